@@ -1,0 +1,1 @@
+"""Facets, joint frames and limits from the surfaces."""

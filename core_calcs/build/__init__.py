@@ -1,0 +1,1 @@
+"""What the elements are made of and what everything weighs."""

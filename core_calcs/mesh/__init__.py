@@ -1,0 +1,1 @@
+"""Reading, splitting, surveying and measuring surfaces."""

@@ -1,0 +1,24 @@
+"""A pose: the angles of the joints and where the whole stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..spatial.transforms import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Pose:
+    """A named set of joint angles.
+
+    angles_rad : (3,) flexion, lateral, axial by the joint's child; a joint that is not named is at neutral
+    X_WN : (4, 4) from the world of the neutral articulation to the pose's world: moves the whole
+    """
+
+    name: str
+    angles_rad: Mapping[str, Array] = field(default_factory=dict)
+    X_WN: Array = field(default_factory=lambda: np.eye(4))
+    note: str = ""

@@ -1,0 +1,145 @@
+"""The skeleton: one tree of elements held together by joints, and the feet it stands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..spatial.errors import SkeletonError
+from ..spatial.transforms import Array, is_rigid
+from .element import Element
+from .joint import Joint
+
+
+@dataclass(frozen=True, eq=False)
+class Contact:
+    """Points of one element that may touch the ground: (n, 3) in the element's frame E [m]."""
+
+    element: str
+    points_m: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Foot:
+    """What stands on the ground as one: a foot, a tail tip, a column."""
+
+    name: str
+    contacts: tuple[Contact, ...]
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A file or body that is not part of the skeleton, and why."""
+
+    file: str
+    body: int | None
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
+class Skeleton:
+    """Elements in tree order (the root first, every parent before its children), one joint for each but the root.
+
+    joints[i] belongs to elements[i + 1], its child.
+    """
+
+    name: str
+    elements: tuple[Element, ...]
+    joints: tuple[Joint, ...]
+    feet: tuple[Foot, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def root(self) -> Element:
+        """The element that everything else hangs on."""
+        return self.elements[0]
+
+    def index(self, name: str) -> int:
+        """Index of the element of that name; SkeletonError where there is none."""
+        for i, element in enumerate(self.elements):
+            if element.name == name:
+                return i
+        raise SkeletonError(name, "no element of that name is in the skeleton", "check the spelling, or the table")
+
+    def joint_of(self, child: str) -> Joint:
+        """The joint that holds a child; SkeletonError for the root or an unknown name."""
+        i = self.index(child)
+        if i == 0:
+            raise SkeletonError(child, "the root has no joint", "place it through the pose's placement")
+        return self.joints[i - 1]
+
+    @property
+    def parents(self) -> np.ndarray:
+        """(n,) index of each element's parent, -1 for the root."""
+        at = {element.name: i for i, element in enumerate(self.elements)}
+        return np.array([-1, *(at[joint.parent] for joint in self.joints)])
+
+
+def build_skeleton(
+    name: str,
+    elements: tuple[Element, ...],
+    joints: tuple[Joint, ...],
+    feet: tuple[Foot, ...] = (),
+    left_out: tuple[LeftOut, ...] = (),
+) -> Skeleton:
+    """Put elements and joints, in any order, into one tree.
+
+    Raises
+    ------
+    SkeletonError : no root or several, a loop, a joint or contact that names what is not there, a name used twice,
+        a frame that is not rigid, limits that do not straddle zero
+    """
+    by_name: dict[str, Element] = {}
+    for element in elements:
+        if element.name in by_name:
+            raise SkeletonError(element.name, "two elements have this name", "rename one of them in the table")
+        if not is_rigid(element.X_WE):
+            raise SkeletonError(element.name, "its placement is not a rigid transform", "remove scale and shear")
+        by_name[element.name] = element
+    by_child: dict[str, Joint] = {}
+    for joint in joints:
+        _check_joint(joint, by_name)
+        if joint.child in by_child:
+            raise SkeletonError(joint.child, "it hangs on two joints", "keep one parent")
+        by_child[joint.child] = joint
+    for foot in feet:
+        for contact in foot.contacts:
+            if contact.element not in by_name:
+                raise SkeletonError(foot.name, f"its element {contact.element!r} is not there", "correct the foot")
+    order = _tree_order(by_name, by_child)
+    return Skeleton(
+        name, tuple(by_name[n] for n in order), tuple(by_child[n] for n in order[1:]), tuple(feet), tuple(left_out)
+    )
+
+
+def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:
+    for end in (joint.parent, joint.child):
+        if end not in by_name:
+            raise SkeletonError(f"joint of {joint.child}", f"there is no element {end!r}", "correct the table")
+    if not is_rigid(joint.X_WJ):
+        raise SkeletonError(f"joint of {joint.child}", "its frame is not right-handed and orthonormal", "set it again")
+    if any(sense not in (1, -1) for sense in joint.senses):
+        raise SkeletonError(f"joint of {joint.child}", "its senses are not +1 or -1", "set it again")
+    for limit in joint.limits or ():
+        if not limit.low.angle_rad <= 0 <= limit.high.angle_rad:
+            raise SkeletonError(f"joint of {joint.child}", "a limit does not include the neutral angle", "widen it")
+
+
+def _tree_order(by_name: dict[str, Element], by_child: dict[str, Joint]) -> list[str]:
+    roots = [name for name in by_name if name not in by_child]
+    if len(roots) != 1:
+        what = "no element is the root" if not roots else f"several elements have no parent: {', '.join(roots)}"
+        raise SkeletonError("skeleton", what, "give every element but one a parent in the table")
+    children: dict[str, list[str]] = {name: [] for name in by_name}
+    for child, joint in by_child.items():
+        children[joint.parent].append(child)
+    order, waiting = [], roots
+    while waiting:
+        name = waiting.pop()
+        order.append(name)
+        waiting.extend(reversed(children[name]))
+    if len(order) != len(by_name):
+        lost = ", ".join(sorted(set(by_name) - set(order)))
+        raise SkeletonError("skeleton", f"the parents of these elements run in a circle: {lost}", "correct the table")
+    return order

@@ -1,0 +1,40 @@
+"""Joint angles and rotation matrices.
+
+Joint frame J: x flexion axis (fixed in the parent), y long axis of the child pointing away from the parent,
+z = x × y. The child turns by ``R_J = Rx(s_f flexion) Rz(s_l lateral) Ry(s_a axial)``: intrinsic order flexion,
+lateral, axial, with the floating axis between, after Grood & Suntay, J. Biomech. Eng. 105 (1983) 136-144. The senses
+``(s_f, s_l, s_a)`` are +1 or -1 and make the same number mean the same movement on either side and end of the body.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .transforms import Array
+
+
+def joint_rotation(angles: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:
+    """Rotation matrices (..., 3, 3) of joint angles (..., 3): flexion, lateral, axial [rad], senses (..., 3)."""
+    signed = np.asarray(angles, float) * np.asarray(senses, float)
+    (cf, cl, ca), (sf, sl, sa) = np.moveaxis(np.cos(signed), -1, 0), np.moveaxis(np.sin(signed), -1, 0)
+    R = np.empty((*signed.shape[:-1], 3, 3))
+    R[..., 0, 0], R[..., 0, 1], R[..., 0, 2] = cl * ca, -sl, cl * sa
+    R[..., 1, 0], R[..., 1, 1], R[..., 1, 2] = cf * sl * ca + sf * sa, cf * cl, cf * sl * sa - sf * ca
+    R[..., 2, 0], R[..., 2, 1], R[..., 2, 2] = sf * sl * ca - cf * sa, sf * cl, sf * sl * sa + cf * ca
+    return R
+
+
+def joint_angles(R: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:
+    """Joint angles (..., 3): flexion, lateral, axial [rad] of rotation matrices (..., 3, 3).
+
+    At a lateral angle of ±90° flexion and axial turn share one axis: the axial angle is then returned as zero.
+    """
+    R = np.asarray(R, float)
+    cos_lateral = np.hypot(R[..., 0, 0], R[..., 0, 2])
+    lateral = np.arctan2(-R[..., 0, 1], cos_lateral)
+    free = cos_lateral > 1e-9
+    flexion = np.where(free, np.arctan2(R[..., 2, 1], R[..., 1, 1]), np.arctan2(-R[..., 1, 2], R[..., 2, 2]))
+    axial = np.where(free, np.arctan2(R[..., 0, 2], R[..., 0, 0]), 0.0)
+    angles: Array = np.stack([flexion, lateral, axial], axis=-1) * np.asarray(senses, float)
+    return angles

@@ -1,0 +1,44 @@
+"""Rigid transforms as (..., 4, 4) float64 arrays.
+
+`X_AB` takes co-ordinates in frame B to frame A: ``p_A = X_AB p_B``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+def make_transform(rotation: ArrayLike, translation: ArrayLike) -> Array:
+    """Rotation (..., 3, 3) and translation (..., 3) [m] as one transform (..., 4, 4)."""
+    R = np.asarray(rotation, float)
+    p = np.asarray(translation, float)
+    X = np.zeros((*np.broadcast_shapes(R.shape[:-2], p.shape[:-1]), 4, 4))
+    X[..., :3, :3], X[..., :3, 3], X[..., 3, 3] = R, p, 1.0
+    return X
+
+
+def invert(X_AB: ArrayLike) -> Array:
+    """The inverse ``X_BA`` of rigid transforms (..., 4, 4)."""
+    X = np.asarray(X_AB, float)
+    R_BA = np.swapaxes(X[..., :3, :3], -1, -2)
+    return make_transform(R_BA, -(R_BA @ X[..., :3, 3, None])[..., 0])
+
+
+def apply(X_AB: ArrayLike, points_B: ArrayLike) -> Array:
+    """Points (..., n, 3) [m] of frame B in frame A, by transforms (..., 4, 4)."""
+    X = np.asarray(X_AB, float)
+    points_A: Array = np.asarray(points_B, float) @ np.swapaxes(X[..., :3, :3], -1, -2) + X[..., None, :3, 3]
+    return points_A
+
+
+def is_rigid(X: ArrayLike, tolerance: float = 1e-9) -> bool:
+    """Whether a (4, 4) array is a proper rigid transform: orthonormal, right-handed, finite."""
+    X = np.asarray(X, float)
+    if X.shape != (4, 4) or not np.isfinite(X).all():
+        return False
+    R = X[:3, :3]
+    orthonormal = np.allclose(R @ R.T, np.eye(3), rtol=0, atol=tolerance)
+    return bool(orthonormal and np.linalg.det(R) > 0 and (X[3] == (0, 0, 0, 1)).all())

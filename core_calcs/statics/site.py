@@ -1,0 +1,24 @@
+"""The place where the skeleton stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+GRAVITY = 9.80665
+"""Standard gravity [m/s²], ISO 80000-3 / 3rd CGPM 1901."""
+
+
+@dataclass(frozen=True)
+class Site:
+    """Level ground.
+
+    ground_m : height of the ground in the world
+    contact_tolerance_m : a foot's point this close to the ground, or lower, stands on it
+    datum_m : (x, y) of the ground point that base moments are taken about; None: the middle of the support polygon
+    reserve_m : a distance margin below this is `close`
+    """
+
+    ground_m: float = 0.0
+    contact_tolerance_m: float = 0.005
+    datum_m: tuple[float, float] | None = None
+    reserve_m: float = 0.0

@@ -1,0 +1,1 @@
+"""The studies that panel, command line, report and tests all call."""

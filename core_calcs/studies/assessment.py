@@ -1,0 +1,140 @@
+"""What a study of one pose finds. SI units, world frame of the pose unless said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from ..spatial.transforms import Array
+
+State = Literal["holds", "close", "fails", "not known"]
+
+
+@dataclass(frozen=True)
+class Check:
+    """One question answered.
+
+    figure, limit : in the unit named; None where not known
+    place : the worst place (joint, edge, element), empty where the check has none
+    missing : what would have to be known, where the state is `not known`
+    """
+
+    name: str
+    state: State
+    figure: float | None
+    limit: float | None
+    unit: str
+    place: str
+    missing: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class ElementMass:
+    """Mass, centre and inertia (about the centre, world axes) of one element in the pose."""
+
+    element: str
+    mass_kg: float
+    mass_doubt_kg: float
+    centre_m: Array
+    inertia_kg_m2: Array
+
+
+@dataclass(frozen=True, eq=False)
+class JointLoad:
+    """The wrench of the distal part (child and all it carries) on the proximal part at the joint's centre.
+
+    force_N, moment_Nm : (3,) world axes; None: not known
+    axial_N, shear_N, torsion_Nm, bending_Nm : the same in the parent's joint axes: axial and torsion along the long
+        axis of the child (tension > 0), shear and bending (2,) about or along the flexion (x) and floating (z) axis
+    force_range_N, moment_range_Nm : (2, 3) least and greatest world components where the share of each foot is not
+        determinate (rigid feet on a rigid base); None where it makes no difference
+    """
+
+    child: str
+    parent: str
+    point_m: Array
+    force_N: Array | None
+    moment_Nm: Array | None
+    axial_N: float | None
+    shear_N: Array | None
+    torsion_Nm: float | None
+    bending_Nm: Array | None
+    force_range_N: Array | None
+    moment_range_Nm: Array | None
+
+
+@dataclass(frozen=True, eq=False)
+class FootLoad:
+    """What the ground carries under one foot: vertical force downwards on the ground.
+
+    force_N : by equal vertical springs under every contact point, uplift released; None: not known
+    range_N : (least, greatest) on a rigid base
+    centre_m : (3,) of pressure; None where the foot is not loaded or not known
+    """
+
+    foot: str
+    points_m: Array
+    force_N: float | None
+    range_N: tuple[float, float] | None
+    centre_m: Array | None
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """One edge of the support polygon.
+
+    start_m, end_m : (2,) on the ground
+    distance_m : from the centre of mass's ground point, > 0 inside
+    tip_angle_rad : the tilt about this edge that brings the centre of mass over it, > 0 inside
+    """
+
+    start_m: Array
+    end_m: Array
+    distance_m: float
+    tip_angle_rad: float
+
+
+@dataclass(frozen=True, eq=False)
+class JointUse:
+    """A joint's angle against its limits.
+
+    angles_rad : (3,) flexion, lateral, axial
+    beyond_rad : (3,) how far beyond the limit (0 inside); None where the limits are not known
+    """
+
+    child: str
+    angles_rad: Array
+    beyond_rad: Array | None
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """The figures of one pose.
+
+    base_force_N, base_moment_Nm : (3,) of the whole on the ground, about datum_m (3,)
+    support_polygon_m : (k, 2) corners on the ground, counter-clockwise; fewer than three: it stands on none
+    edges : one for each side of the support polygon
+    distance_margin_m, tip_angle_rad : least over the edges, < 0 outside; None where there is no polygon
+    residual_N, residual_Nm : what is left of equilibrium at the root with the foot reactions applied (own check);
+        None where the reactions are not known
+    """
+
+    pose: str
+    masses: tuple[ElementMass, ...]
+    mass_kg: float
+    mass_doubt_kg: float
+    centre_m: Array
+    inertia_kg_m2: Array
+    joints: tuple[JointLoad, ...]
+    feet: tuple[FootLoad, ...]
+    base_force_N: Array
+    base_moment_Nm: Array
+    datum_m: Array
+    support_polygon_m: Array
+    edges: tuple[Edge, ...]
+    distance_margin_m: float | None
+    tip_angle_rad: float | None
+    residual_N: float | None
+    residual_Nm: float | None
+    uses: tuple[JointUse, ...]
+    checks: tuple[Check, ...]
