@@ -1,0 +1,72 @@
+# make demo   the whole way on the dog's bones: document, figures, posed .blend, picture, hand-over (in build/demo)
+# make test   every test this Python can run, those in Blender included
+# Needs git, make and Python 3.11 or 3.13 with venv; everything else is brought. PYTHON=… picks another one.
+
+PYTHON ?= python3
+SERIES := $(shell $(PYTHON) -c 'import sys; print("%d.%d" % sys.version_info[:2])')
+VENV := .venv-$(SERIES)
+RUN := $(VENV)/bin/python
+SOURCES := $(shell git ls-files core_calcs addon build_extension.py requirements/wheels.txt)
+ZIP := dist/counterpoise-linux-x64.zip
+export OMP_NUM_THREADS ?= 1
+
+# Blender's Python module exists for one Python each.
+BLENDER_3.11 := 4.5
+BLENDER_3.13 := 5.2
+BLENDER := $(BLENDER_$(SERIES))
+BLENDER_VENV := .venv-blender-$(BLENDER)
+
+.PHONY: demo test check validation bench dog extension blender format clean
+
+demo: $(VENV)/ready dog blender
+	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
+
+test: $(VENV)/ready dog blender
+	$(RUN) -m pytest tests --ignore tests/blender
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender
+	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
+
+check: $(VENV)/ready
+	$(VENV)/bin/ruff check .
+	$(VENV)/bin/ruff format --check .
+	$(VENV)/bin/mypy
+	$(RUN) -m pytest tests/architecture
+
+validation: $(VENV)/ready dog
+	$(RUN) -m pytest tests/validation --validation-table build/validation.csv
+
+bench: $(VENV)/ready dog
+	$(RUN) tests/benchmarks/run.py
+
+dog: .cache/dog/complete
+
+extension: $(ZIP)
+
+blender: $(BLENDER_VENV)/ready $(ZIP)
+
+format: $(VENV)/ready
+	$(VENV)/bin/ruff check --fix .
+	$(VENV)/bin/ruff format .
+
+$(VENV)/ready: requirements/test.txt pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(VENV)/bin/pip install -q --disable-pip-version-check --require-hashes -r requirements/test.txt
+	$(VENV)/bin/pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
+	touch $@
+
+$(BLENDER_VENV)/ready: requirements/blender-$(BLENDER).txt
+	@test -n "$(BLENDER)" || { echo "Blender's Python module is not made for Python $(SERIES). Use PYTHON=python3.11 or python3.13."; exit 1; }
+	$(PYTHON) -m venv $(BLENDER_VENV)
+	$(BLENDER_VENV)/bin/pip install -q --disable-pip-version-check --require-hashes -r $<
+	sh .ci/system-libraries $(BLENDER_VENV)/bin/python
+	touch $@
+
+.cache/dog/complete: demo_blend/fetch_dog.py | $(VENV)/ready
+	$(RUN) demo_blend/fetch_dog.py .cache/dog
+	touch $@
+
+$(ZIP): $(SOURCES) | $(VENV)/ready
+	$(RUN) build_extension.py --platform linux-x64 --out $@
+
+clean:
+	rm -rf build dist .venv-* .mypy_cache .ruff_cache .pytest_cache .hypothesis
