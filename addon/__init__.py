@@ -1,0 +1,4 @@
+"""Counterpoise for Blender."""
+
+def register(): pass
+def unregister(): pass

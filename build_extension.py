@@ -1,0 +1,219 @@
+"""Build the Blender extension: stage its files, fetch the wheels it carries, zip it, validate the zip.
+
+    python build_extension.py                        the zip for this computer's kind, in dist/
+    python build_extension.py --platform windows-x64
+    python build_extension.py stage                  only dist/stage/counterpoise, without wheels
+
+Needs Python 3.11 or newer with pip, nothing else. Wheels are kept in .cache/wheels; each one's SHA-256 must be among
+those of requirements/wheels.txt. The same sources and wheels give the same zip, byte for byte.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import importlib.util
+import platform
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+import zipfile
+from pathlib import Path
+
+TOP = Path(__file__).resolve().parent
+STAGE = TOP / "dist" / "stage" / "counterpoise"
+WHEELS = TOP / ".cache" / "wheels"
+PINS = TOP / "requirements" / "wheels.txt"
+
+PYTHONS = ("3.11", "3.13")
+"""The Pythons of the Blenders supported: 4.3 to 5.0 run on 3.11 (Debian's 4.3 on 3.13), 5.1 and newer on 3.13."""
+
+PLATFORMS = {
+    "linux-x64": tuple(f"manylinux_2_{n}_x86_64" for n in (28, 27, 24, 17, 12, 5)) + ("manylinux2014_x86_64",),
+    "windows-x64": ("win_amd64",),
+    "macos-arm64": tuple(f"macosx_{n}_0_arm64" for n in (12, 11)) + ("macosx_11_0_universal2", "macosx_10_13_universal2"),
+}
+"""pip's names for what each of Blender's platforms can load (Blender needs glibc 2.28, macOS 11.2 or newer)."""
+
+
+class BuildError(Exception):
+    """Something that keeps the zip from being built."""
+
+
+def this_platform() -> str:
+    """Blender's name for the computer this runs on."""
+    system = {"Linux": "linux", "Windows": "windows", "Darwin": "macos"}.get(platform.system(), platform.system())
+    machine = {"x86_64": "x64", "AMD64": "x64", "aarch64": "arm64"}.get(platform.machine(), platform.machine())
+    return f"{system.lower()}-{machine}"
+
+
+def read_version() -> str:
+    """The one version: that of the calculation core."""
+    found = re.search(r'^__version__ = "([^"]+)"', (TOP / "core_calcs" / "__init__.py").read_text("utf-8"), re.M)
+    if not found:
+        raise BuildError("core_calcs/__init__.py names no __version__")
+    return found[1]
+
+
+def read_pins() -> dict[str, tuple[str, set[str]]]:
+    """Of requirements/wheels.txt: version and the SHA-256 allowed, by normalised project name."""
+    pins: dict[str, tuple[str, set[str]]] = {}
+    name = ""
+    for line in PINS.read_text("utf-8").splitlines():
+        if pin := re.match(r"([A-Za-z0-9._-]+)==(\S+)", line):
+            name = normalise(pin[1])
+            pins[name] = (pin[2], set())
+        elif name and (digest := re.search(r"--hash=sha256:([0-9a-f]{64})", line)):
+            pins[name][1].add(digest[1])
+    return pins
+
+
+def normalise(name: str) -> str:
+    """A project's name as PEP 503 compares it."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def stage(wheels: list[Path], platforms: list[str], folder: Path = STAGE) -> Path:
+    """Write the extension's folder: the add-on's files, the core inside it, the manifest filled in."""
+    if folder.exists():
+        shutil.rmtree(folder)
+    leave_out = shutil.ignore_patterns("__pycache__", "*.pyc", ".*")
+    shutil.copytree(TOP / "addon", folder, ignore=leave_out)
+    shutil.copytree(TOP / "core_calcs", folder / "core_calcs", ignore=leave_out)
+    shutil.copy2(TOP / "LICENSE", folder / "LICENSE")
+    manifest = folder / "blender_manifest.toml"
+    manifest.write_text(fill_manifest(manifest.read_text("utf-8"), wheels, platforms), "utf-8", newline="\n")
+    tomllib.loads(manifest.read_text("utf-8"))
+    if wheels:
+        (folder / "wheels").mkdir()
+        for wheel in wheels:
+            shutil.copy2(wheel, folder / "wheels" / wheel.name)
+    return folder
+
+
+def fill_manifest(source: str, wheels: list[Path], platforms: list[str]) -> str:
+    """The manifest with the version, platforms and wheels that only the build knows."""
+    lines = [f'version = "{read_version()}"']
+    if platforms:
+        lines.append("platforms = [{}]".format(", ".join(f'"{name}"' for name in platforms)))
+    if wheels:
+        lines += ["wheels = [", *(f'  "./wheels/{wheel.name}",' for wheel in wheels), "]"]
+    mark = "# build_extension.py puts version, platforms and wheels here.\n"
+    if source.count(mark) != 1:
+        raise BuildError(f"addon/blender_manifest.toml must hold this line once: {mark.strip()}")
+    return source.replace(mark, "\n".join(lines) + "\n")
+
+
+def fetch_wheels(platform_name: str) -> list[Path]:
+    """The wheels for every Python on one platform, from .cache/wheels or the package index, hashes checked."""
+    folder = WHEELS / platform_name
+    folder.mkdir(parents=True, exist_ok=True)
+    pins = read_pins()
+    kept: set[Path] = set()
+    for python in PYTHONS:
+        found = find_wheels(folder, pins, python)
+        if set(found) != set(pins):
+            download(folder, platform_name, python)
+            found = find_wheels(folder, pins, python)
+        if missing := sorted(set(pins) - set(found)):
+            raise BuildError(f"no wheel for Python {python} on {platform_name} of: {', '.join(missing)}")
+        kept.update(found.values())
+    return sorted(kept, key=lambda wheel: wheel.name)
+
+
+def find_wheels(folder: Path, pins: dict[str, tuple[str, set[str]]], python: str) -> dict[str, Path]:
+    """Of the wheels in a folder, those of the pinned versions that this Python loads; a bad hash is an error."""
+    tag = "cp" + python.replace(".", "")
+    found: dict[str, Path] = {}
+    for wheel in sorted(folder.glob("*.whl")):
+        name, version, *_, python_tag, abi_tag, _ = wheel.stem.split("-")
+        pin = pins.get(normalise(name))
+        loads = (python_tag == tag and abi_tag in (tag, "abi3")) or "py3" in python_tag.split(".") or abi_tag == "abi3"
+        if pin is None or version != pin[0] or not loads:
+            continue
+        digest = hashlib.sha256(wheel.read_bytes()).hexdigest()
+        if digest not in pin[1]:
+            raise BuildError(f"{wheel}: its SHA-256 {digest} is not in requirements/wheels.txt. Delete the file.")
+        found[normalise(name)] = wheel
+    return found
+
+
+def download(folder: Path, platform_name: str, python: str) -> None:
+    """Let pip fetch the pinned wheels, hashes required."""
+    command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+    command += ["--only-binary=:all:", "--require-hashes", "-r", str(PINS), "--dest", str(folder)]
+    command += ["--python-version", python, "--implementation", "cp"]
+    for tag in ("cp" + python.replace(".", ""), "abi3", "none"):
+        command += ["--abi", tag]
+    for tag in PLATFORMS[platform_name]:
+        command += ["--platform", tag]
+    if subprocess.run(command, check=False).returncode:
+        raise BuildError(f"pip could not fetch the wheels for Python {python} on {platform_name} (see above)")
+
+
+def write_zip(folder: Path, target: Path) -> None:
+    """Zip a staged folder in a fixed order with fixed times; wheels are stored as they are."""
+    beside = target.with_suffix(".part")
+    with zipfile.ZipFile(beside, "w") as out:
+        for path in sorted(p for p in folder.rglob("*") if p.is_file()):
+            entry = zipfile.ZipInfo(path.relative_to(folder).as_posix(), (1980, 1, 1, 0, 0, 0))
+            entry.external_attr = 0o100644 << 16
+            entry.compress_type = zipfile.ZIP_STORED if path.suffix == ".whl" else zipfile.ZIP_DEFLATED
+            out.writestr(entry, path.read_bytes())
+    beside.replace(target)
+
+
+def find_validator() -> Path | None:
+    """Blender's own extension tool inside the bpy of this Python; None where bpy is not installed."""
+    spec = importlib.util.find_spec("bpy")
+    if spec is None or spec.origin is None:
+        return None
+    tools = sorted(Path(spec.origin).parent.glob("*/scripts/addons_core/bl_pkg/cli/blender_ext.py"))
+    return tools[-1] if tools else None
+
+
+def validate(target: Path) -> bool:
+    """Let Blender's tool check the zip; False where there is no bpy to ask."""
+    tool = find_validator()
+    if tool is None:
+        return False
+    if subprocess.run([sys.executable, str(tool), "validate", str(target)], check=False).returncode:
+        raise BuildError(f"{target} is not a valid extension (see above)")
+    return True
+
+
+def build(platform_name: str) -> Path:
+    """Stage, zip and validate the extension for one platform; returns the zip."""
+    wheels = fetch_wheels(platform_name)
+    folder = stage(wheels, [platform_name])
+    target = TOP / "dist" / f"counterpoise-{read_version()}-{platform_name}.zip"
+    write_zip(folder, target)
+    validated = "validated by Blender's tool" if validate(target) else "not validated: this Python has no bpy"
+    print(f"{target.relative_to(TOP)}: {target.stat().st_size / 1e6:.0f} MB, {len(wheels)} wheels, {validated}")
+    return target
+
+
+def main() -> int:
+    """The command line."""
+    parser = argparse.ArgumentParser(description="Build the Blender extension.")
+    parser.add_argument("step", nargs="?", choices=("build", "stage"), default="build")
+    parser.add_argument("--platform", choices=sorted(PLATFORMS), help="default: this computer's")
+    given = parser.parse_args()
+    try:
+        if given.step == "stage":
+            print(stage([], []).relative_to(TOP))
+        else:
+            name = given.platform or this_platform()
+            if name not in PLATFORMS:
+                raise BuildError(f"{name} is not supported; choose one with --platform: {', '.join(sorted(PLATFORMS))}")
+            build(name)
+    except BuildError as error:
+        print(f"build_extension: {error}", file=sys.stderr)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
