@@ -86,12 +86,14 @@ class Edge:
     start_m, end_m : (2,) on the ground
     distance_m : from the centre of mass's ground point, > 0 inside
     tip_angle_rad : the tilt about this edge that brings the centre of mass over it, > 0 inside
+    energy_J : the work that takes the centre of mass over this edge, > 0 inside
     """
 
     start_m: Array
     end_m: Array
     distance_m: float
     tip_angle_rad: float
+    energy_J: float
 
 
 @dataclass(frozen=True, eq=False)
