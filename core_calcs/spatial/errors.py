@@ -17,7 +17,7 @@ class CounterpoiseError(Exception):
 
     def __init__(self, where: str, what: str, remedy: str) -> None:
         self.where, self.what, self.remedy = where, what, remedy
-        super().__init__(f"{where}: {what}. {remedy}.")
+        super().__init__(f"{where}: {what}. {remedy[:1].upper()}{remedy[1:]}.")
 
 
 class MeshFileError(CounterpoiseError):

@@ -1,0 +1,68 @@
+"""Changes to a document: each gives a new one and leaves the old as it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..build.build import Build
+from ..skeleton.pose import Pose
+from ..spatial.errors import SkeletonError
+from ..statics.site import Site
+from .document import SkeletonDocument
+
+
+def find_pose(document: SkeletonDocument, name: str) -> Pose:
+    """The pose of that name; SkeletonError where there is none."""
+    return document.poses[_index(document, name)]
+
+
+def add_pose(document: SkeletonDocument, pose: Pose) -> SkeletonDocument:
+    """Put a pose at the end; SkeletonError where its name is empty or taken."""
+    _refuse_taken(document, pose.name)
+    return replace(document, poses=(*document.poses, pose))
+
+
+def replace_pose(document: SkeletonDocument, pose: Pose) -> SkeletonDocument:
+    """Put a pose in the place of the one of the same name; SkeletonError where there is none."""
+    i = _index(document, pose.name)
+    return replace(document, poses=(*document.poses[:i], pose, *document.poses[i + 1 :]))
+
+
+def remove_pose(document: SkeletonDocument, name: str) -> SkeletonDocument:
+    """Take a pose out; SkeletonError where there is none of that name."""
+    i = _index(document, name)
+    return replace(document, poses=(*document.poses[:i], *document.poses[i + 1 :]))
+
+
+def rename_pose(document: SkeletonDocument, name: str, new_name: str) -> SkeletonDocument:
+    """Give a pose another name; SkeletonError where there is none, or the new name is empty or taken."""
+    i = _index(document, name)
+    if new_name != name:
+        _refuse_taken(document, new_name)
+    renamed = replace(document.poses[i], name=new_name)
+    return replace(document, poses=(*document.poses[:i], renamed, *document.poses[i + 1 :]))
+
+
+def set_build(document: SkeletonDocument, build: Build) -> SkeletonDocument:
+    """Give the document another build."""
+    return replace(document, build=build)
+
+
+def set_site(document: SkeletonDocument, site: Site) -> SkeletonDocument:
+    """Give the document another site."""
+    return replace(document, site=site)
+
+
+def _index(document: SkeletonDocument, name: str) -> int:
+    for i, pose in enumerate(document.poses):
+        if pose.name == name:
+            return i
+    known = ", ".join(pose.name for pose in document.poses) or "none"
+    raise SkeletonError(f"pose {name}", "no pose of that name is in the document", f"it holds: {known}")
+
+
+def _refuse_taken(document: SkeletonDocument, name: str) -> None:
+    if not name:
+        raise SkeletonError("pose", "its name is empty", "give it a name")
+    if any(pose.name == name for pose in document.poses):
+        raise SkeletonError(f"pose {name}", "a pose of that name is in the document", "choose another name")

@@ -1,0 +1,80 @@
+"""The mesh files that a document speaks of: where they are, and whether they are still the same."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from ..spatial.errors import DocumentError
+from ..spatial.progress import Progress, ignore_progress
+from .document import SkeletonDocument
+
+MeshFileState = Literal["as recorded", "changed", "missing"]
+
+
+@dataclass(frozen=True)
+class MeshFileCheck:
+    """What became of one mesh file.
+
+    file : relative to the mesh folder
+    elements : names of the elements that come from it
+    """
+
+    file: str
+    state: MeshFileState
+    elements: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"{self.file}: {self.state}"
+
+
+def locate_mesh_folder(document: SkeletonDocument, document_path: Path) -> Path:
+    """The folder that the elements' files are relative to."""
+    return document_path.absolute().parent / document.mesh_folder
+
+
+def relate_mesh_folder(mesh_folder: Path, document_path: Path) -> str:
+    """The mesh folder as a document at that path keeps it: relative, with forward slashes.
+
+    Raises
+    ------
+    DocumentError : the two are on different drives, so that no relative path leads from one to the other
+    """
+    try:
+        relative = os.path.relpath(mesh_folder.absolute(), document_path.absolute().parent)
+    except ValueError as error:
+        raise DocumentError(
+            str(document_path), f"it is on another drive than {mesh_folder}", "keep document and meshes on one drive"
+        ) from error
+    return Path(relative).as_posix()
+
+
+def check_meshes(
+    document: SkeletonDocument, document_path: Path, progress: Progress = ignore_progress
+) -> list[MeshFileCheck]:
+    """Compare every mesh file with its recorded SHA-256; one answer a file, in the order of the elements."""
+    folder = locate_mesh_folder(document, document_path)
+    wanted: dict[str, str] = {}
+    elements: dict[str, list[str]] = {}
+    for element in document.skeleton.elements:
+        wanted[element.source.file] = element.source.sha256
+        elements.setdefault(element.source.file, []).append(element.name)
+    checks = []
+    for i, (file, sha256) in enumerate(wanted.items()):
+        progress(f"checking {file}", i / len(wanted))
+        checks.append(MeshFileCheck(file, _check_file(folder / file, sha256), tuple(elements[file])))
+    return checks
+
+
+def _check_file(path: Path, sha256: str) -> MeshFileState:
+    try:
+        with path.open("rb") as file:
+            found = hashlib.file_digest(file, "sha256").hexdigest()
+    except (FileNotFoundError, NotADirectoryError, IsADirectoryError):
+        return "missing"
+    except OSError as error:
+        raise DocumentError(str(path), f"it cannot be read: {error.strerror or error}", "check the file") from error
+    return "as recorded" if found == sha256 else "changed"

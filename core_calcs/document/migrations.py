@@ -1,0 +1,45 @@
+"""How a tree of an older version becomes one of this version, a step a version."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from ..spatial.errors import DocumentError
+from .document import SCHEMA_VERSION
+
+Migration = Callable[[dict[str, Any]], dict[str, Any]]
+
+MIGRATIONS: dict[int, Migration] = {}
+"""By version: the step from a tree of that version, without `schema` and `version`, to the next version's.
+
+Version 1 is the first, so there is no step yet.
+"""
+
+
+def migrate(tree: dict[str, Any], version: int, where: str) -> dict[str, Any]:
+    """Bring a tree of a known older version to this one.
+
+    Raises
+    ------
+    DocumentError : the version is newer than this program's, or there is no step from it, or it is damaged
+    """
+    if version > SCHEMA_VERSION:
+        raise DocumentError(
+            where,
+            f"it is of version {version}; this program knows versions up to {SCHEMA_VERSION}",
+            "open it with a newer Counterpoise",
+        )
+    for step in range(version, SCHEMA_VERSION):
+        if step not in MIGRATIONS:
+            raise DocumentError(
+                where,
+                f"it is of version {version}, and there is no way from version {step} to {step + 1}",
+                f"check its first lines: this program writes version {SCHEMA_VERSION}",
+            )
+        try:
+            tree = MIGRATIONS[step](tree)
+        except (LookupError, TypeError, ValueError, AttributeError) as error:
+            what = f"it is damaged: it says version {version}, but does not hold what that version holds"
+            raise DocumentError(where, what, "give a whole skeleton document") from error
+    return tree

@@ -1,0 +1,111 @@
+"""What the types of the values do not say by themselves: shapes of arrays, ranges of numbers, forms of texts.
+
+The reader and the published schema both follow this one table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from ..build.build import Material
+from ..skeleton.element import Element, Solid, Source
+from ..skeleton.joint import Facet, Joint, LimitSettings, Stop
+from ..skeleton.pose import Pose
+from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
+from ..statics.site import Site
+from .document import SkeletonDocument
+
+
+@dataclass(frozen=True)
+class ArrayRule:
+    """An array of float64, row by row.
+
+    shape : None stands for one or more
+    optional : null is allowed and means not known, or none
+    rigid : (4, 4) and a proper rigid transform
+    """
+
+    shape: tuple[int | None, ...]
+    optional: bool = False
+    rigid: bool = False
+
+
+@dataclass(frozen=True)
+class AnglesRule:
+    """Joint angles (3,) by the name of the joint's child."""
+
+
+@dataclass(frozen=True)
+class TextRule:
+    """A text of one form: `pattern` in the common part of Python's and ECMA-262's regular expressions."""
+
+    pattern: str
+    meaning: str
+
+
+@dataclass(frozen=True)
+class NumberRule:
+    """A number, at least `least`, or greater than `above`."""
+
+    least: int | None = None
+    above: int | None = None
+
+
+Rule = ArrayRule | AnglesRule | TextRule | NumberRule
+
+_PART = r"[^/\\\u0000-\u001f]+"
+_NAMED_PART = rf"(?!\.\.?(?:/|$)){_PART}"
+NAME = TextRule(r"^[^\u0000-\u001f]+$", "a text of one line that is not empty")
+FILE = TextRule(
+    rf"^(?![A-Za-z]:){_NAMED_PART}(?:/{_NAMED_PART})*$",
+    "a path inside the mesh folder with forward slashes, without drive letter, backslash, `.` or `..`",
+)
+FOLDER = TextRule(
+    rf"^(?![A-Za-z]:){_PART}(?:/{_PART})*$",
+    "a path relative to the document with forward slashes, without drive letter or backslash",
+)
+SHA256 = TextRule(r"^[0-9a-f]{64}$", "a SHA-256 of 64 small hexadecimal digits")
+
+_POINT, _MATRIX = ArrayRule((3,)), ArrayRule((3, 3))
+_TRANSFORM = ArrayRule((4, 4), rigid=True)
+_COUNT, _PLACE, _LENGTH = NumberRule(least=0), NumberRule(least=1), NumberRule(least=0)
+
+RULES: dict[tuple[type[Any], str], Rule] = {
+    (Source, "file"): FILE,
+    (Source, "body"): _PLACE,
+    (Source, "unit_m"): NumberRule(above=0),
+    (Source, "sha256"): SHA256,
+    (Solid, "volume_error_m3"): NumberRule(least=0),
+    (Solid, "centre_m"): _POINT,
+    (Solid, "inertia_m5"): _MATRIX,
+    (Solid, "lower_m"): _POINT,
+    (Solid, "upper_m"): _POINT,
+    (Solid, "triangles"): _COUNT,
+    (Element, "name"): NAME,
+    (Element, "position"): _PLACE,
+    (Element, "X_WE"): _TRANSFORM,
+    (Facet, "centroid_m"): _POINT,
+    (Facet, "normal"): _POINT,
+    (Facet, "area_m2"): NumberRule(least=0),
+    (Stop, "place_m"): ArrayRule((3,), optional=True),
+    (LimitSettings, "overlap_share"): NumberRule(least=0),
+    (LimitSettings, "contact_share_s"): NumberRule(least=0),
+    (LimitSettings, "slide_share_s"): NumberRule(least=0),
+    (LimitSettings, "gap_share_s"): NumberRule(least=0),
+    (LimitSettings, "search_rad"): NumberRule(above=0),
+    (Joint, "X_WJ"): _TRANSFORM,
+    (Contact, "points_m"): ArrayRule((None, 3)),
+    (Foot, "name"): NAME,
+    (LeftOut, "file"): FILE,
+    (LeftOut, "body"): _PLACE,
+    (Skeleton, "name"): NAME,
+    (Pose, "name"): NAME,
+    (Pose, "angles_rad"): AnglesRule(),
+    (Pose, "X_WN"): _TRANSFORM,
+    (Material, "density_kg_m3"): NumberRule(above=0),
+    (Material, "density_doubt_kg_m3"): NumberRule(least=0),
+    (Site, "contact_tolerance_m"): _LENGTH,
+    (Site, "reserve_m"): _LENGTH,
+    (SkeletonDocument, "mesh_folder"): FOLDER,
+}

@@ -1,0 +1,58 @@
+"""A small made-up skeleton that uses every key of the document."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from core_calcs.build.build import Build, Material
+from core_calcs.document.document import SkeletonDocument
+from core_calcs.skeleton.element import Element, Solid, Source
+from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
+from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
+from core_calcs.spatial.transforms import make_transform
+from core_calcs.statics.site import Site
+
+
+def _element(name: str, series: str, position: int | None, x: float) -> Element:
+    solid = Solid(
+        0.1 + 0.2, 0.0, np.array([0.0, -0.0, 1 / 3]), np.eye(3) * 1e-300, -np.ones(3), np.ones(3), 12, ("closed",)
+    )
+    source = Source(f"scans/{name}.stl", None if position is None else position, 0.001, "0" * 63 + "a")
+    return Element(name, series, position, "middle", "scanned", source, solid, make_transform(np.eye(3), [x, 0, 1]))
+
+
+@pytest.fixture
+def document() -> SkeletonDocument:
+    """Sacrum, two tail vertebrae (one joint found, one by hand), a rib that is fixed, one foot, two poses."""
+    elements = (
+        _element("Kreuzbein ß", "sacral", None, 0.0),
+        _element("caudal 1", "caudal", 1, -1.0),
+        _element("caudal 2", "caudal", 2, -2.0),
+        _element("肋骨 左", "ribs", None, 0.5),
+    )
+    stop = Stop(-0.25, "bone contact", np.array([0.1, 0.2, 0.3]))
+    limit = AxisLimit(stop, Stop(0.5, "search range", None))
+    facet = Facet("centrum", "caudal 1", np.array([0.1, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]), 1e-4, -2e-4)
+    found = Joint(
+        *("Kreuzbein ß", "caudal 1", "column", make_transform(np.eye(3), [-0.5, 0, 1]), (1, -1, 1)),
+        *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),
+    )
+    by_hand = Joint(
+        *("caudal 1", "caudal 2", "by hand", make_transform(np.eye(3), [-1.5, 0, 1]), (1, 1, 1)),
+        *(None, (), "by hand", 'the user says "so"\nand why', None),
+    )
+    rib = Joint(
+        *("Kreuzbein ß", "肋骨 左", "fixed", make_transform(np.eye(3), [0.25, 0, 1]), (1, 1, 1)),
+        *(None, (), "none", "a rib", None),
+    )
+    foot = Foot("tail tip", (Contact("caudal 2", np.array([[0.0, 0.0, -1.0], [0.0, 0.1, -1.0]])),))
+    left_out = (LeftOut("scans/tongue.stl", None, "not bone"), LeftOut("scans/ribs.stl", 3, "a copy"))
+    skeleton = build_skeleton("Made-up", elements, (found, by_hand, rib), (foot,), left_out)
+    poses = (
+        Pose("neutral"),
+        Pose("turned", {"caudal 1": np.array([0.1, -0.2, 1e-17])}, make_transform(np.eye(3), [0, 0, 0.1]), "a note"),
+    )
+    build = Build(Material("bronze", 8700.0, 100.0, "made up for a test"))
+    return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes")

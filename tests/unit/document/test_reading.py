@@ -1,0 +1,368 @@
+"""The skeleton document: without loss both ways, strict, and plain about what is wrong."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import struct
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core_calcs.build.build import Build, Material
+from core_calcs.document.document import SCHEMA_VERSION, SkeletonDocument
+from core_calcs.document.migrations import MIGRATIONS
+from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
+from core_calcs.skeleton.element import Element, Solid, Source
+from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
+from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
+from core_calcs.spatial.errors import DocumentError, OutputError
+from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.spatial.transforms import make_transform
+from core_calcs.statics.site import Site
+
+
+def flatten(value: Any) -> Any:
+    """The value as nested tuples with every number as its eight bytes, so that == means the same bit for bit."""
+    if dataclasses.is_dataclass(value):
+        return (type(value).__name__, *(flatten(getattr(value, f.name)) for f in dataclasses.fields(value)))
+    if isinstance(value, np.ndarray):
+        return (value.shape, value.dtype.str, value.tobytes())
+    if isinstance(value, dict):
+        return tuple((key, flatten(item)) for key, item in value.items())
+    if isinstance(value, tuple):
+        return tuple(flatten(item) for item in value)
+    return struct.pack("<d", value) if isinstance(value, float) else (type(value).__name__, value)
+
+
+numbers = st.floats(allow_nan=False, allow_infinity=False)
+angles = st.floats(-3.0, 3.0)
+points = st.tuples(numbers, numbers, numbers).map(np.array)
+names = st.text(st.characters(codec="utf-8", exclude_categories=["Cc"]), min_size=1, max_size=8)
+files = st.lists(names.filter(lambda n: not set(n) & set("/\\:") and n not in (".", "..")), min_size=1, max_size=3).map(
+    "/".join
+)
+bodies = st.none() | st.integers(1, 300)
+placements = st.builds(lambda a, p: make_transform(joint_rotation(a), p), st.tuples(angles, angles, angles), points)
+solids = st.builds(
+    *(Solid, numbers, st.floats(0, 1e9), points, st.lists(points, min_size=3, max_size=3).map(np.array)),
+    *(points, points, st.integers(0, 2**40), st.lists(st.sampled_from(["closed", "open", "inside out"])).map(tuple)),
+)
+stops = st.tuples(st.floats(0, 3), st.sampled_from(["bone contact", "gap", "by hand"]), st.none() | points)
+limits = st.builds(lambda a, b: AxisLimit(Stop(-a[0], *a[1:]), Stop(*b)), stops, stops)
+shares = st.floats(0, 1)
+limit_settings = st.builds(LimitSettings, shares, shares, shares, shares, st.floats(0, 3, exclude_min=True))
+
+
+@st.composite
+def documents(draw: st.DrawFn) -> SkeletonDocument:
+    """Made-up documents: any tree, any name, any finite number."""
+    labels = draw(st.lists(names, min_size=1, max_size=5, unique=True))
+    hashes = draw(st.text("0123456789abcdef", min_size=64, max_size=64))
+    elements, joints = [], []
+    for i, label in enumerate(labels):
+        source = Source(draw(files), draw(bodies), draw(st.sampled_from([1.0, 0.001, 0.0254])), hashes)
+        series = draw(st.sampled_from(["skull", "caudal", "other"]))
+        element = Element(label, series, draw(bodies), "left", "scanned", source, draw(solids), draw(placements))
+        elements.append(element)
+        if i:
+            parent = labels[draw(st.integers(0, i - 1))]
+            facet = st.builds(Facet, st.just("centrum"), st.just(label), points, points, st.floats(0, 9), numbers)
+            joint = Joint(
+                *(parent, label, draw(st.sampled_from(["column", "fixed", "by hand"])), draw(placements)),
+                draw(st.tuples(*[st.sampled_from([1, -1])] * 3)),
+                draw(st.none() | st.tuples(limits, limits, limits)),
+                *(
+                    tuple(draw(st.lists(facet, max_size=2))),
+                    "ambiguous",
+                    draw(st.text()),
+                    draw(st.none() | limit_settings),
+                ),
+            )
+            joints.append(joint)
+    contacts = st.builds(Contact, st.sampled_from(labels), st.lists(points, min_size=1, max_size=3).map(np.array))
+    feet = draw(st.lists(st.builds(Foot, names, st.lists(contacts, max_size=2).map(tuple)), max_size=2).map(tuple))
+    left_out = draw(st.lists(st.builds(LeftOut, files, bodies, st.text()), max_size=2).map(tuple))
+    skeleton = build_skeleton(draw(names), tuple(elements), tuple(joints), feet, left_out)
+    poses = []
+    for label in draw(st.lists(names, max_size=3, unique=True)):
+        turned = [joint.child for joint in joints if joint.moves and draw(st.booleans())]
+        poses.append(Pose(label, {child: draw(points) for child in turned}, draw(placements), draw(st.text())))
+    material = Material(draw(st.text()), draw(st.floats(1, 2e4)), draw(st.floats(0, 1e3)), draw(st.text()))
+    site = Site(
+        draw(numbers), draw(st.floats(0, 1)), draw(st.none() | st.tuples(numbers, numbers)), draw(st.floats(0, 1))
+    )
+    return SkeletonDocument(skeleton, tuple(poses), Build(material), site, "../meshes")
+
+
+@settings(max_examples=60, deadline=None)
+@given(documents())
+def test_value_text_value_is_the_same_bit_for_bit(document: SkeletonDocument) -> None:
+    text = document_to_text(document)
+    again = document_from_text(text, "text")
+    assert flatten(again) == flatten(document)
+    assert document_to_text(again) == text
+
+
+def test_every_value_of_the_small_document_comes_back(document, tmp_path):
+    path = tmp_path / "skeleton.json"
+    write_document(path, document)
+    assert flatten(read_document(path)) == flatten(document)
+    assert [p.name for p in tmp_path.iterdir()] == ["skeleton.json"]
+    raw = path.read_bytes()
+    assert b"\r" not in raw
+    assert raw.endswith(b"}\n")
+    assert "肋骨 左" in raw.decode("utf-8")
+
+
+def test_text_is_laid_out_to_be_read(document):
+    lines = document_to_text(document).splitlines()
+    assert lines[1:3] == ['  "schema": "counterpoise skeleton",', f'  "version": {SCHEMA_VERSION},']
+    assert "          [1.0, 0.0, 0.0, 0.0]," in lines
+    assert '            "centre_m": [0.0, -0.0, 0.3333333333333333],'[2:] in lines
+    assert '          "caudal 1": [0.1, -0.2, 1e-17]'[2:] in lines
+    assert max(map(len, lines)) < 160
+
+
+def test_a_byte_order_mark_is_read_over(document, tmp_path):
+    path = tmp_path / "skeleton.json"
+    path.write_text(document_to_text(document), encoding="utf-8-sig")
+    assert flatten(read_document(path)) == flatten(document)
+
+
+def _set(path: str, value: Any):
+    """A change to the tree of the small document: sets (or, with ..., removes) what stands at a dotted path."""
+
+    def change(tree: dict[str, Any]) -> None:
+        *steps, last = (int(step) if step.isdigit() else step for step in path.split("."))
+        for step in steps:
+            tree = tree[step]
+        if value is ...:
+            del tree[last]
+        else:
+            tree[last] = value
+
+    return change
+
+
+SKEW = [[1, 0.1, 0, 0], [0, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]]
+MIRRORED = [[-1, 0, 0, 0], [0, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]]
+WRONG = [
+    ("skeleton", [], "$.skeleton", "an object is due here, not a list"),
+    ("skeleton.name", 3, "$.skeleton.name", "a text is due here, not the number 3"),
+    ("skeleton.name", "", "$.skeleton.name", "not a text of one line"),
+    ("skeleton.elements", {}, "$.skeleton.elements", "a list is due here, not an object"),
+    ("skeleton.elements", "abc", "$.skeleton.elements", "a list is due here, not a text"),
+    ("skeleton.elements", [], "$.skeleton.elements", "no element"),
+    ("skeleton.elements.1", None, "$.skeleton.elements[1]", "an object is due here, not null"),
+    ("skeleton.elements.1.name", ..., "$.skeleton.elements[1]", "the key 'name' is missing"),
+    ("skeleton.elements.1.colour", "red", "$.skeleton.elements[1]", "the key 'colour' is not known here"),
+    ("skeleton.elements.1.series", "wing", "$.skeleton.elements[1].series", "none of: skull, cervical"),
+    ("skeleton.elements.1.position", 1.5, "$.skeleton.elements[1].position", "a whole number is due"),
+    ("skeleton.elements.1.position", True, "$.skeleton.elements[1].position", "not true or false"),
+    ("skeleton.elements.1.position", 0, "$.skeleton.elements[1].position", "less than 1"),
+    ("skeleton.elements.1.solid.volume_m3", "1", "$.skeleton.elements[1].solid.volume_m3", "a number is due"),
+    ("skeleton.elements.1.solid.volume_m3", None, "$.skeleton.elements[1].solid.volume_m3", "not null"),
+    ("skeleton.elements.1.solid.volume_m3", 10**400, "$.skeleton.elements[1].solid.volume_m3", "not finite"),
+    ("skeleton.elements.1.solid.centre_m", [1, 2], "$.skeleton.elements[1].solid.centre_m", "a list of 3"),
+    ("skeleton.elements.1.solid.centre_m", None, "$.skeleton.elements[1].solid.centre_m", "not null"),
+    ("skeleton.elements.1.solid.inertia_m5.2", [0, "0", 0], "solid.inertia_m5[2][1]", "not a text"),
+    ("skeleton.elements.1.source.unit_m", 0, "$.skeleton.elements[1].source.unit_m", "not greater than 0"),
+    ("skeleton.elements.1.source.sha256", "AB", "$.skeleton.elements[1].source.sha256", "SHA-256"),
+    ("skeleton.elements.1.source.file", "../a.stl", "$.skeleton.elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "a/../../b.stl", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "/etc/a.stl", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "C:/a.stl", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "c:a.stl", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "a\\b.stl", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "a/", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.source.file", "a.stl\n", "elements[1].source.file", "inside the mesh folder"),
+    ("skeleton.elements.1.X_WE", SKEW, "$.skeleton.elements[1].X_WE", "not a rigid transform"),
+    ("skeleton.elements.1.X_WE", MIRRORED, "$.skeleton.elements[1].X_WE", "not a rigid transform"),
+    ("skeleton.elements.1.name", "Kreuzbein ß", "$.skeleton, Kreuzbein ß", "two elements have this name"),
+    ("skeleton.joints.0.X_WJ", SKEW, "$.skeleton.joints[0].X_WJ", "not a rigid transform"),
+    ("skeleton.joints.0.senses", [1, 1, 2], "$.skeleton, joint of caudal 1", "senses"),
+    ("skeleton.joints.0.limits", [], "$.skeleton.joints[0].limits", "a list of 3 is due here, not of 0"),
+    ("skeleton.joints.0.limits.1.low.angle_rad", 0.1, "joint of caudal 1", "does not include the neutral angle"),
+    ("skeleton.joints.0.limits.1.low.reason", "tired", "$.skeleton.joints[0].limits[1].low.reason", "none of"),
+    ("skeleton.joints.0.parent", "caudal 2", "$.skeleton, ", "circle"),
+    ("skeleton.joints.1.parent", "nobody", "$.skeleton, joint of caudal 2", "there is no element 'nobody'"),
+    ("skeleton.joints.1", ..., "$.skeleton, skeleton", "several elements have no parent"),
+    ("skeleton.feet.0.contacts.0.points_m", [], "$.skeleton.feet[0].contacts[0].points_m", "empty"),
+    ("skeleton.left_out.0.file", "..", "$.skeleton.left_out[0].file", "inside the mesh folder"),
+    ("poses", {"a": 1}, "$.poses", "a list is due here"),
+    ("poses.1.name", "neutral", "$.poses[1].name", "an earlier pose is named 'neutral' too"),
+    ("poses.1.angles_rad", [], "$.poses[1].angles_rad", "an object of angles by joint"),
+    ("poses.1.angles_rad", {"caudal 1": [1, 2]}, "$.poses[1].angles_rad['caudal 1']", "a list of 3"),
+    ("poses.1.angles_rad", {"caudal 9": [1, 2, 3]}, "$.poses[1].angles_rad", "'caudal 9', which has no joint"),
+    ("poses.1.angles_rad", {"肋骨 左": [1, 2, 3]}, "$.poses[1].angles_rad", "is fixed"),
+    ("poses.1.X_WN", SKEW, "$.poses[1].X_WN", "not a rigid transform"),
+    ("build.material.density_kg_m3", 0, "$.build.material.density_kg_m3", "not greater than 0"),
+    ("site.datum_m", [1.0], "$.site.datum_m", "a list of 2 is due here, not of 1"),
+    ("site.datum_m", [1.0, "x"], "$.site.datum_m[1]", "a number is due here, not a text"),
+    ("mesh_folder", "/home/a", "$.mesh_folder", "relative to the document"),
+    ("mesh_folder", "C:/scans", "$.mesh_folder", "relative to the document"),
+    ("mesh_folder", "..\\scans", "$.mesh_folder", "relative to the document"),
+    ("mesh_folder", "", "$.mesh_folder", "relative to the document"),
+    ("mesh_folder", ..., "$", "the key 'mesh_folder' is missing"),
+    ("comment", "hello", "$", "the key 'comment' is not known here"),
+    ("version", "1", "$.version", "a whole number is due here"),
+    ("version", True, "$.version", "a whole number is due here"),
+    ("version", ..., "$.version", "a whole number is due here"),
+    ("version", SCHEMA_VERSION + 1, "it is of version 2; this program knows versions up to 1", "newer Counterpoise"),
+    ("version", 0, "no way from version 0 to 1", "version 1"),
+    ("version", -3, "no way from version -3", "version 1"),
+    ("schema", "something else", "not a skeleton document", '"schema": "counterpoise skeleton"'),
+    ("schema", ..., "not a skeleton document", '"schema": "counterpoise skeleton"'),
+]
+
+
+@pytest.mark.parametrize(("path", "value", "where", "what"), WRONG, ids=[f"{w[0]}={w[1]!r:.20}" for w in WRONG])
+def test_what_does_not_fit_is_refused_with_its_place(document, tmp_path, path, value, where, what):
+    tree = json.loads(document_to_text(document))
+    _set(path, value)(tree)
+    file = tmp_path / "skeleton.json"
+    file.write_text(json.dumps(tree), encoding="utf-8")
+    with pytest.raises(DocumentError) as caught:
+        read_document(file)
+    message = str(caught.value)
+    assert message.startswith(str(file))
+    assert where in message
+    assert what in message
+    assert "\n" not in message
+
+
+def test_several_faults_are_counted(document):
+    tree = json.loads(document_to_text(document))
+    _set("site.reserve_m", "a")(tree)
+    _set("poses.0.note", None)(tree)
+    _set("poses.1.note", 1)(tree)
+    with pytest.raises(DocumentError, match=r"\$\.poses\[0\]\.note: .*\(and 2 more\)"):
+        document_from_text(json.dumps(tree), "text")
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("", "it is empty"),
+        (" \n\t", "it is empty"),
+        ("solid bone\nfacet normal", "it is not JSON"),
+        ("[1, 2]", "not a skeleton document"),
+        ('"text"', "not a skeleton document"),
+        ("null", "not a skeleton document"),
+        ("{}", "not a skeleton document"),
+        ("[" * 100_000, "nested too deeply"),
+        ('{"schema": NaN}', "NaN, which is not a number"),
+        ('{"schema": -Infinity}', "-Infinity, which is not a number"),
+        ('{"a": 1, "b": 2, "a": 3}', "the key 'a' twice"),
+        ('{"a": ' + "9" * 5000 + "}", "digits"),
+    ],
+)
+def test_text_that_is_no_document_is_refused(text, what):
+    with pytest.raises(DocumentError, match=r"^text block: ") as caught:
+        document_from_text(text, "text block")
+    assert what in str(caught.value)
+
+
+@pytest.mark.parametrize("constant", ["NaN", "Infinity", "-Infinity", "1e999", "-1e999"])
+def test_numbers_that_are_not_finite_are_not_read(document, constant):
+    text = document_to_text(document).replace('"ground_m": 0.0', f'"ground_m": {constant}')
+    assert constant in text
+    with pytest.raises(DocumentError, match=r"not a number|not finite"):
+        document_from_text(text, "text")
+
+
+def test_text_cut_off_anywhere_is_refused(document):
+    text = document_to_text(document).rstrip()
+    for end in range(1, len(text), 37):
+        with pytest.raises(DocumentError, match=r"text: it is (cut off|empty|not JSON)"):
+            document_from_text(text[:end], "text")
+
+
+def test_files_that_are_no_text_are_refused(tmp_path):
+    binary = tmp_path / "bone.stl"
+    binary.write_bytes(b"\0" * 80 + b"\xff\xfe\x00\x80" * 10)
+    with pytest.raises(DocumentError, match="not UTF-8"):
+        read_document(binary)
+    with pytest.raises(DocumentError, match="there is no such file"):
+        read_document(tmp_path / "nothing.json")
+    with pytest.raises(DocumentError, match="cannot be read"):
+        read_document(tmp_path)
+
+
+def _turned(document: SkeletonDocument, **changes: Any) -> SkeletonDocument:
+    return dataclasses.replace(document, poses=(dataclasses.replace(document.poses[1], **changes),))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda d: _turned(d, angles_rad={"caudal 1": np.array([0.0, np.nan, 0.0])}),
+        lambda d: _turned(d, angles_rad={"caudal 1": np.array([0.0, np.inf, 0.0])}),
+        lambda d: _turned(d, X_WN=np.diag([1.0, 1.0, 2.0, 1.0])),
+        lambda d: _turned(d, name="half a letter \ud800"),
+        lambda d: dataclasses.replace(d, poses=(d.poses[0], d.poses[0])),
+        lambda d: dataclasses.replace(d, site=Site(reserve_m=float("nan"))),
+        lambda d: dataclasses.replace(d, mesh_folder="C:\\scans"),
+        lambda d: dataclasses.replace(d, skeleton=dataclasses.replace(d.skeleton, elements=d.skeleton.elements[::-1])),
+    ],
+)
+def test_what_would_not_read_back_is_not_written(document, tmp_path, change):
+    path = tmp_path / "skeleton.json"
+    path.write_text("as before", encoding="utf-8")
+    with pytest.raises(DocumentError):
+        write_document(path, change(document))
+    assert path.read_text(encoding="utf-8") == "as before"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_folder_that_is_not_there_is_a_plain_error(document, tmp_path):
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_document(tmp_path / "none" / "skeleton.json", document)
+
+
+def test_an_interrupted_write_leaves_the_old_file(document, tmp_path, monkeypatch):
+    path = tmp_path / "skeleton.json"
+    path.write_text("as before", encoding="utf-8")
+
+    def fail(*_: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", fail)
+    with pytest.raises(OutputError, match="No space left"):
+        write_document(path, document)
+    assert path.read_text(encoding="utf-8") == "as before"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_an_older_version_is_brought_up_to_date(document, monkeypatch):
+    """The mechanism, with a version 0 made up for the test in which the site's key was called `place`."""
+
+    def rename_place(tree: dict[str, Any]) -> dict[str, Any]:
+        return {"site" if key == "place" else key: value for key, value in tree.items()}
+
+    tree = json.loads(document_to_text(document))
+    tree["version"], tree["place"] = 0, tree.pop("site")
+    with pytest.raises(DocumentError, match="no way from version 0 to 1"):
+        document_from_text(json.dumps(tree), "text")
+    monkeypatch.setitem(MIGRATIONS, 0, rename_place)
+    assert flatten(document_from_text(json.dumps(tree), "text")) == flatten(document)
+
+
+def test_a_step_meets_a_damaged_older_document_plainly(document, monkeypatch):
+    monkeypatch.setitem(MIGRATIONS, 0, lambda tree: {"site": tree["place"]})
+    with pytest.raises(DocumentError, match="it is damaged: it says version 0"):
+        document_from_text('{"schema": "counterpoise skeleton", "version": 0}', "text")
+
+
+def test_one_file_with_two_hashes_is_refused(document):
+    tree = json.loads(document_to_text(document))
+    tree["skeleton"]["elements"][1]["source"]["file"] = tree["skeleton"]["elements"][0]["source"]["file"]
+    tree["skeleton"]["elements"][1]["source"]["sha256"] = "f" * 64
+    with pytest.raises(DocumentError, match="another SHA-256"):
+        document_from_text(json.dumps(tree), "text")
