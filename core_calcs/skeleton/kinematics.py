@@ -20,18 +20,27 @@ def joint_motions(skeleton: Skeleton, pose: Pose) -> Array:
     ------
     SkeletonError : the pose turns a joint that is not there or is fixed, or an angle is not finite
     """
-    _check_pose(skeleton, pose)
-    parents = skeleton.parents
+    check_pose(skeleton, pose)
+    turns = _find_turns(skeleton, pose)
     motions = np.empty((len(skeleton.elements), 4, 4))
     motions[0] = pose.X_WN
-    for i, joint in enumerate(skeleton.joints, start=1):
-        angles = pose.angles_rad.get(joint.child)
-        motion = motions[parents[i]]
-        if angles is not None and joint.moves:
-            turn = make_transform(joint_rotation(angles, joint.senses), np.zeros(3))
-            motion = motion @ joint.X_WJ @ turn @ invert(joint.X_WJ)
-        motions[i] = motion
+    for i, parent in enumerate(skeleton.parents.tolist()[1:], start=1):
+        turn = turns.get(i)
+        motions[i] = motions[parent] if turn is None else motions[parent] @ turn
     return motions
+
+
+def _find_turns(skeleton: Skeleton, pose: Pose) -> dict[int, Array]:
+    """The motions (4, 4) of children against their parents, world of the neutral articulation, by element index."""
+    turned = [
+        (i, joint) for i, joint in enumerate(skeleton.joints, start=1) if joint.moves and joint.child in pose.angles_rad
+    ]
+    if not turned:
+        return {}
+    angles = np.array([pose.angles_rad[joint.child] for _, joint in turned], float)
+    X_WJ = np.stack([joint.X_WJ for _, joint in turned])
+    turn = make_transform(joint_rotation(angles, [joint.senses for _, joint in turned]), np.zeros(3))
+    return dict(zip((i for i, _ in turned), X_WJ @ turn @ invert(X_WJ), strict=True))
 
 
 def place_elements(skeleton: Skeleton, pose: Pose) -> Array:
@@ -39,7 +48,8 @@ def place_elements(skeleton: Skeleton, pose: Pose) -> Array:
     return joint_motions(skeleton, pose) @ np.stack([element.X_WE for element in skeleton.elements])
 
 
-def _check_pose(skeleton: Skeleton, pose: Pose) -> None:
+def check_pose(skeleton: Skeleton, pose: Pose) -> None:
+    """Raise SkeletonError where a pose turns a joint that is not there or is fixed, or an angle is not finite."""
     joints = {joint.child: joint for joint in skeleton.joints}
     for child, angles in pose.angles_rad.items():
         if child not in joints:

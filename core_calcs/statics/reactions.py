@@ -1,0 +1,108 @@
+"""What the ground carries under every contact point, vertically: by equal springs, and how far it can vary.
+
+Only three of the vertical forces follow from equilibrium. Two answers are given for the rest: one by springs, and the
+range over every set of forces that keeps the equilibrium and pulls nowhere (rigid feet on a rigid base).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..spatial.transforms import Array
+
+ROUNDS = 60
+"""Newton steps after which the springs are given up; a handful is usual."""
+
+
+def solve_springs(points_m: ArrayLike, stiffness: ArrayLike, weight_N: float, centre_m: ArrayLike) -> Array | None:
+    """Forces (n,) of vertical springs at ground points (n, 2) under a weight at (2,); released where they would pull.
+
+    The body is rigid: it sinks and tilts by three unknowns u, and ``f_i = k_i max(0, (1, x_i, y_i) u)``. Their
+    equilibrium is the least of a convex, piecewise quadratic energy, found by a semismooth Newton method with an exact
+    line search, which ends after a finite number of steps. Only the ratios of the stiffnesses (n,) matter.
+
+    Returns
+    -------
+    Forces [N], none negative; None where no pushing forces keep the equilibrium: the centre lies outside the points'
+    convex hull.
+    """
+    A, _ = _seen_from(points_m, centre_m)
+    k = np.asarray(stiffness, float) / np.sum(stiffness)
+    load = np.array([1.0, 0.0, 0.0])
+    u = load.copy()
+    least, best = np.inf, np.zeros(len(A))
+    for _ in range(ROUNDS):
+        push = np.maximum(A @ u, 0)
+        gradient = A.T @ (k * push) - load
+        error = float(np.abs(gradient).max())
+        if error < least:
+            least, best = error, k * push
+        if error <= 1e-15:
+            break
+        hessian = (A * (k * (push > 0))[:, None]).T @ A
+        # A trace of damping lets the step run where too few points touch; the line search holds it.
+        step = np.linalg.solve(hessian + 1e-14 * np.eye(3), -gradient)
+        length = _search_line(A @ u, A @ step, k, float(load @ step))
+        if length is None:
+            return None
+        u = u + length * step
+    forces: Array = weight_N * best
+    return forces if least <= 1e-11 else None
+
+
+def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, float]:
+    """Rows (1, x, y) of points (n, 2) seen from the centre in units of their reach, and that reach [m]."""
+    offset = np.asarray(points_m, float).reshape(-1, 2) - np.asarray(centre_m, float)
+    reach = float(np.abs(offset).max(initial=0.0)) or 1.0
+    return np.column_stack([np.ones(len(offset)), offset / reach]), reach
+
+
+def _search_line(start: Array, along: Array, k: Array, work: float) -> float | None:
+    """Where the energy is least along a step: the root of its slope, which is piecewise linear and never falls."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        breaks = -start / along
+    breaks = np.sort(breaks[np.isfinite(breaks) & (breaks > 0)])
+    last = breaks[-1] if len(breaks) else 0.0
+    ends = np.concatenate([[0.0], breaks, [2 * last + 1.0]])
+    slope = np.maximum(start + ends[:, None] * along, 0) @ (k * along) - work
+    beyond = np.flatnonzero(slope >= 0)
+    j = int(beyond[0]) if len(beyond) else len(ends) - 1
+    if j == 0:
+        return 0.0
+    rise = slope[j] - slope[j - 1]
+    if rise <= 0:
+        return None
+    return float(ends[j - 1] - slope[j - 1] * (ends[j] - ends[j - 1]) / rise)
+
+
+def find_reaction_vertices(points_m: ArrayLike, weight_N: float, centre_m: ArrayLike) -> tuple[np.ndarray, Array]:
+    """Vertices of the set of pushing forces at ground points (n, 2) that carry a weight at (2,).
+
+    Every linear figure of the forces (a foot's share, a joint's moment) has its least and greatest value at a vertex,
+    and a vertex loads no more than three points: those of a triangle that holds the centre. All such triangles are
+    listed, so that the ranges taken from them are exact.
+
+    Returns
+    -------
+    corners (v, 3) indices of the points that a vertex loads, forces (v, 3) [N] on them; v = 0 where none carry it
+    """
+    A, _ = _seen_from(points_m, centre_m)
+    x, y = A[:, 1], A[:, 2]
+    # Twice the area that the centre makes with every pair, > 0 where the pair turns left about it.
+    area = np.outer(x, y) - np.outer(y, x)
+    left = area >= -ROUNDING
+    first = np.arange(len(A))
+    # One of the three turns of a triangle is enough: that which begins with its smallest index.
+    begins = left & (first[:, None] < first)
+    i, j, k = np.nonzero(begins[:, :, None] & left[None, :, :] & (left.T & (first[:, None] < first))[:, None, :])
+    shares = np.maximum(np.stack([area[j, k], area[k, i], area[i, j]], axis=1), 0)
+    whole = shares.sum(axis=1)
+    real = whole > 10 * ROUNDING
+    corners = np.stack([i, j, k], axis=1)[real]
+    forces: Array = weight_N * shares[real] / whole[real, None]
+    return corners, forces
+
+
+ROUNDING = 1e-13
+"""Areas, in squares of the reach, that are rounding."""

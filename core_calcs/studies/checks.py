@@ -1,0 +1,211 @@
+"""The questions that a study of one pose answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..build.weights import Weights
+from ..skeleton.tree import Skeleton
+from ..spatial.transforms import Array
+from ..statics.contacts import Contacts
+from ..statics.site import Site
+from .assessment import Check, Edge, FootLoad, JointUse, State
+from .loads import Carried
+
+RESIDUAL_LIMIT = 1e-9
+"""What may be left of equilibrium, as a share of the weight (and of weight × size)."""
+
+OPEN_RESERVE_PERCENT = 1.0
+"""Up to this doubt of the whole volume open meshes are `close`: no more than the density's own."""
+
+ANGLE_ROUNDING_RAD = 1e-6
+"""Angles this little beyond a limit are at it: single precision of the posing side."""
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What the checks look at beside the named results.
+
+    motions : (n, 4, 4) from the neutral articulation to the pose
+    points_m, foot, body : (c, 3), (c,), (c,) every point of the feet in the pose
+    corners : indices of the contacts at the corners of the support polygon
+    """
+
+    skeleton: Skeleton
+    site: Site
+    weights: Weights
+    motions: Array
+    points_m: Array
+    foot: np.ndarray
+    body: np.ndarray
+    centre_m: Array
+    contacts: Contacts
+    corners: np.ndarray
+
+
+def make_checks(
+    findings: Findings,
+    edges: tuple[Edge, ...],
+    feet: tuple[FootLoad, ...],
+    uses: tuple[JointUse, ...],
+    carried: Carried,
+) -> tuple[Check, ...]:
+    """All checks, in the order in which they are shown."""
+    missing = _tell_missing_support(findings, edges)
+    return (
+        check_standing(findings, edges, missing),
+        check_range(uses),
+        check_feet(feet, carried, missing),
+        check_ground(findings),
+        check_equilibrium(findings, carried, missing),
+        check_meshes(findings),
+    )
+
+
+def _tell_missing_support(findings: Findings, edges: tuple[Edge, ...]) -> str:
+    """What would have to be there for the feet to carry; empty where all is."""
+    if not findings.skeleton.feet or not len(findings.points_m):
+        return "feet: the skeleton names no point that may touch the ground"
+    if not len(findings.contacts.points_m):
+        height = findings.points_m[:, 2].min() - findings.site.ground_m
+        return f"contact: the lowest foot is {height * 1000:.1f} mm above the ground"
+    if len(findings.corners) == 1:
+        return "a support polygon: it stands on one point"
+    if not edges:
+        return "a support polygon: all contact points lie in one line"
+    if min(edge.distance_m for edge in edges) < 0:
+        return "balance: the centre of mass is outside the support polygon"
+    return ""
+
+
+def check_standing(findings: Findings, edges: tuple[Edge, ...], missing: str) -> Check:
+    """Whether the centre of mass is over the support polygon, and by how much."""
+    name, unit, site = "Stands", "m", findings.site
+    if not len(findings.contacts.points_m):
+        return Check(name, "not known", None, 0.0, unit, "", missing)
+    feet = [findings.skeleton.feet[findings.contacts.foot[i]].name for i in findings.corners]
+    if not edges:
+        # On a line or a point nothing keeps it upright, however well the centre is placed.
+        ends = findings.contacts.points_m[findings.corners, :2]
+        away = _measure_from_segment(findings.centre_m[:2], ends[0], ends[-1])
+        return Check(name, "fails", -away, 0.0, unit, " – ".join(dict.fromkeys(feet)), missing)
+    worst = min(range(len(edges)), key=lambda i: edges[i].distance_m)
+    margin = edges[worst].distance_m
+    state: State = "fails" if margin < 0 else "close" if margin < site.reserve_m else "holds"
+    place = " – ".join(dict.fromkeys([feet[worst], feet[(worst + 1) % len(feet)]]))
+    return Check(name, state, margin, 0.0, unit, place)
+
+
+def _measure_from_segment(point: Array, start: Array, end: Array) -> float:
+    along = end - start
+    length2 = float(along @ along)
+    share = min(max(float((point - start) @ along) / length2, 0.0), 1.0) if length2 > 0 else 0.0
+    return float(np.linalg.norm(point - start - share * along))
+
+
+def check_range(uses: tuple[JointUse, ...]) -> Check:
+    """Whether every joint is inside its bony range, axis by axis."""
+    name, unit = "Joints inside the bony range", "deg"
+    worst, place = 0.0, ""
+    unknown = []
+    for use in uses:
+        if use.beyond_rad is None:
+            if np.any(np.abs(use.angles_rad) > ANGLE_ROUNDING_RAD):
+                unknown.append(use.child)
+        elif (beyond := float(use.beyond_rad.max())) > worst:
+            worst, place = beyond, use.child
+    if worst > ANGLE_ROUNDING_RAD:
+        return Check(name, "fails", float(np.degrees(worst)), 0.0, unit, place)
+    if unknown:
+        return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
+    return Check(name, "holds", 0.0, 0.0, unit, "")
+
+
+def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Check:
+    """Whether every foot that touches the ground presses on it."""
+    name, unit = "Feet carry", "N"
+    standing = [foot for foot in feet if len(foot.points_m)]
+    loads = [(foot.force_N, foot.foot) for foot in standing if foot.force_N is not None]
+    if not loads:
+        return Check(name, "not known", None, 0.0, unit, "", missing)
+    least, place = min(loads)
+    state: State = "holds" if least > RESIDUAL_LIMIT * carried.weight_N else "fails"
+    return Check(name, state, least, 0.0, unit, place)
+
+
+def check_ground(findings: Findings) -> Check:
+    """Whether anything is below the ground.
+
+    Elements are judged by the lowest corner of their bounding box: exact where the box stands upright, else no higher
+    than the surface; tilted ones that are feet by the points marked on them.
+    """
+    name, unit, limit = "Nothing below the ground", "m", -findings.site.contact_tolerance_m
+    heights, exact = _find_lowest(findings)
+    heights = heights - findings.site.ground_m
+    lowest = int(np.argmin(heights))
+    place = findings.skeleton.elements[lowest].name
+    sure = np.where(exact, heights, np.inf)
+    if sure.min() < limit:
+        place = findings.skeleton.elements[int(np.argmin(sure))].name
+        return Check(name, "fails", float(sure.min()), limit, unit, place)
+    if heights[lowest] < limit:
+        low = [findings.skeleton.elements[i].name for i in np.flatnonzero(heights < limit)]
+        missing = f"the surface of {_list_names(low)}: only a corner of the bounding box is known to be below"
+        return Check(name, "not known", float(heights[lowest]), limit, unit, place, missing)
+    return Check(name, "holds", float(heights[lowest]), limit, unit, place)
+
+
+def _find_lowest(findings: Findings) -> tuple[Array, np.ndarray]:
+    """Lowest height (n,) of every element, or a bound below it, and (n,) whether that is exact."""
+    elements = findings.skeleton.elements
+    X = findings.motions @ np.stack([element.X_WE for element in elements])
+    lower = np.stack([element.solid.lower_m for element in elements])
+    upper = np.stack([element.solid.upper_m for element in elements])
+    up = X[:, 2, :3]
+    heights = X[:, 2, 3] + np.minimum(up * lower, up * upper).sum(axis=1)
+    upright = np.abs(up).max(axis=1) > 1 - 1e-12
+    feet = np.full(len(elements), np.inf)
+    np.minimum.at(feet, findings.body, findings.points_m[:, 2])
+    marked = np.isfinite(feet)
+    return np.where(marked & ~upright, feet, heights), upright | marked
+
+
+def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Check:
+    """Own check: what is left at the root, and whether every cut is the same from both sides."""
+    name, unit = "Equilibrium", "of the weight"
+    if carried.weight_N <= 0:
+        return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", "the weight: no element has any volume")
+    if carried.residual_N is None or carried.residual_Nm is None:
+        between = int((~carried.known).sum())
+        if between:
+            missing += f"; loads of {between} joints between the feet are not known without it"
+        return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", missing)
+    size = float(np.ptp(findings.motions[:, :3, 3] + findings.weights.centre_m, axis=0).max()) or 1.0
+    left = max(carried.residual_N, carried.residual_Nm / size) / carried.weight_N
+    figure = max(left, carried.cut_error)
+    state: State = "holds" if figure <= RESIDUAL_LIMIT else "fails"
+    return Check(name, state, figure, RESIDUAL_LIMIT, unit, findings.skeleton.root.name)
+
+
+def check_meshes(findings: Findings) -> Check:
+    """How much of the whole volume is in doubt because surfaces are not closed."""
+    name, unit = "Meshes closed", "% of the volume"
+    solids = [element.solid for element in findings.skeleton.elements]
+    errors = np.array([solid.volume_error_m3 for solid in solids])
+    volume = sum(solid.volume_m3 for solid in solids)
+    if volume <= 0:
+        return Check(name, "not known", None, 0.0, unit, "", "the volume of any element")
+    figure = float(100 * errors.sum() / volume)
+    faulty = [i for i, solid in enumerate(solids) if errors[i] > 0 or {"open", "empty"} & set(solid.states)]
+    if not faulty:
+        return Check(name, "holds", figure, 0.0, unit, "")
+    worst = max(faulty, key=lambda i: errors[i])
+    state: State = "close" if figure <= OPEN_RESERVE_PERCENT else "fails"
+    return Check(name, state, figure, 0.0, unit, findings.skeleton.elements[worst].name)
+
+
+def _list_names(names: list[str]) -> str:
+    shown = ", ".join(names[:3])
+    return shown if len(names) <= 3 else f"{shown} and {len(names) - 3} more"

@@ -1,0 +1,166 @@
+"""What a posing rig needs of a skeleton, and what a rig's motions mean as a pose.
+
+A rig has one bone for the root and one for each joint that moves; an element whose joint is fixed rides on the bone of
+its nearest moving ancestor. A bone's rest frame is its joint's frame, so that a turn of the bone is the joint's turn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ..skeleton.element import Element, Series
+from ..skeleton.joint import Joint
+from ..skeleton.pose import Pose
+from ..skeleton.tree import Skeleton
+from ..spatial.errors import SkeletonError
+from ..spatial.rotations import joint_angles, joint_rotation
+from ..spatial.transforms import Array, apply, invert, make_transform
+
+SHORTEST_SHARE = 0.01
+"""A bone is drawn no shorter than this share of the skeleton's size: shorter ones lose their direction in float32."""
+
+FINEST_RAD = 2e-6
+"""Angles below this are taken as neutral: it is what a chain of single-precision bones can hold."""
+
+
+@dataclass(frozen=True, eq=False)
+class RigBone:
+    """One bone of the rig.
+
+    element : the element whose joint it turns; the root for the first bone
+    parent : index of the parent bone, -1 for the first
+    X_WB : (4, 4) rest frame in the world of the neutral articulation; the joint's frame J, y along the bone
+    length_m : how long to draw it
+    limits_rad : (3, 2) least and greatest turn about the frame's own x, z, y (flexion, lateral, axial with the senses
+        applied); None where the limits are not known, and for the first bone
+    """
+
+    element: str
+    parent: int
+    series: Series
+    X_WB: Array
+    length_m: float
+    limits_rad: Array | None
+
+
+@dataclass(frozen=True, eq=False)
+class RigPlan:
+    """Bones in tree order, the root's first.
+
+    carriers : (n,) for each element of the skeleton the index of the bone it rides on
+    size_m : diagonal of the whole skeleton's box in the neutral articulation
+    """
+
+    bones: tuple[RigBone, ...]
+    carriers: NDArray[np.int64]
+    size_m: float
+
+
+def plan_rig(skeleton: Skeleton) -> RigPlan:
+    """The bones that pose a skeleton, and what rides on each."""
+    corners = [_box_corners(element) for element in skeleton.elements]
+    size = float(np.linalg.norm(np.max(np.vstack(corners), axis=0) - np.min(np.vstack(corners), axis=0)))
+    parents = skeleton.parents
+    moving = [0] + [i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves]
+    bone_of = {element: bone for bone, element in enumerate(moving)}
+    carriers = np.zeros(len(skeleton.elements), dtype=np.int64)
+    bones = []
+    for i, element in enumerate(skeleton.elements):
+        if i not in bone_of:
+            carriers[i] = carriers[parents[i]]
+            continue
+        carriers[i] = bone_of[i]
+        joint = skeleton.joints[i - 1] if i else None
+        X_WB = joint.X_WJ if joint else _root_frame(element)
+        reach = float(np.max(apply(invert(X_WB), corners[i])[:, 1]))
+        bones.append(
+            RigBone(
+                element.name,
+                int(carriers[parents[i]]) if i else -1,
+                element.series,
+                X_WB,
+                max(reach, SHORTEST_SHARE * size),
+                _bone_limits(joint) if joint else None,
+            )
+        )
+    return RigPlan(tuple(bones), carriers, size)
+
+
+def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) -> Pose:
+    """The pose that a rig's bones hold.
+
+    Parameters
+    ----------
+    motions : (m, 4, 4) of each bone, from its rest to its present place, in the world [m]
+
+    Raises
+    ------
+    SkeletonError : a bone is scaled, sheared or pulled out of its joint
+    """
+    D = np.asarray(motions, float)
+    rest = np.stack([bone.X_WB for bone in plan.bones])
+    _check_rigid(plan, D)
+    above = D[[max(bone.parent, 0) for bone in plan.bones]]
+    X_JJ = np.linalg.solve(above @ rest, D @ rest)  # the turned joint frame in the unturned one
+    apart = np.linalg.norm(X_JJ[1:, :3, 3], axis=-1)
+    if apart.size and apart.max() > 1e-4 * plan.size_m:
+        worst = plan.bones[1 + int(apart.argmax())].element
+        what = f"its bone stands {apart.max() * 1000:.1f} mm out of its joint"
+        raise SkeletonError(worst, what, "clear the bone's location (Alt G)")
+    angles = {}
+    joints = {joint.child: joint for joint in skeleton.joints}
+    for bone, turn in zip(plan.bones[1:], _nearest_rotations(X_JJ[1:, :3, :3]), strict=True):
+        found = joint_angles(turn, joints[bone.element].senses)
+        found[np.abs(found) < FINEST_RAD] = 0.0
+        if found.any():
+            angles[bone.element] = found
+    return Pose(name, angles, make_transform(_nearest_rotations(D[0, :3, :3]), D[0, :3, 3]))
+
+
+def bone_turns(skeleton: Skeleton, plan: RigPlan, pose: Pose) -> Array:
+    """(m, 3, 3) turn of each bone in its rest frame that puts the rig into a pose; identity for the root's."""
+    joints = {joint.child: joint for joint in skeleton.joints}
+    turns = np.tile(np.eye(3), (len(plan.bones), 1, 1))
+    for i, bone in enumerate(plan.bones[1:], start=1):
+        if bone.element in pose.angles_rad:
+            turns[i] = joint_rotation(pose.angles_rad[bone.element], joints[bone.element].senses)
+    return turns
+
+
+def _bone_limits(joint: Joint) -> Array | None:
+    """A sense of -1 turns the range about: what was its low end becomes the high one."""
+    if joint.limits is None:
+        return None
+    ends = [[axis.low.angle_rad, axis.high.angle_rad] for axis in joint.limits]
+    return np.sort(np.array(ends) * np.array(joint.senses)[:, None], axis=1)
+
+
+def _root_frame(root: Element) -> Array:
+    """At the root element's centre, x to the head, y up."""
+    centre = apply(root.X_WE, root.solid.centre_m[None])[0]
+    return make_transform([[1, 0, 0], [0, 0, -1], [0, 1, 0]], centre)
+
+
+def _box_corners(element: Element) -> Array:
+    ends = np.stack([element.solid.lower_m, element.solid.upper_m])
+    picks = np.array(np.meshgrid([0, 1], [0, 1], [0, 1])).reshape(3, 8).T
+    return apply(element.X_WE, ends[picks, np.arange(3)])
+
+
+def _nearest_rotations(R: ArrayLike) -> Array:
+    U, _, Vt = np.linalg.svd(np.asarray(R, float))
+    nearest: Array = U @ Vt
+    return nearest
+
+
+def _check_rigid(plan: RigPlan, D: Array) -> None:
+    if not np.isfinite(D).all():
+        raise SkeletonError("rig", "a bone's place is not a number", "clear the pose of the bones")
+    R = D[:, :3, :3]
+    off = np.abs(R @ np.swapaxes(R, -1, -2) - np.eye(3)).max(axis=(-1, -2))
+    if off.max() > 1e-4 or np.linalg.det(R).min() < 0:
+        worst = plan.bones[int(off.argmax())].element
+        raise SkeletonError(worst, "its bone is scaled or sheared", "clear the bone's scale (Alt S)")
