@@ -8,6 +8,8 @@ from typing import Any
 ROW_WIDTH = 110
 """A row of plain values that is longer than this is broken into one value a line."""
 
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
+
 
 def lay_out(tree: Any) -> str:
     """The tree as text that ends with a newline.
@@ -41,4 +43,4 @@ def _wrap(lines: list[str], opening: str, closing: str, indent: str) -> str:
 
 
 def _lay_out_plain(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return _ENCODER.encode(value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Literal
 
 from ..spatial.errors import DocumentError
@@ -49,7 +49,7 @@ def relate_mesh_folder(mesh_folder: Path, document_path: Path) -> str:
         raise DocumentError(
             str(document_path), f"it is on another drive than {mesh_folder}", "keep document and meshes on one drive"
         ) from error
-    return Path(relative).as_posix()
+    return PurePath(relative).as_posix()
 
 
 def check_meshes(

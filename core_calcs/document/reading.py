@@ -8,7 +8,7 @@ import os
 from pathlib import Path
 from typing import Any, NoReturn
 
-from ..skeleton.kinematics import joint_motions
+from ..skeleton.kinematics import check_pose
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import DocumentError, OutputError, SkeletonError
 from .document import SCHEMA_VERSION, SkeletonDocument
@@ -169,6 +169,6 @@ def _check_poses(document: SkeletonDocument, where: str) -> None:
             raise DocumentError(at, f"an earlier pose is named {pose.name!r} too", "rename one of them")
         names.add(pose.name)
         try:
-            joint_motions(document.skeleton, pose)
+            check_pose(document.skeleton, pose)
         except SkeletonError as error:
             raise DocumentError(f"{where} at $.poses[{i}].angles_rad", error.what, error.remedy) from error

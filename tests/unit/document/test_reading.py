@@ -99,7 +99,7 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
     return SkeletonDocument(skeleton, tuple(poses), Build(material), site, "../meshes")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(documents())
 def test_value_text_value_is_the_same_bit_for_bit(document: SkeletonDocument) -> None:
     text = document_to_text(document)
