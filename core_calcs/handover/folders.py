@@ -1,0 +1,72 @@
+"""A folder that appears whole or not at all, and replaces an older one without losing anybody's work."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from ..spatial.errors import OutputError
+from .manifest import find_foreign_file
+
+
+@contextmanager
+def replace_folder(folder: Path) -> Iterator[Path]:
+    """Give an empty folder to write into; when the block ends without error it becomes `folder`.
+
+    It is written beside `folder` under a temporary name. A folder that is there already is moved aside and removed
+    last; it must be empty, or a hand-over just as it was written. On any error, Cancelled and KeyboardInterrupt
+    included, what was there before is there again and nothing else.
+
+    Raises
+    ------
+    OutputError : the folder may not be replaced, or cannot be written
+    """
+    folder = Path(os.path.abspath(folder))
+    check_replaceable(folder)
+    beside = folder.with_name(f".{folder.name[:60]}.{secrets.token_hex(4)}.part")
+    try:
+        beside.mkdir()
+        yield beside
+        check_replaceable(folder)
+        _swap(beside, folder)
+    except OSError as error:
+        raise OutputError(str(folder), f"it could not be written ({error})", "make room, or choose another") from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+
+
+def check_replaceable(folder: Path) -> None:
+    """Refuse a folder that is somebody's.
+
+    Raises
+    ------
+    OutputError : its parent is not there; it is a file or link; it holds anything but an untouched hand-over
+    """
+    other = "choose another folder, or move it away"
+    if not folder.parent.is_dir():
+        raise OutputError(str(folder), "the folder it should be in is not there", "make that folder first")
+    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+        raise OutputError(str(folder), "something that is not a folder has this name", other)
+    if folder.is_dir() and any(folder.iterdir()):
+        reason = find_foreign_file(folder)
+        if reason:
+            raise OutputError(str(folder), f"it exists already and is not replaced: {reason}", other)
+
+
+def _swap(beside: Path, folder: Path) -> None:
+    """Put the new folder in the place of the old: two renames, the first undone if the second fails."""
+    if not folder.exists():
+        beside.rename(folder)
+        return
+    aside = beside.with_suffix(".old")
+    folder.rename(aside)
+    try:
+        beside.rename(folder)
+    except BaseException:
+        aside.rename(folder)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)

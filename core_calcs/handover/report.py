@@ -1,0 +1,110 @@
+"""The report of one pose: one page that needs nothing beside itself."""
+
+from __future__ import annotations
+
+import platform
+from dataclasses import dataclass
+from datetime import datetime
+
+import jinja2
+import matplotlib
+import numpy as np
+import scipy
+
+from .. import __version__
+from ..document.document import SkeletonDocument
+from ..skeleton.pose import Pose
+from ..skeleton.tree import Skeleton
+from ..spatial.transforms import Array
+from ..studies.assessment import Assessment
+from . import report_sections as sections
+from .column import list_column_joints
+from .figures import draw_elevations, draw_support_plan
+from .moment_figure import draw_moments
+from .quantities import format_figure, format_quantity
+from .svg import FONT_STACK
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """Points (k, 3) on the skeleton's surface in the pose [m], and the size of the cells to gather them in [m]."""
+
+    points_W: Array
+    cell_m: float
+
+
+def render_report(
+    document: SkeletonDocument, pose: Pose, assessment: Assessment, outline: Outline, made: datetime
+) -> str:
+    """The report as HTML.
+
+    Parameters
+    ----------
+    made : when, in UTC
+    """
+    templates = jinja2.Environment(
+        loader=jinja2.PackageLoader(__package__),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    skeleton, site, build = document.skeleton, document.site, document.build
+    joints, moment_unit = sections.list_moving_joints(skeleton, assessment)
+    density = build.material
+    return templates.get_template("report.html").render(
+        font_stack=FONT_STACK,
+        skeleton=skeleton,
+        pose=pose,
+        made=f"{made:%Y-%m-%d %H:%M} UTC",
+        key_figures=sections.list_key_figures(assessment, site),
+        checks=sections.list_checks(assessment),
+        plan=draw_support_plan(assessment, site, outline.points_W, outline.cell_m, "plan"),
+        elevations=draw_elevations(assessment, site, outline.points_W, outline.cell_m, "views"),
+        moments=draw_column_moments(skeleton, assessment),
+        feet=sections.list_feet(assessment),
+        edges=sections.list_edges(assessment),
+        base=sections.list_base(assessment),
+        joints=joints,
+        moment_unit=moment_unit,
+        fixed=sum(not joint.moves for joint in skeleton.joints),
+        series=sections.list_series_masses(skeleton, assessment),
+        surfaces=sections.describe_surfaces(skeleton),
+        limits=sections.describe_limits(skeleton),
+        left_out=skeleton.left_out,
+        material=density,
+        density=f"{format_figure(density.density_kg_m3, 4)} ± {format_figure(density.density_doubt_kg_m3, 2)} kg/m³",
+        tolerance=format_quantity(site.contact_tolerance_m, "m"),
+        reserve=format_quantity(site.reserve_m, "m"),
+        datum_given=site.datum_m is not None,
+        residual=describe_residual(assessment),
+        assessment=assessment,
+        versions=list_versions(),
+    )
+
+
+def draw_column_moments(skeleton: Skeleton, assessment: Assessment) -> str | None:
+    """The figure of the moments along the column; None where the skeleton has none."""
+    column = list_column_joints(skeleton)
+    series = {element.name: element.series for element in skeleton.elements}
+    loads = {load.child: load for load in assessment.joints}
+    shown = [name for name in (*column.forward, *column.backward) if name in loads]
+    if not shown:
+        return None
+    return draw_moments([loads[name] for name in shown], [series[name] for name in shown], "moments")
+
+
+def describe_residual(assessment: Assessment) -> str | None:
+    """What is left of equilibrium at the root as a share of the weight; None where it is not known."""
+    weight = float(abs(assessment.base_force_N[2]))
+    if assessment.residual_N is None or not weight:
+        return None
+    return format_figure(abs(assessment.residual_N) / weight)
+
+
+def list_versions() -> str:
+    """The programs that the figures come from."""
+    return (
+        f"Counterpoise {__version__}, Python {platform.python_version()}, numpy {np.__version__}, "
+        f"scipy {scipy.__version__}, matplotlib {matplotlib.__version__}"
+    )
