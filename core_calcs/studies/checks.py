@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..build.weights import Weights
-from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
 from ..statics.site import Site
 from .assessment import Check, Edge, FootLoad, JointUse, State
 from .loads import Carried
+from .prepared import Prepared
 
 RESIDUAL_LIMIT = 1e-9
 """What may be left of equilibrium, as a share of the weight (and of weight × size)."""
@@ -29,17 +28,14 @@ class Findings:
     """What the checks look at beside the named results.
 
     motions : (n, 4, 4) from the neutral articulation to the pose
-    points_m, foot, body : (c, 3), (c,), (c,) every point of the feet in the pose
+    points_m : (c, 3) every point of the feet in the pose
     corners : indices of the contacts at the corners of the support polygon
     """
 
-    skeleton: Skeleton
+    prepared: Prepared
     site: Site
-    weights: Weights
     motions: Array
     points_m: Array
-    foot: np.ndarray
-    body: np.ndarray
     centre_m: Array
     contacts: Contacts
     corners: np.ndarray
@@ -66,7 +62,7 @@ def make_checks(
 
 def _tell_missing_support(findings: Findings, edges: tuple[Edge, ...]) -> str:
     """What would have to be there for the feet to carry; empty where all is."""
-    if not findings.skeleton.feet or not len(findings.points_m):
+    if not findings.prepared.skeleton.feet or not len(findings.points_m):
         return "feet: the skeleton names no point that may touch the ground"
     if not len(findings.contacts.points_m):
         height = findings.points_m[:, 2].min() - findings.site.ground_m
@@ -85,7 +81,7 @@ def check_standing(findings: Findings, edges: tuple[Edge, ...], missing: str) ->
     name, unit, site = "Stands", "m", findings.site
     if not len(findings.contacts.points_m):
         return Check(name, "not known", None, 0.0, unit, "", missing)
-    feet = [findings.skeleton.feet[findings.contacts.foot[i]].name for i in findings.corners]
+    feet = [findings.prepared.skeleton.feet[findings.contacts.foot[i]].name for i in findings.corners]
     if not edges:
         # On a line or a point nothing keeps it upright, however well the centre is placed.
         ends = findings.contacts.points_m[findings.corners, :2]
@@ -112,9 +108,9 @@ def check_range(uses: tuple[JointUse, ...]) -> Check:
     unknown = []
     for use in uses:
         if use.beyond_rad is None:
-            if np.any(np.abs(use.angles_rad) > ANGLE_ROUNDING_RAD):
+            if max(map(abs, use.angles_rad.tolist())) > ANGLE_ROUNDING_RAD:
                 unknown.append(use.child)
-        elif (beyond := float(use.beyond_rad.max())) > worst:
+        elif (beyond := max(use.beyond_rad.tolist())) > worst:
             worst, place = beyond, use.child
     if worst > ANGLE_ROUNDING_RAD:
         return Check(name, "fails", float(np.degrees(worst)), 0.0, unit, place)
@@ -145,13 +141,13 @@ def check_ground(findings: Findings) -> Check:
     heights, exact = _find_lowest(findings)
     heights = heights - findings.site.ground_m
     lowest = int(np.argmin(heights))
-    place = findings.skeleton.elements[lowest].name
+    place = findings.prepared.skeleton.elements[lowest].name
     sure = np.where(exact, heights, np.inf)
     if sure.min() < limit:
-        place = findings.skeleton.elements[int(np.argmin(sure))].name
+        place = findings.prepared.skeleton.elements[int(np.argmin(sure))].name
         return Check(name, "fails", float(sure.min()), limit, unit, place)
     if heights[lowest] < limit:
-        low = [findings.skeleton.elements[i].name for i in np.flatnonzero(heights < limit)]
+        low = [findings.prepared.skeleton.elements[i].name for i in np.flatnonzero(heights < limit)]
         missing = f"the surface of {_list_names(low)}: only a corner of the bounding box is known to be below"
         return Check(name, "not known", float(heights[lowest]), limit, unit, place, missing)
     return Check(name, "holds", float(heights[lowest]), limit, unit, place)
@@ -159,15 +155,13 @@ def check_ground(findings: Findings) -> Check:
 
 def _find_lowest(findings: Findings) -> tuple[Array, np.ndarray]:
     """Lowest height (n,) of every element, or a bound below it, and (n,) whether that is exact."""
-    elements = findings.skeleton.elements
-    X = findings.motions @ np.stack([element.X_WE for element in elements])
-    lower = np.stack([element.solid.lower_m for element in elements])
-    upper = np.stack([element.solid.upper_m for element in elements])
+    prepared = findings.prepared
+    X = findings.motions @ prepared.X_WE
     up = X[:, 2, :3]
-    heights = X[:, 2, 3] + np.minimum(up * lower, up * upper).sum(axis=1)
+    heights = X[:, 2, 3] + np.minimum(up * prepared.lower_m, up * prepared.upper_m).sum(axis=1)
     upright = np.abs(up).max(axis=1) > 1 - 1e-12
-    feet = np.full(len(elements), np.inf)
-    np.minimum.at(feet, findings.body, findings.points_m[:, 2])
+    feet = np.full(len(heights), np.inf)
+    np.minimum.at(feet, prepared.contacts.body, findings.points_m[:, 2])
     marked = np.isfinite(feet)
     return np.where(marked & ~upright, feet, heights), upright | marked
 
@@ -182,17 +176,16 @@ def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Che
         if between:
             missing += f"; loads of {between} joints between the feet are not known without it"
         return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", missing)
-    size = float(np.ptp(findings.motions[:, :3, 3] + findings.weights.centre_m, axis=0).max()) or 1.0
-    left = max(carried.residual_N, carried.residual_Nm / size) / carried.weight_N
+    left = max(carried.residual_N, carried.residual_Nm / carried.size_m) / carried.weight_N
     figure = max(left, carried.cut_error)
     state: State = "holds" if figure <= RESIDUAL_LIMIT else "fails"
-    return Check(name, state, figure, RESIDUAL_LIMIT, unit, findings.skeleton.root.name)
+    return Check(name, state, figure, RESIDUAL_LIMIT, unit, findings.prepared.skeleton.root.name)
 
 
 def check_meshes(findings: Findings) -> Check:
     """How much of the whole volume is in doubt because surfaces are not closed."""
     name, unit = "Meshes closed", "% of the volume"
-    solids = [element.solid for element in findings.skeleton.elements]
+    solids = [element.solid for element in findings.prepared.skeleton.elements]
     errors = np.array([solid.volume_error_m3 for solid in solids])
     volume = sum(solid.volume_m3 for solid in solids)
     if volume <= 0:
@@ -203,7 +196,7 @@ def check_meshes(findings: Findings) -> Check:
         return Check(name, "holds", figure, 0.0, unit, "")
     worst = max(faulty, key=lambda i: errors[i])
     state: State = "close" if figure <= OPEN_RESERVE_PERCENT else "fails"
-    return Check(name, state, figure, 0.0, unit, findings.skeleton.elements[worst].name)
+    return Check(name, state, figure, 0.0, unit, findings.prepared.skeleton.elements[worst].name)
 
 
 def _list_names(names: list[str]) -> str:

@@ -1,0 +1,103 @@
+"""What all poses of a skeleton share: done once, kept while a bone is dragged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..build.build import Build
+from ..build.weights import Weights, weigh_elements
+from ..skeleton.tree import Skeleton
+from ..spatial.transforms import Array, apply
+from ..statics.wrenches import find_preorder
+
+
+@dataclass(frozen=True, eq=False)
+class Branches:
+    """The tree as plain arrays.
+
+    parents : (n,) -1 for the root
+    start, end : (n,) the branch of body i is the slice ``order[start[i]:end[i]]`` of the bodies
+    """
+
+    parents: np.ndarray
+    order: np.ndarray
+    start: np.ndarray
+    end: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class ContactPoints:
+    """Every point that may touch the ground: (c, 3) [m] world of the neutral articulation, (c,) foot and body."""
+
+    points_m: Array
+    foot: np.ndarray
+    body: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """What depends on skeleton and build alone. World of the neutral articulation.
+
+    X_WJ : (n, 4, 4) joint frames; the root's stands at its centre of mass, along the world
+    X_WE : (n, 4, 4) element frames
+    lower_m, upper_m : (n, 3) corners of the bounding boxes in the element frames
+    low_rad, high_rad : (n, 3) limits; NaN where not known, and for the root
+    """
+
+    skeleton: Skeleton
+    build: Build
+    weights: Weights
+    branches: Branches
+    contacts: ContactPoints
+    X_WJ: Array
+    X_WE: Array
+    lower_m: Array
+    upper_m: Array
+    low_rad: Array
+    high_rad: Array
+
+
+def prepare(skeleton: Skeleton, build: Build) -> Prepared:
+    """Do once what all poses share; raises SkeletonError where an element cannot be weighed."""
+    weights = weigh_elements(skeleton, build)
+    X_WJ = np.stack([np.eye(4), *(joint.X_WJ for joint in skeleton.joints)])
+    X_WJ[0, :3, 3] = weights.centre_m[0]
+    limits = np.full((2, len(skeleton.elements), 3), np.nan)
+    for i, joint in enumerate(skeleton.joints, start=1):
+        if joint.limits is not None:
+            limits[0, i] = [limit.low.angle_rad for limit in joint.limits]
+            limits[1, i] = [limit.high.angle_rad for limit in joint.limits]
+    return Prepared(
+        skeleton=skeleton,
+        build=build,
+        weights=weights,
+        branches=_find_branches(skeleton),
+        contacts=_list_contact_points(skeleton),
+        X_WJ=X_WJ,
+        X_WE=np.stack([element.X_WE for element in skeleton.elements]),
+        lower_m=np.stack([element.solid.lower_m for element in skeleton.elements]),
+        upper_m=np.stack([element.solid.upper_m for element in skeleton.elements]),
+        low_rad=limits[0],
+        high_rad=limits[1],
+    )
+
+
+def _find_branches(skeleton: Skeleton) -> Branches:
+    parents = skeleton.parents
+    order, ends = find_preorder(parents)
+    start, end = np.empty(len(parents), int), np.empty(len(parents), int)
+    start[order], end[order] = np.arange(len(parents)), ends
+    return Branches(parents, order, start, end)
+
+
+def _list_contact_points(skeleton: Skeleton) -> ContactPoints:
+    points, foot, body = [np.zeros((0, 3))], [], []
+    for f, declared in enumerate(skeleton.feet):
+        for contact in declared.contacts:
+            i = skeleton.index(contact.element)
+            points.append(apply(skeleton.elements[i].X_WE, np.asarray(contact.points_m, float).reshape(-1, 3)))
+            foot += [f] * len(contact.points_m)
+            body += [i] * len(contact.points_m)
+    return ContactPoints(np.concatenate(points), np.array(foot, int), np.array(body, int))
