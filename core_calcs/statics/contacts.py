@@ -10,6 +10,10 @@ from ..spatial.transforms import Array
 from .site import Site
 from .stability import find_outline
 
+OUTLINE_SHARE = 0.01
+"""Corners of a foot's outline that stand out less than this share of its extent are left out: the support polygon
+shrinks by no more than that, and a scanned foot has some ten corners instead of a hundred."""
+
 
 @dataclass(frozen=True, eq=False)
 class Contacts:
@@ -27,13 +31,38 @@ class Contacts:
 def find_contacts(points_m: Array, foot: np.ndarray, body: np.ndarray, site: Site) -> Contacts:
     """Contacts among the feet's points (c, 3) [m] in the pose: those near enough to the ground, or below it.
 
-    Of each foot only the corners of its convex outline in plan are kept: under a rigid foot any upward pressure within
-    can be had from forces at the corners, and none beyond.
+    Of each foot only the corners of its convex outline in plan are kept, those that stand out (`OUTLINE_SHARE`): under
+    a rigid foot any upward pressure within can be had from forces at the corners, and none beyond.
     """
     stands = np.flatnonzero(points_m[:, 2] <= site.ground_m + site.contact_tolerance_m)
     kept = []
     for f in np.unique(foot[stands]):
         own = stands[foot[stands] == f]
-        kept.append(own[find_outline(points_m[own, :2])])
+        own = own[find_outline(points_m[own, :2])]
+        kept.append(own[_thin_outline(points_m[own, :2])])
     index = np.concatenate(kept) if kept else np.zeros(0, int)
     return Contacts(points_m[index], foot[index], body[index])
+
+
+def _thin_outline(outline: Array) -> list[int]:
+    """Corners of a convex outline (k, 2) that stand out from the line past them; the least first, three are kept."""
+    kept = list(range(len(outline)))
+    extent = float(np.ptp(outline, axis=0).max())
+    xy = outline.tolist()
+    heights = {i: _stand_out(xy, kept, at) for at, i in enumerate(kept)} if len(kept) > 3 else {}
+    while len(kept) > 3:
+        least = min(kept, key=heights.__getitem__)
+        if heights[least] >= OUTLINE_SHARE * extent:
+            break
+        at = kept.index(least)
+        kept.remove(least)
+        for beside in (at - 1, at % len(kept)):
+            heights[kept[beside]] = _stand_out(xy, kept, beside % len(kept))
+    return kept
+
+
+def _stand_out(xy: list[list[float]], kept: list[int], at: int) -> float:
+    """How far a corner stands out from the line between its neighbours."""
+    (ax, ay), (bx, by), (cx, cy) = xy[kept[at - 1]], xy[kept[at]], xy[kept[(at + 1) % len(kept)]]
+    ux, uy = cx - ax, cy - ay
+    return abs(ux * (by - ay) - uy * (bx - ax)) / float(np.hypot(ux, uy))
