@@ -50,9 +50,7 @@ def find_mesh_file(folder: Path, file: str) -> Path:
     ------
     MeshFileError : the name is absolute, holds `..`, leads out of the folder through a link, or is not there
     """
-    posix, windows = PurePosixPath(file), PureWindowsPath(file)
-    outside = posix.is_absolute() or windows.is_absolute() or windows.drive or ".." in (*posix.parts, *windows.parts)
-    if not file or outside or "\0" in file:
+    if not is_inside(file):
         raise MeshFileError(
             file or "(no name)", "it does not lie in the mesh folder", "name it relative to that folder"
         )
@@ -62,6 +60,13 @@ def find_mesh_file(folder: Path, file: str) -> Path:
     if not path.is_file():
         raise MeshFileError(file, f"there is no such file in {folder}", "correct the name, or copy the file there")
     return path
+
+
+def is_inside(file: str) -> bool:
+    """Whether a name, on any system, is relative and climbs out of no folder."""
+    posix, windows = PurePosixPath(file), PureWindowsPath(file)
+    absolute = posix.is_absolute() or bool(windows.drive or windows.root)
+    return bool(file) and not absolute and "\0" not in file and ".." not in (*posix.parts, *windows.parts)
 
 
 def hash_file(path: Path) -> str:
@@ -86,7 +91,8 @@ def read_surface(path: Path, unit_m: float) -> Surface:
     except MeshFileError:
         raise
     except OSError as error:
-        raise MeshFileError(name, f"it cannot be opened ({error.strerror})", "check that it is there and may be read")
+        what = f"it cannot be opened ({error.strerror})"
+        raise MeshFileError(name, what, "check that it is there and may be read") from error
     except MemoryError as error:
         raise MeshFileError(name, "it does not fit into memory", "close other programs, or split it") from error
     except Exception as error:
@@ -136,10 +142,9 @@ def _join(loaded: Any) -> tuple[NDArray[Any], NDArray[Any]]:
     starts = np.cumsum([0, *(len(mesh.vertices) for mesh in meshes)])
     vertices = np.concatenate([np.asarray(mesh.vertices) for mesh in meshes])
     faces = np.concatenate([np.asarray(mesh.faces) + start for mesh, start in zip(meshes, starts, strict=False)])
-    if any(
-        (np.asarray(mesh.faces) >= len(mesh.vertices)).any() or (np.asarray(mesh.faces) < 0).any() for mesh in meshes
-    ):
-        raise ValueError("a face names a vertex that is not there")
+    for mesh in meshes:
+        if np.min(mesh.faces) < 0 or np.max(mesh.faces) >= len(mesh.vertices):
+            raise ValueError("a face names a vertex that is not there")
     return vertices, faces
 
 
@@ -199,7 +204,7 @@ def _check_ply(path: Path, size: int) -> None:
         raise MeshFileError(path.name, "truncated: it holds fewer items than its header announces", _EXPORT_AGAIN)
 
 
-class _FolderResolver(trimesh.resolvers.Resolver):  # type: ignore[misc]
+class _FolderResolver(trimesh.resolvers.Resolver):
     """Gives a glTF file the buffers that lie in its own folder, and nothing else."""
 
     def __init__(self, folder: Path) -> None:
@@ -207,6 +212,9 @@ class _FolderResolver(trimesh.resolvers.Resolver):  # type: ignore[misc]
 
     def get(self, name: str) -> bytes:
         return find_mesh_file(self.folder, name).read_bytes()
+
+    def write(self, name: str, data: Any) -> None:
+        raise PermissionError(f"{name}: reading never writes")
 
     def namespaced(self, namespace: str) -> _FolderResolver:
         return _FolderResolver(self.folder / namespace)

@@ -1,0 +1,196 @@
+"""What hangs on what: the tree of a proposed element table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .candidate import Candidate, distance_of_ends, find_nearest
+from .placing import order_column
+from .table import Attachment
+
+NO_BONY_JOINT = "no bony joint to the trunk: fixed as scanned; place it by hand"
+LIMB = "limb joints are set by hand so far: fixed as scanned"
+BY_HAND = "this joint is set by hand so far: fixed as scanned"
+NEAREST = "not recognised: fixed as scanned to the nearest element"
+
+# kind: kinds of parent in order of preference, on the same side (or the middle) first, and why the joint is fixed
+_HANGS_ON: dict[str, tuple[tuple[str, ...], str]] = {
+    "skull": (("cervical", "thoracic"), BY_HAND),
+    "jaw": (("skull",), BY_HAND),
+    "tooth": (("skull", "jaw"), "a tooth: fixed in its jaw"),
+    "pelvis": (("sacrum", "sacral", "lumbar"), "fixed to the sacrum"),
+    "rib": (("thoracic", "lumbar"), "a rib moves little: fixed as scanned to the vertebra at its head"),
+    "costal cartilage": (("rib", "sternum"), "cartilage between rib and breastbone: fixed as scanned"),
+    "sternum": (("costal cartilage", "rib", "thoracic"), "the breastbone hangs in cartilage: fixed as scanned"),
+    "scapula": (("thoracic", "cervical"), NO_BONY_JOINT),
+    "coracoid": (("scapula",), NO_BONY_JOINT),
+    "clavicle": (("scapula", "sternum"), NO_BONY_JOINT),
+    "chevron": (("caudal",), "a chevron straddles two vertebrae: fixed as scanned to the nearest"),
+    "humerus": (("scapula", "coracoid"), LIMB),
+    "radius": (("humerus",), LIMB),
+    "ulna": (("humerus",), LIMB),
+    "femur": (("pelvis", "sacrum"), LIMB),
+    "patella": (("femur",), "a bone within a tendon: fixed as scanned"),
+    "fabella": (("femur",), "a bone within a tendon: fixed as scanned"),
+    "tibia": (("femur",), LIMB),
+    "fibula": (("tibia", "femur"), LIMB),
+}
+_SPREADING: tuple[tuple[tuple[str, ...], str], ...] = ((("radius", "ulna"), "carpal"), (("tibia", "fibula"), "tarsal"))
+_ORDER = (
+    "skull", "jaw", "tooth", "pelvis", "rib", "costal cartilage", "sternum", "chevron", "scapula", "coracoid",
+    "clavicle", "humerus", "radius", "ulna", "femur", "patella", "fabella", "tibia", "fibula",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class Hanging:
+    """Where a piece hangs: parent None for the root."""
+
+    parent: Candidate | None
+    attachment: Attachment
+    reason: str
+
+
+def hang_pieces(pieces: list[Candidate]) -> dict[Candidate, Hanging]:
+    """A parent for every piece; one root. Candidates compare by identity."""
+    root = choose_root(pieces)
+    hung = {root: Hanging(None, "root", "")}
+    _hang_column(pieces, root, hung)
+    for kind in _ORDER:
+        for piece in _of_kind(pieces, kind, hung):
+            _hang_by_kind(piece, pieces, hung)
+    for onto, kind in _SPREADING:
+        _spread(pieces, onto, kind, hung)
+    _hang_digits(pieces, hung)
+    _hang_rest(pieces, hung)
+    return hung
+
+
+def choose_root(pieces: list[Candidate]) -> Candidate:
+    """The sacrum, else the first sacral vertebra, else the pelvis, else the largest piece on the mid-line."""
+    for kind in ("sacrum", "sacral", "pelvis"):
+        found = [piece for piece in pieces if piece.kind == kind]
+        if found:
+            return min(found, key=lambda piece: (piece.number or 0, -piece.volume))
+    middle = [piece for piece in pieces if piece.side == "middle"] or pieces
+    return max(middle, key=lambda piece: piece.volume)
+
+
+def _of_kind(pieces: list[Candidate], kind: str, hung: dict[Candidate, Hanging]) -> list[Candidate]:
+    return [piece for piece in pieces if piece.kind == kind and piece not in hung]
+
+
+def _hang_column(pieces: list[Candidate], root: Candidate, hung: dict[Candidate, Hanging]) -> None:
+    """Chain the vertebrae towards the root; without the root among them, towards the one nearest to it."""
+    column = order_column(pieces)
+    if not column:
+        return
+    if root in column:
+        middle = column.index(root)
+    else:
+        nearest, _ = find_nearest(root, column)
+        middle = next(i for i, piece in enumerate(column) if piece is nearest)
+        hung[column[middle]] = Hanging(root, "fixed", BY_HAND)
+    for i, piece in enumerate(column):
+        if i != middle:
+            inward = column[i + 1] if i < middle else column[i - 1]
+            gap = _describe_gap(*((piece, inward) if i < middle else (inward, piece)))
+            hung[piece] = Hanging(inward, "fixed" if gap else "column", gap)
+
+
+def _describe_gap(ahead: Candidate, behind: Candidate) -> str:
+    """Why two vertebrae that follow each other in the table do not meet; empty where they do."""
+    if ahead.kind == behind.kind and ahead.number is not None and behind.number is not None:
+        missing = behind.number - ahead.number - 1
+        if missing > 0:
+            return f"{missing} vertebra{'e are' if missing > 1 else ' is'} missing between them: fixed as scanned"
+    return ""
+
+
+def _hang_by_kind(piece: Candidate, pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
+    kinds, reason = _HANGS_ON[piece.kind]
+    for kind in kinds:
+        there = [other for other in pieces if other.kind == kind and other in hung]
+        near = [other for other in there if "middle" in (other.side, piece.side) or other.side == piece.side] or there
+        if piece.kind == "rib" and piece.number is not None:
+            near = [other for other in near if other.number == piece.number] or near
+        if piece.kind == "skull" and near:
+            near = order_column(near)[:1]
+        parent, _ = find_nearest(piece, near)
+        if parent is not None:
+            hung[piece] = Hanging(parent, "fixed", reason)
+            return
+
+
+def _spread(pieces: list[Candidate], onto: tuple[str, ...], kind: str, hung: dict[Candidate, Hanging]) -> None:
+    """Hang pieces of a kind one by one, always the nearest next, on bones of the kinds before or on each other."""
+    for side in ("left", "right", "middle"):
+        there = [piece for piece in pieces if piece.kind in onto and piece in hung and piece.side == side]
+        waiting = [piece for piece in _of_kind(pieces, kind, hung) if piece.side == side]
+        _grow(there, waiting, hung, LIMB)
+
+
+def _grow(there: list[Candidate], waiting: list[Candidate], hung: dict[Candidate, Hanging], reason: str) -> None:
+    """Prim's tree by least distance; nothing happens where there is nothing to hang on."""
+    best = {piece: find_nearest(piece, there) for piece in waiting}
+    while there and best:
+        piece = min(best, key=lambda one: best[one][1])
+        hung[piece] = Hanging(best.pop(piece)[0], "fixed", reason)
+        for other, (_, distance) in best.items():
+            new = find_nearest(other, [piece])
+            if new[1] < distance:
+                best[other] = new
+
+
+def _hang_digits(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
+    """Metapodials on wrist and ankle, phalanges end to end on them, sesamoids on the nearest."""
+    for side in ("left", "right", "middle"):
+        here = [piece for piece in pieces if piece.side == side]
+        ends: list[Candidate] = []
+        for kind, onto in (("metacarpal", ("carpal", "radius", "ulna")), ("metatarsal", ("tarsal", "tibia"))):
+            ends += _hang_metapodials(_of_kind(here, kind, hung), here, onto, hung)
+        loose = [piece for piece in here if piece.kind in ("metacarpal", "metatarsal", "phalanx") and piece not in hung]
+        _chain_digits(ends, loose, hung)
+        for piece in _of_kind(here, "sesamoid", hung):
+            parent, _ = find_nearest(piece, [other for other in here if other in hung])
+            if parent is not None:
+                hung[piece] = Hanging(parent, "fixed", "a bone within a tendon: fixed as scanned")
+
+
+def _hang_metapodials(
+    metapodials: list[Candidate], here: list[Candidate], onto: tuple[str, ...], hung: dict[Candidate, Hanging]
+) -> list[Candidate]:
+    """Hang those that touch the wrist or ankle; what lies beyond another metapodial's end is left to the digits."""
+    there = [piece for piece in here if piece.kind in onto and piece in hung]
+    first: list[Candidate] = []
+    for kind in onto:
+        there = there if first else [piece for piece in here if piece.kind == kind and piece in hung]
+        if there:
+            break
+    for piece in metapodials:
+        parent, gap = find_nearest(piece, there)
+        beyond = [other for other in metapodials if other is not piece and distance_of_ends(piece, other) < 0.5 * gap]
+        nearer = [other for other in beyond if find_nearest(other, there)[1] < 0.5 * gap]
+        if parent is not None and not nearer:
+            hung[piece] = Hanging(parent, "fixed", LIMB)
+            first.append(piece)
+    return first
+
+
+def _chain_digits(ends: list[Candidate], loose: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
+    """Hang each phalanx on the free end nearest to one of its own; a bone carries one phalanx."""
+    gaps = {(end, piece): distance_of_ends(end, piece) for end in ends for piece in loose}
+    waiting = list(loose)
+    while gaps:
+        end, piece = min(gaps, key=lambda pair: gaps[pair])
+        named = "" if piece.kind == "phalanx" else f"named a {piece.kind}, but it lies beyond {end.label}; "
+        hung[piece] = Hanging(end, "fixed", named + LIMB)
+        waiting.remove(piece)
+        gaps = {pair: gap for pair, gap in gaps.items() if pair[0] is not end and pair[1] is not piece}
+        gaps |= {(piece, other): distance_of_ends(piece, other) for other in waiting}
+
+
+def _hang_rest(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
+    """Whatever is left, always the nearest first, on whatever is nearest."""
+    waiting = [piece for piece in pieces if piece not in hung]
+    _grow(list(hung), waiting, hung, NEAREST)
