@@ -172,9 +172,10 @@ def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Che
     if carried.weight_N <= 0:
         return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", "the weight: no element has any volume")
     if carried.residual_N is None or carried.residual_Nm is None:
-        between = int((~carried.known).sum())
+        between = int((~carried.known[1:]).sum())
         if between:
-            missing += f"; loads of {between} joints between the feet are not known without it"
+            joints = "joint" if between == 1 else "joints"
+            missing += f"; without it the loads of {between} {joints} between the feet are not known"
         return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", missing)
     left = max(carried.residual_N, carried.residual_Nm / carried.size_m) / carried.weight_N
     figure = max(left, carried.cut_error)

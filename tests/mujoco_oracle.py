@@ -1,0 +1,69 @@
+"""The same skeleton as a mujoco model: an independent calculation of kinematics and gravity loads (a test oracle)."""
+
+from __future__ import annotations
+
+import mujoco
+import numpy as np
+
+from core_calcs.build.build import Build
+from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import Skeleton
+from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.statics.site import GRAVITY
+
+
+def _text(values: np.ndarray) -> str:
+    return " ".join(repr(float(v)) for v in np.ravel(values))
+
+
+def _quaternion(R: np.ndarray) -> np.ndarray:
+    """(w, x, y, z) of a rotation by mujoco's own conversion."""
+    q = np.empty(4)
+    mujoco.mju_mat2Quat(q, np.ascontiguousarray(R).ravel())
+    return q
+
+
+def make_model(skeleton: Skeleton, build: Build) -> mujoco.MjModel:
+    """Bodies stand in their joint frames, the root in the world of the neutral articulation; ball joints throughout."""
+    children: dict[str, list[int]] = {element.name: [] for element in skeleton.elements}
+    for i, joint in enumerate(skeleton.joints, start=1):
+        children[joint.parent].append(i)
+
+    def write_body(i: int, X_WP: np.ndarray) -> str:
+        element = skeleton.elements[i]
+        X_WJ = skeleton.joints[i - 1].X_WJ if i else np.eye(4)
+        X_PJ = np.linalg.inv(X_WP) @ X_WJ
+        centre = np.linalg.inv(X_WJ) @ element.X_WE @ [*element.solid.centre_m, 1]
+        mass = element.solid.volume_m3 * build.material.density_kg_m3
+        # Loads at rest do not depend on inertia; mujoco wants some.
+        inertial = f'<inertial pos="{_text(centre[:3])}" mass="{mass!r}" diaginertia="1 1 1"/>'
+        joint = '<joint type="ball"/>' if i else ""
+        inner = "".join(write_body(c, X_WJ) for c in children[element.name])
+        quat = _text(_quaternion(X_PJ[:3, :3]))
+        return f'<body name="{element.name}" pos="{_text(X_PJ[:3, 3])}" quat="{quat}">{joint}{inertial}{inner}</body>'
+
+    xml = (
+        f'<mujoco><compiler angle="radian"/><option gravity="0 0 {-GRAVITY!r}"/>'
+        f"<worldbody>{write_body(0, np.eye(4))}</worldbody></mujoco>"
+    )
+    return mujoco.MjModel.from_xml_string(xml)
+
+
+def pose_model(model: mujoco.MjModel, skeleton: Skeleton, pose: Pose) -> mujoco.MjData:
+    """The model at rest in a pose whose whole is not moved; forward dynamics done."""
+    data = mujoco.MjData(model)
+    for joint in skeleton.joints:
+        i = mujoco.mj_name2id(model, mujoco.mjtObj.mjOBJ_BODY, joint.child)
+        at = model.jnt_qposadr[model.body_jntadr[i]]
+        R = joint_rotation(pose.angles_rad.get(joint.child, np.zeros(3)), joint.senses)
+        data.qpos[at : at + 4] = _quaternion(R)
+    mujoco.mj_forward(model, data)
+    return data
+
+
+def read_moment(model: mujoco.MjModel, data: mujoco.MjData, child: str) -> np.ndarray:
+    """Moment (3,) of the distal part's weight at the child's joint, world axes."""
+    i = mujoco.mj_name2id(model, mujoco.mjtObj.mjOBJ_BODY, child)
+    at = model.jnt_dofadr[model.body_jntadr[i]]
+    # The bias force is what holds the child up, in its own axes.
+    return -data.xmat[i].reshape(3, 3) @ data.qfrc_bias[at : at + 3]

@@ -1,0 +1,41 @@
+"""Fixtures of the unit tests."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import numpy as np
+import pytest
+
+
+def _load_beside_suite(name: str) -> ModuleType:
+    """A module of tests/ by its file: the suite is no package."""
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, Path(__file__).parent.parent / f"{name}.py")
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def random_skeletons() -> ModuleType:
+    """tests/random_skeletons.py: made-up skeletons of any size."""
+    return _load_beside_suite("random_skeletons")
+
+
+@pytest.fixture(scope="session")
+def mujoco_oracle() -> ModuleType:
+    """tests/mujoco_oracle.py: the same skeletons in an independent rigid-body library."""
+    return _load_beside_suite("mujoco_oracle")
+
+
+@pytest.fixture
+def rng() -> np.random.Generator:
+    """Random numbers that are the same in every run."""
+    return np.random.default_rng(20)
