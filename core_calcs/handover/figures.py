@@ -60,7 +60,7 @@ def draw_elevations(assessment: Assessment, site: Site, outline_W: Array, cell_m
         lower, upper = points.min(axis=0), points.max(axis=0)
         views = ((0, "x, towards the head [m]"), (1, "y, to the animal's left [m]"))
         boxes = [(lower[[across, 2]], upper[[across, 2]]) for across, _ in views]
-        figure, panels = _lay_out(boxes, "z, above the datum of heights [m]")
+        figure, panels = _lay_out(boxes, "z, upwards [m]")
         span = float((upper - lower).max())
         for axes, (across, label) in zip(panels, views, strict=True):
             columns = [across, 2]

@@ -23,7 +23,8 @@ from .stl import write_binary_stl
 GLB_TRIANGLES = 5_000_000
 """Above so many triangles in all, the GLB of the whole is simplified; the meshes of the elements never are."""
 
-_FEWEST = 200
+FEWEST = 200
+"""Triangles that even a small element keeps there."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +99,7 @@ def write_meshes(
         for target in targets:
             write_binary_stl(target.folder / files[element.name], surface_E, target.X_WE[i], element.name)
         samples[i] = sample_surface(surface_E, cell)
-        most = len(surface_E.faces) if keep == 1 else max(_FEWEST, int(keep * len(surface_E.faces)))
+        most = len(surface_E.faces) if keep == 1 else max(FEWEST, int(keep * len(surface_E.faces)))
         geometry.append(element.name, simplify_surface(surface_E, most))
     return WrittenMeshes(tuple(samples[i] for i in range(len(elements))), triangles)
 

@@ -27,7 +27,7 @@ def resultant_bending(load: JointLoad) -> float:
 
 
 def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str) -> str:
-    """Bending and torsion at the joints along the column, in the order given (from the head to the tip of the tail).
+    """Bending and torsion at the joints along the column, in the order given, from the left.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str
         axes.set_xticks(at[::every], [load.child for load in loads][::every], rotation=90, fontsize=5.8)
         axes.set_ylabel(f"moment [{unit}]")
         figure.legend(loc="lower center", ncols=3, bbox_to_anchor=(0.53, -0.015))
-        return figure_to_svg(figure, name, "Bending and torsion at the joints from the head to the tip of the tail")
+        return figure_to_svg(figure, name, "Bending and torsion at the joints along neck, trunk and tail")
 
 
 def _put_markers(axes: Axes, at: Array, values: Array, shared: Array, marker: str, colour: str, size: float) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 NOT_KNOWN = "not known"
 MINUS = "−"
@@ -35,6 +35,19 @@ def format_fixed(value: float | None, places: int) -> str:
     text = f"{abs(value):,.{places}f}".replace(",", THIN_SPACE)
     negative = value < 0 and float(text.replace(THIN_SPACE, "")) != 0
     return (MINUS if negative else "") + text
+
+
+def format_column(values: Sequence[float | None]) -> list[str]:
+    """Figures of one kind with the decimals that give the largest of them four digits, so that they line up."""
+    known = [abs(value) for value in values if value is not None and math.isfinite(value)]
+    largest = max(known, default=0.0)
+    places = min(6, max(0, 3 - math.floor(math.log10(largest)))) if largest > 0 else 0
+    return [format_fixed(value, places) for value in values]
+
+
+def format_setting(value: float, unit: str) -> str:
+    """A figure that somebody set, as it was set."""
+    return f"{value:.6g} {unit}".replace("-", MINUS)
 
 
 def format_quantity(value: float | None, unit: str, digits: int = 3) -> str:

@@ -21,7 +21,7 @@ from . import report_sections as sections
 from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
-from .quantities import format_figure, format_quantity
+from .quantities import format_figure, format_setting
 from .svg import FONT_STACK
 
 
@@ -49,11 +49,13 @@ def render_report(
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    templates.filters["css_text"] = escape_css
     skeleton, site, build = document.skeleton, document.site, document.build
     joints, moment_unit = sections.list_moving_joints(skeleton, assessment)
     density = build.material
     return templates.get_template("report.html").render(
         font_stack=FONT_STACK,
+        running=f"{skeleton.name}, pose “{pose.name}”, {made:%Y-%m-%d}. Preliminary.",
         skeleton=skeleton,
         pose=pose,
         made=f"{made:%Y-%m-%d %H:%M} UTC",
@@ -74,8 +76,8 @@ def render_report(
         left_out=skeleton.left_out,
         material=density,
         density=f"{format_figure(density.density_kg_m3, 4)} ± {format_figure(density.density_doubt_kg_m3, 2)} kg/m³",
-        tolerance=format_quantity(site.contact_tolerance_m, "m"),
-        reserve=format_quantity(site.reserve_m, "m"),
+        tolerance=format_setting(site.contact_tolerance_m * 1000, "mm"),
+        reserve=format_setting(site.reserve_m * 1000, "mm"),
         datum_given=site.datum_m is not None,
         residual=describe_residual(assessment),
         assessment=assessment,
@@ -88,7 +90,7 @@ def draw_column_moments(skeleton: Skeleton, assessment: Assessment) -> str | Non
     column = list_column_joints(skeleton)
     series = {element.name: element.series for element in skeleton.elements}
     loads = {load.child: load for load in assessment.joints}
-    shown = [name for name in (*column.forward, *column.backward) if name in loads]
+    shown = [name for name in (*reversed(column.backward), *reversed(column.forward)) if name in loads]
     if not shown:
         return None
     return draw_moments([loads[name] for name in shown], [series[name] for name in shown], "moments")
@@ -100,6 +102,11 @@ def describe_residual(assessment: Assessment) -> str | None:
     if assessment.residual_N is None or not weight:
         return None
     return format_figure(abs(assessment.residual_N) / weight)
+
+
+def escape_css(text: str) -> str:
+    """Any text as the inside of a CSS string (CSS Syntax Module Level 3, escapes)."""
+    return "".join(c if c.isalnum() or c in " ,." else f"\\{ord(c):x} " for c in text)
 
 
 def list_versions() -> str:

@@ -15,7 +15,15 @@ from ..statics.site import Site
 from ..studies.assessment import Assessment, JointLoad, JointUse, State
 from ..studies.checks import ANGLE_ROUNDING_RAD
 from .moment_figure import resultant_bending
-from .quantities import NOT_KNOWN, choose_unit, format_figure, format_fixed, format_quantity
+from .quantities import (
+    NOT_KNOWN,
+    choose_unit,
+    format_column,
+    format_figure,
+    format_fixed,
+    format_quantity,
+    format_setting,
+)
 from .state_marks import STATE_MARKS, StateMark
 
 STANDS, IN_RANGE = "Stands", "Joints inside the bony range"
@@ -110,16 +118,16 @@ def list_checks(assessment: Assessment) -> tuple[Line, ...]:
 def list_feet(assessment: Assessment) -> tuple[Line, ...]:
     """Force under each foot, with its range and its share of the weight."""
     weight = float(abs(assessment.base_force_N[2]))
-    known = [v for foot in assessment.feet for v in (foot.force_N, *(foot.range_N or ())) if v is not None]
-    unit, scale = choose_unit([*known, weight], "N")
+    unit, scale = choose_unit([weight], "N")
+    ranges = [foot.range_N or (None, None) for foot in assessment.feet]
+    forces = [foot.force_N for foot in assessment.feet]
+    figures = [value for foot in zip(forces, ranges, strict=True) for value in (foot[0], *foot[1])]
+    texts = format_column([None if value is None else value * scale for value in figures])
     lines = []
-    for foot in assessment.feet:
-        least, greatest = (None, None) if foot.range_N is None else foot.range_N
+    for i, foot in enumerate(assessment.feet):
         share = None if foot.force_N is None or not weight else 100 * foot.force_N / weight
-        figures = [None if v is None else v * scale for v in (foot.force_N, least, greatest)]
-        cells = [foot.foot, *(_add_unit(format_figure(v), unit) for v in figures)]
-        cells += [NOT_KNOWN if share is None else f"{format_fixed(share, 1)} %", str(len(foot.points_m))]
-        lines.append(Line(tuple(cells)))
+        cells = (foot.foot, *(_add_unit(text, unit) for text in texts[3 * i : 3 * i + 3]))
+        lines.append(Line((*cells, _add_unit(format_fixed(share, 1), "%"), str(len(foot.points_m)))))
     return tuple(lines)
 
 
@@ -131,7 +139,9 @@ def list_edges(assessment: Assessment) -> tuple[Line, ...]:
         ends = [f"{format_fixed(float(p[0]), 3)}, {format_fixed(float(p[1]), 3)}" for p in (edge.start_m, edge.end_m)]
         name = f"{number} (governs)" if edge.distance_m == least else str(number)
         tip = f"{format_fixed(math.degrees(edge.tip_angle_rad), 1)}°"
-        lines.append(Line((name, *ends, format_quantity(edge.distance_m, "m"), tip)))
+        lines.append(
+            Line((name, *ends, format_quantity(edge.distance_m, "m"), tip, format_quantity(edge.energy_J, "J")))
+        )
     return tuple(lines)
 
 
@@ -157,13 +167,13 @@ def list_moving_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tupl
     moving = [joint for joint in skeleton.joints if joint.moves]
     moments = [m for joint in moving if joint.child in loads for m in _moments(loads[joint.child])]
     unit, scale = choose_unit([m for m in moments if m is not None], "N·m")
+    pairs = [_moments(loads[joint.child]) if joint.child in loads else (None, None) for joint in moving]
+    texts = format_column([None if m is None else m * scale for pair in pairs for m in pair])
     lines = []
-    for joint in moving:
+    for i, joint in enumerate(moving):
         state, text = _state_in_limits(joint, uses.get(joint.child))
-        figures = _moments(loads[joint.child]) if joint.child in loads else (None, None)
-        shown = (format_figure(None if m is None else m * scale) for m in figures)
         angles = (_angle_in_limits(joint, uses.get(joint.child), axis) for axis in range(3))
-        lines.append(Line((joint.child, *angles, *shown), state, text))
+        lines.append(Line((joint.child, *angles, *texts[2 * i : 2 * i + 2]), state, text))
     return tuple(lines), unit
 
 
@@ -198,14 +208,17 @@ def _state_in_limits(joint: Joint, use: JointUse | None) -> tuple[State, str]:
 def list_series_masses(skeleton: Skeleton, assessment: Assessment) -> tuple[Line, ...]:
     """Elements, mass, doubt and share of each series, and of the whole."""
     series = {element.name: element.series for element in skeleton.elements}
-    lines = []
-    for name in dict.fromkeys(element.series for element in skeleton.elements):
-        masses = [mass for mass in assessment.masses if series[mass.element] == name]
-        mass, doubt = sum(m.mass_kg for m in masses), sum(m.mass_doubt_kg for m in masses)
-        share = f"{format_fixed(100 * mass / assessment.mass_kg, 1)} %" if assessment.mass_kg else "–"
-        lines.append(Line((name, str(len(masses)), format_figure(mass), format_figure(doubt, 2), share)))
-    whole = (format_figure(assessment.mass_kg), format_figure(assessment.mass_doubt_kg, 2), "100 %")
-    return (*lines, Line(("whole", str(len(assessment.masses)), *whole)))
+    names = list(dict.fromkeys(element.series for element in skeleton.elements))
+    groups = [[mass for mass in assessment.masses if series[mass.element] == name] for name in names]
+    masses = format_column([*(sum(m.mass_kg for m in group) for group in groups), assessment.mass_kg])
+    doubts = format_column([*(sum(m.mass_doubt_kg for m in group) for group in groups), assessment.mass_doubt_kg])
+    counts = [*(len(group) for group in groups), len(assessment.masses)]
+    whole = assessment.mass_kg or math.nan
+    shares = [*(100 * sum(m.mass_kg for m in group) / whole for group in groups), 100.0]
+    rows = zip([*names, "whole"], counts, masses, doubts, shares, strict=True)
+    return tuple(
+        Line((name, str(count), mass, doubt, f"{format_fixed(share, 1)} %")) for name, count, mass, doubt, share in rows
+    )
 
 
 def describe_surfaces(skeleton: Skeleton) -> str:
@@ -231,9 +244,9 @@ def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
     sentences = []
     for s, count in used.most_common():
         sentences.append(
-            f"{count} joints: facet overlap at least {format_figure(100 * s.overlap_share)} %, contact up to "
-            f"{format_figure(s.contact_share_s)} s, sliding up to {format_figure(s.slide_share_s)} s, gap up to "
-            f"{format_figure(s.gap_share_s)} s more than in the neutral articulation, searched to "
+            f"{count} joints: facet overlap at least {format_setting(100 * s.overlap_share, '%')}, contact up to "
+            f"{format_setting(s.contact_share_s, 's')}, sliding up to {format_setting(s.slide_share_s, 's')}, "
+            f"gap up to {format_setting(s.gap_share_s, 's')} more than in the neutral articulation, searched to "
             f"{format_fixed(math.degrees(s.search_rad), 0)}°; s is the cube root of an element's volume."
         )
     by_hand = sum(joint.moves and joint.settings is None and joint.limits is not None for joint in skeleton.joints)

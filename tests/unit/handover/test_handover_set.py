@@ -1,0 +1,275 @@
+"""The whole set: everything that is written is read back by a reader that is not ours."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+
+from core_calcs.document.document import SkeletonDocument
+from core_calcs.document.reading import document_to_text, read_document
+from core_calcs.handover import meshes
+from core_calcs.handover.handover_set import write_handover
+from core_calcs.skeleton.kinematics import place_elements
+from core_calcs.spatial.errors import Cancelled, CounterpoiseError, DocumentError, OutputError, SkeletonError
+from core_calcs.spatial.progress import ignore_progress
+from core_calcs.studies.assess import assess
+
+Kept = tuple[SkeletonDocument, Path]
+TURNED = "looking_up_left"
+
+
+@pytest.fixture(scope="module")
+def written(box_document: Kept, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    document, path = box_document
+    return write_handover(document, path, tmp_path_factory.mktemp("set") / "hand-over", None, ignore_progress)
+
+
+def read_csv(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_folders_are_those_of_the_poses(written: Path) -> None:
+    top = {"README.txt", "manifest.json", "skeleton.json", "poses.csv", "poses.json", "neutral", TURNED}
+    assert set(os.listdir(written)) == top
+    assert os.listdir(written.parent) == ["hand-over"]
+
+
+def test_manifest_lists_every_file_as_it_is(written: Path) -> None:
+    manifest = json.loads((written / "manifest.json").read_text(encoding="utf-8"))
+    listed = {entry["path"]: entry for entry in manifest["files"]}
+    there = {p.relative_to(written).as_posix() for p in written.rglob("*") if p.is_file()} - {"manifest.json"}
+    assert set(listed) == there
+    for name, entry in listed.items():
+        data = (written / name).read_bytes()
+        assert (entry["bytes"], entry["sha256"]) == (len(data), hashlib.sha256(data).hexdigest())
+    assert manifest["poses"] == [
+        {"pose": "neutral", "folder": "neutral"},
+        {"pose": "looking up / left", "folder": TURNED},
+    ]
+    assert manifest["meshes"]["length_unit"] == "mm"
+    assert manifest["made_utc"].endswith("Z")
+
+
+@pytest.mark.parametrize(("pose", "folder"), [(0, "neutral"), (1, TURNED)])
+def test_posed_meshes_are_the_sources_where_the_pose_puts_them(
+    box_document: Kept, written: Path, pose: int, folder: str
+) -> None:
+    document, path = box_document
+    placed = place_elements(document.skeleton, document.poses[pose])
+    rows = read_csv(written / folder / "elements.csv")
+    assert [row["element"] for row in rows] == [element.name for element in document.skeleton.elements]
+    for row, element, X_WE in zip(rows, document.skeleton.elements, placed, strict=True):
+        source = trimesh.load(path.parent / "scans" / element.source.file)
+        source.apply_scale(0.001)
+        source.apply_transform(X_WE)
+        mesh = trimesh.load(written / folder / row["file"])
+        assert len(mesh.faces) == len(source.faces) == int(row["triangles"])
+        np.testing.assert_allclose(mesh.bounds / 1000, source.bounds, atol=1e-6)
+        np.testing.assert_allclose(mesh.center_mass / 1000, source.center_mass, atol=1e-6)
+        assert mesh.volume / 1e9 == pytest.approx(source.volume, rel=1e-5)
+        assert mesh.is_watertight
+        centre = [float(row[f"centre_{axis}_m"]) for axis in "xyz"]
+        np.testing.assert_allclose(centre, source.center_mass, atol=1e-7)
+
+
+def test_stl_is_binary_and_says_millimetres(written: Path) -> None:
+    data = (written / TURNED / "meshes" / "skull_mm.stl").read_bytes()
+    assert data[:2] == b"mm"
+    assert len(data) == 84 + 50 * int.from_bytes(data[80:84], "little")
+
+
+def test_glb_has_one_node_an_element_where_its_mesh_is(box_document: Kept, written: Path) -> None:
+    document, _ = box_document
+    scene = trimesh.load_scene(written / TURNED / "whole.glb")
+    names = {element.name for element in document.skeleton.elements}
+    assert set(scene.graph.nodes_geometry) == names
+    back = np.array([[1, 0, 0], [0, 0, -1], [0, 1, 0]])  # glTF's y up to z up
+    for row in read_csv(written / TURNED / "elements.csv"):
+        X, geometry = scene.graph[row["element"]]
+        points = trimesh.transform_points(scene.geometry[geometry].vertices, X) @ back.T
+        mesh = trimesh.load(written / TURNED / row["file"])
+        np.testing.assert_allclose([points.min(axis=0), points.max(axis=0)], mesh.bounds / 1000, atol=2e-6)
+        assert len(scene.geometry[geometry].faces) == len(mesh.faces)
+
+
+def test_tables_and_their_twins_say_the_same(written: Path) -> None:
+    for path in written.rglob("*.csv"):
+        rows = read_csv(path)
+        twin = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
+        assert len(rows) == len(twin)
+        for row, other in zip(rows, twin, strict=True):
+            assert list(row) == list(other)
+            for head, cell in row.items():
+                value = other[head]
+                if value is None:
+                    assert cell == "not known", (path.name, head)
+                elif isinstance(value, float):
+                    assert float(cell) == pytest.approx(value, rel=1e-9, abs=1e-300)
+                else:
+                    assert cell == str(value)
+
+
+def test_figures_are_those_of_the_assessment(box_document: Kept, written: Path) -> None:
+    document, _ = box_document
+    found = assess(document.skeleton, document.poses[1], document.build, document.site)
+    folder = written / TURNED
+    kept = json.loads((folder / "assessment.json").read_text(encoding="utf-8"))
+    assert kept["mass_kg"] == found.mass_kg
+    assert kept["base_moment_Nm"] == found.base_moment_Nm.tolist()
+    assert kept["tip_angle_rad"] == found.tip_angle_rad
+    elements = read_csv(folder / "elements.csv")
+    assert sum(float(row["mass_kg"]) for row in elements) == pytest.approx(found.mass_kg, rel=1e-9)
+    joints = {row["joint"]: row for row in read_csv(folder / "joints.csv")}
+    load = next(load for load in found.joints if load.child == "cervical 3")
+    row = joints["cervical 3"]
+    np.testing.assert_allclose([float(row[f"moment_{a}_Nm"]) for a in "xyz"], load.moment_Nm, rtol=1e-8, atol=1e-9)
+    assert float(row["torsion_Nm"]) == pytest.approx(load.torsion_Nm)
+    assert float(row["flexion_deg"]) == pytest.approx(-6)
+    assert row["flexion_low_stops_at"] == "facet overlap"
+    assert float(joints["caudal 3"]["flexion_beyond_deg"]) == pytest.approx(2)
+    assert joints["jaw"]["flexion_low_deg"] == ""
+    base = {row["quantity"]: row for row in read_csv(folder / "base.csv")}
+    assert float(base["weight"]["value"]) == pytest.approx(found.mass_kg * 9.80665)
+    feet = read_csv(folder / "feet.csv")
+    assert sum(float(row["share_percent"]) for row in feet) == pytest.approx(100)
+    poses = read_csv(written / "poses.csv")
+    assert [row["pose"] for row in poses] == ["neutral", "looking up / left"]
+    assert [row["checks_fails"] for row in poses] == ["0", "1"]
+
+
+def test_moments_of_the_base_follow_from_the_elements_table(written: Path) -> None:
+    """Statics by hand: the moment of all weights about the datum."""
+    elements = read_csv(written / TURNED / "elements.csv")
+    base = {row["quantity"]: row for row in read_csv(written / TURNED / "base.csv")}
+    datum = np.array([float(base["datum"][axis]) for axis in "xyz"])
+    moment = np.zeros(3)
+    for row in elements:
+        arm = np.array([float(row[f"centre_{axis}_m"]) for axis in "xyz"]) - datum
+        moment += np.cross(arm, [0, 0, -9.80665 * float(row["mass_kg"])])
+    said = [float(base["base moment on the ground about the datum"][axis]) for axis in "xyz"]
+    np.testing.assert_allclose(said, moment, atol=1e-5)
+
+
+def test_the_document_is_handed_over_as_it_was(box_document: Kept, written: Path) -> None:
+    assert document_to_text(read_document(written / "skeleton.json")) == document_to_text(box_document[0])
+
+
+def test_only_the_poses_asked_for(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    write_handover(document, path, tmp_path / "out", ["neutral", "neutral"], ignore_progress)
+    assert "neutral" in os.listdir(tmp_path / "out")
+    assert TURNED not in os.listdir(tmp_path / "out")
+    with pytest.raises(SkeletonError, match="dancing"):
+        write_handover(document, path, tmp_path / "other", ["dancing"], ignore_progress)
+    with pytest.raises(SkeletonError, match="no pose"):
+        write_handover(replace(document, poses=()), path, tmp_path / "other", None, ignore_progress)
+    assert os.listdir(tmp_path) == ["out"]
+
+
+def test_names_that_would_lead_out_or_clash(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    names = ("../evil", "EVIL")
+    poses = tuple(replace(pose, name=name) for pose, name in zip(document.poses, names, strict=True))
+    write_handover(replace(document, poses=poses), path, tmp_path / "out", None, ignore_progress)
+    assert os.listdir(tmp_path) == ["out"]
+    assert {"evil", "EVIL_2"} <= set(os.listdir(tmp_path / "out"))
+    assert (tmp_path / "out" / "EVIL_2" / "meshes" / "skull_mm.stl").is_file()
+
+
+def test_elements_whose_names_differ_in_case_alone(own_box_document: Kept, tmp_path: Path) -> None:
+    document, path = own_box_document
+    text = document_to_text(document).replace('"caudal 2"', '"Caudal 1"')
+    path.write_text(text, encoding="utf-8")
+    write_handover(read_document(path), path, tmp_path / "out", ["neutral"], ignore_progress)
+    files = [name.casefold() for name in os.listdir(tmp_path / "out" / "neutral" / "meshes")]
+    assert len(files) == len(set(files)) == len(document.skeleton.elements)
+
+
+@pytest.mark.parametrize("damage", ["changed", "missing"])
+def test_a_file_that_is_not_as_recorded_is_named_before_anything_is_written(
+    own_box_document: Kept, tmp_path: Path, damage: str
+) -> None:
+    document, path = own_box_document
+    victim = path.parent / "scans" / "part 3.stl"
+    if damage == "missing":
+        victim.unlink()
+    else:
+        victim.write_bytes(victim.read_bytes()[:-1] + b"\x01")
+    before = sorted(os.listdir(tmp_path))
+    with pytest.raises(DocumentError, match=rf"part 3\.stl: {damage}"):
+        write_handover(document, path, tmp_path / "out", None, ignore_progress)
+    assert sorted(os.listdir(tmp_path)) == before
+
+
+def test_an_element_that_fails_on_the_way_leaves_nothing(own_box_document: Kept, tmp_path: Path) -> None:
+    document, path = own_box_document
+    last = document.skeleton.elements[-1]
+    wrong = replace(last, solid=replace(last.solid, triangles=7))
+    skeleton = replace(document.skeleton, elements=(*document.skeleton.elements[:-1], wrong))
+    before = sorted(os.listdir(tmp_path))
+    with pytest.raises(CounterpoiseError, match=rf"{last.name} .*records 7"):
+        write_handover(replace(document, skeleton=skeleton), path, tmp_path / "out", None, ignore_progress)
+    assert sorted(os.listdir(tmp_path)) == before
+
+
+def test_cancelling_leaves_what_was_there(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    out = write_handover(document, path, tmp_path / "out", ["neutral"], ignore_progress)
+    before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    for steps in (0, 1, 30, 45, 59):  # checking, assessing, meshes, the manifest at last
+        seen: list[float] = []
+
+        def stop(_doing: str, share: float, seen: list[float] = seen, steps: int = steps) -> None:
+            seen.append(share)
+            if len(seen) > steps:
+                raise Cancelled
+
+        with pytest.raises(Cancelled):
+            write_handover(document, path, out, ["neutral"], stop)
+        assert os.listdir(tmp_path) == ["out"]
+        assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
+
+
+def test_progress_runs_forward_to_the_end(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    seen: list[float] = []
+    write_handover(document, path, tmp_path / "out", ["neutral"], lambda _, share: seen.append(share))
+    assert seen == sorted(seen)
+    assert (seen[0], seen[-1]) == (0, 1)
+
+
+def test_somebody_elses_folder_is_refused_at_once(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "thesis.txt").write_text("years of work", encoding="utf-8")
+    seen: list[str] = []
+    with pytest.raises(OutputError, match="not a hand-over"):
+        write_handover(document, path, tmp_path / "out", None, lambda doing, _: seen.append(doing))
+    assert not seen
+    assert os.listdir(tmp_path / "out") == ["thesis.txt"]
+
+
+def test_a_very_large_whole_is_simplified_and_says_so(
+    box_document: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document, path = box_document
+    full = sum(element.solid.triangles for element in document.skeleton.elements)
+    monkeypatch.setattr(meshes, "GLB_TRIANGLES", full // 2)
+    monkeypatch.setattr(meshes, "FEWEST", 20)
+    out = write_handover(document, path, tmp_path / "out", ["neutral"], ignore_progress)
+    whole = json.loads((out / "manifest.json").read_text(encoding="utf-8"))["whole_glb"]
+    scene = trimesh.load_scene(out / "neutral" / "whole.glb")
+    assert whole["simplified"] is True
+    assert 0 < whole["triangles"] == sum(len(g.faces) for g in scene.geometry.values()) <= full // 2
+    assert "simplified" in (out / "README.txt").read_text(encoding="utf-8")
+    stl = [trimesh.load(file) for file in (out / "neutral" / "meshes").iterdir()]
+    assert sum(len(mesh.faces) for mesh in stl) == full

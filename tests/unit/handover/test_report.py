@@ -1,0 +1,158 @@
+"""The report as a reader's program sees it: well formed, whole in itself, every state in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core_calcs.document.document import SkeletonDocument
+from core_calcs.handover.outline import cell_size
+from core_calcs.handover.report import Outline, escape_css, render_report
+from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import build_skeleton
+from core_calcs.studies.assess import assess
+
+Kept = tuple[SkeletonDocument, Path]
+VOID = {"meta", "br", "hr", "img", "link", "input"}
+NOW = datetime(2030, 1, 2, 3, 4, tzinfo=UTC)
+
+
+class Page(HTMLParser):
+    """Tags in balance, ids, references, and the text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.ids: list[str] = []
+        self.references: list[str] = []
+        self.tags: list[str] = []
+        self.words: list[str] = []
+        self.feed(text)
+        self.close()
+        assert not self.open
+
+    def handle_starttag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
+        self.handle_startendtag(tag, attrs)
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            assert not name.startswith("on"), f"{tag} has a script: {name}"
+            if name == "id":
+                self.ids.append(value or "")
+            if name in {"href", "xlink:href", "src", "srcset", "data", "action", "poster"}:
+                self.references.append(value or "")
+            self.references += re.findall(r"url\(([^)]*)\)", value or "")
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def render(document: SkeletonDocument, pose: Pose) -> str:
+    found = assess(document.skeleton, pose, document.build, document.site)
+    points = np.array([mass.centre_m for mass in found.masses])
+    return render_report(document, pose, found, Outline(points, cell_size(document.skeleton)), NOW)
+
+
+@pytest.fixture(scope="module")
+def page(box_document: Kept) -> Page:
+    return Page(render(box_document[0], box_document[0].poses[1]))
+
+
+def test_ids_are_unique_and_references_stay_inside(page: Page) -> None:
+    assert len(page.ids) == len(set(page.ids)) > 0
+    for reference in page.references:
+        inside = reference.startswith("#") and reference[1:] in page.ids
+        assert inside or reference.startswith("data:image/png;base64,"), reference
+
+
+def test_nothing_runs_and_nothing_is_fetched(page: Page) -> None:
+    assert not {"script", "link", "iframe", "object", "embed", "img", "base", "form"} & set(page.tags)
+    assert page.tags.count("svg") == 3
+    text = "".join(page.words)
+    assert "@import" not in text
+    assert "@font-face" not in text
+
+
+def test_states_are_words_and_symbols(page: Page) -> None:
+    assert "● holds" in page.text or "●holds" in page.text.replace("● ", "●")
+    assert re.search(r"✕ ?flexion 2\.0° beyond", page.text)
+    assert re.search(r"Joints beyond their limits 1 ✕ ?fails", page.text)
+    assert re.search(r"Distance margin \d+ mm ● ?holds", page.text)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Box beast",
+        "neck raised, tail down",
+        "2030-01-02 03:04 UTC",
+        "licensed structural engineer",
+        "lead-bearing alloys are for trained people",
+        "risk assessment",
+        "inside the bony range",
+        "8 800 ± 100 kg/m³",
+        "made up for the test",
+        "numpy",
+    ],
+)
+def test_what_has_to_be_said_is_said(page: Page, words: str) -> None:
+    assert words in page.text
+
+
+def test_names_cannot_break_the_page(box_document: Kept) -> None:
+    document, _ = box_document
+    nasty = '</style><script>alert("1")</script>&'
+    skeleton = replace(document.skeleton, name=nasty)
+    pose = Pose(nasty, note=nasty)
+    page = Page(render(replace(document, skeleton=skeleton), pose))
+    assert "script" not in page.tags
+    assert nasty in page.text
+    assert page.tags.count("style") == 1
+
+
+def test_text_inside_style_sheets_is_escaped() -> None:
+    assert escape_css('a"</b') == "a\\22 \\3c \\2f b"
+
+
+def test_without_feet_the_page_says_what_is_not_known(box_document: Kept) -> None:
+    document, _ = box_document
+    page = Page(render(replace(document, skeleton=replace(document.skeleton, feet=())), document.poses[0]))
+    assert "does not stand by itself" in page.text
+    assert "The skeleton has no feet" in page.text
+    assert re.search(r"Tip angle not known", page.text)
+    assert re.search(r"Stands \? ?not known", page.text)
+
+
+def test_a_single_element_has_a_page(box_document: Kept) -> None:
+    document, _ = box_document
+    alone = build_skeleton("one box", document.skeleton.elements[:1], ())
+    page = Page(render(replace(document, skeleton=alone, poses=()), Pose("as it lies")))
+    assert "No joint of this skeleton moves" in page.text
+    assert page.tags.count("svg") == 2
+
+
+def test_limits_that_are_not_known_are_not_shown_as_inside(box_document: Kept) -> None:
+    document, _ = box_document
+    joints = tuple(replace(joint, limits=None, settings=None) for joint in document.skeleton.joints)
+    page = Page(render(replace(document, skeleton=replace(document.skeleton, joints=joints)), document.poses[1]))
+    assert "in not known" in page.text
+    assert "inside the bony range" in page.text
+    assert not re.search(r"● ?inside", page.text)
+    assert "22 without known limits" in page.text
