@@ -1,0 +1,98 @@
+"""Ground reactions by springs and their range."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import linprog, minimize
+
+from core_calcs.statics.reactions import find_reaction_vertices, solve_springs
+from core_calcs.statics.stability import find_support_polygon, measure_margins
+
+
+def make_case(rng, inside):
+    """Points, stiffnesses and a centre: inside the points' hull, or anywhere."""
+    n = int(rng.integers(3, 25))
+    points = rng.normal(size=(n, 2)) * [1, 10 ** rng.uniform(-1, 1)] + rng.normal(size=2) * 10
+    stiffness = rng.uniform(0.1, 1, n)
+    if inside:
+        return points, stiffness, rng.dirichlet(np.full(n, 10 ** rng.uniform(-1, 1))) @ points
+    return points, stiffness, points.mean(axis=0) + rng.normal(size=2) * 2
+
+
+def test_springs_keep_equilibrium_and_pull_nowhere(rng):
+    for _ in range(200):
+        points, stiffness, centre = make_case(rng, True)
+        forces = solve_springs(points, stiffness, 700.0, centre)
+        if forces is None:  # the centre on the hull's edge to the last digit
+            assert measure_margins(find_support_polygon(points), [*centre, 1], 1, 0).distance_m.min() < 1e-12
+            continue
+        assert (forces >= 0).all()
+        np.testing.assert_allclose(forces.sum(), 700, rtol=1e-11)
+        np.testing.assert_allclose(forces @ points, 700 * centre, rtol=1e-9, atol=1e-9)
+        # Pressed springs follow one plane; the released ones would be above the ground.
+        rows = np.column_stack([np.ones(len(points)), points - centre])
+        pressed = forces > 1e-7
+        if pressed.sum() >= 3:
+            plane = np.linalg.lstsq(rows[pressed], (forces / stiffness)[pressed], rcond=None)[0]
+            scale = (forces / stiffness).max()
+            np.testing.assert_allclose(rows[pressed] @ plane, (forces / stiffness)[pressed], atol=1e-7 * scale)
+            assert (rows[~pressed] @ plane <= 1e-5 * scale).all()
+
+
+def test_springs_take_the_least_energy(rng):
+    """Castigliano: of all pushing forces in equilibrium those of the springs store the least; by a general solver."""
+    for _ in range(5):
+        points, stiffness, centre = make_case(rng, True)
+        ours = solve_springs(points, stiffness, 1.0, centre)
+        rows = np.column_stack([np.ones(len(points)), points - centre])
+        start = np.full(len(points), 1 / len(points))
+        theirs = minimize(
+            lambda f, k=stiffness: 0.5 * f @ (f / k),
+            start,
+            jac=lambda f, k=stiffness: f / k,
+            bounds=[(0, None)] * len(points),
+            constraints={"type": "eq", "fun": lambda f, a=rows: a.T @ f - [1, 0, 0], "jac": lambda f, a=rows: a.T},
+            method="SLSQP",
+            options={"ftol": 1e-14, "maxiter": 500},
+        )
+        assert theirs.success
+        np.testing.assert_allclose(ours, theirs.x, atol=1e-5)
+
+
+def test_centre_outside_is_refused(rng):
+    refused = 0
+    for _ in range(200):
+        points, stiffness, centre = make_case(rng, False)
+        margin = measure_margins(find_support_polygon(points), [*centre, 1], 1, 0).distance_m.min()
+        forces = solve_springs(points, stiffness, 1.0, centre)
+        assert (forces is None) == (margin < 0)
+        assert (len(find_reaction_vertices(points, 1.0, centre)[0]) == 0) == (margin < 0)
+        refused += forces is None
+    assert 20 < refused < 180
+
+
+def test_centre_on_edge_and_on_corner():
+    square = np.array([[2, 1], [2, -1], [-2, 1], [-2, -1]], float)
+    np.testing.assert_allclose(solve_springs(square, np.ones(4), 50.0, [2, 0.1]), [27.5, 22.5, 0, 0], atol=1e-9)
+    np.testing.assert_allclose(solve_springs(square, np.ones(4), 50.0, [2, 1]), [50, 0, 0, 0], atol=1e-9)
+
+
+def test_points_in_a_line_carry_what_is_over_the_line():
+    line = np.array([[0, 0], [1, 0]], float)
+    np.testing.assert_allclose(solve_springs(line, np.ones(2), 50.0, [0.3, 0]), [35, 15])
+    assert solve_springs(line, np.ones(2), 50.0, [0.3, 0.1]) is None
+
+
+def test_range_is_that_of_linear_programming(rng):
+    """Any linear figure of the reactions, its least value by an independent solver."""
+    for _ in range(60):
+        points, _, centre = make_case(rng, True)
+        corners, forces = find_reaction_vertices(points, 1.0, centre)
+        assert (forces >= 0).all()
+        np.testing.assert_allclose(forces.sum(axis=1), 1)
+        np.testing.assert_allclose((forces[..., None] * points[corners]).sum(axis=1), np.tile(centre, (len(forces), 1)))
+        figure = rng.normal(size=len(points))
+        rows = np.column_stack([np.ones(len(points)), points - centre])
+        least = linprog(figure, A_eq=rows.T, b_eq=[1, 0, 0]).fun
+        assert (forces * figure[corners]).sum(axis=1).min() == pytest.approx(least, abs=1e-9)

@@ -1,0 +1,116 @@
+"""Support polygon and margins."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial import ConvexHull
+
+from core_calcs.statics.stability import (
+    find_outline,
+    find_overturning_factors,
+    find_polygon_centroid,
+    find_sliding_factor,
+    find_support_polygon,
+    measure_margins,
+)
+
+RECTANGLE = np.array([[-2, -1], [2, -1], [2, 1], [-2, 1]], float)
+
+
+def measure_area(polygon):
+    x, y = polygon.T
+    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+@pytest.mark.parametrize("scale", [1e-3, 1.0, 1e3])
+@pytest.mark.parametrize("shift", [0.0, 1e4])
+def test_polygon_is_that_of_qhull(rng, scale, shift):
+    for _ in range(20):
+        points = scale * rng.normal(size=(int(rng.integers(3, 40)), 2)) + shift
+        polygon = find_support_polygon(points)
+        area = measure_area(polygon - shift)
+        assert area > 0  # counter-clockwise
+        assert area == pytest.approx(ConvexHull(points - shift).volume, rel=1e-9)
+
+
+def test_points_along_edges_and_duplicates_drop_out():
+    x, y = np.meshgrid(np.linspace(-2, 2, 9), np.linspace(-1, 1, 5))
+    points = np.tile(np.column_stack([x.ravel(), y.ravel()]), (3, 1))
+    polygon = find_support_polygon(points)
+    assert sorted(map(tuple, polygon)) == sorted(map(tuple, RECTANGLE))
+    turn = np.array([[0.6, -0.8], [0.8, 0.6]])
+    assert len(find_support_polygon(points @ turn.T + [1e3, -2e3])) == 4
+
+
+@pytest.mark.parametrize("turn_rad", [0.0, 0.3, np.pi / 2, 2.0])
+def test_points_in_a_line_have_two_ends(turn_rad):
+    along = np.array([0.3, -1.0, 0.0, 2.0, 0.3])[:, None] * [np.cos(turn_rad), np.sin(turn_rad)]
+    polygon = find_support_polygon(along + np.array([7, 8]))
+    assert len(polygon) == 2
+    assert np.linalg.norm(polygon[1] - polygon[0]) == pytest.approx(3.0)
+
+
+def test_one_place_is_one_point():
+    assert len(find_outline(np.tile([3.0, 4.0], (5, 1)))) == 1
+    assert len(find_outline(np.zeros((1, 2)))) == 1
+    assert len(find_outline(np.zeros((0, 2)))) == 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.integers(-3, 3), st.integers(-3, 3)), min_size=1, max_size=12))
+def test_every_point_is_inside_the_polygon(points):
+    """A coarse grid makes duplicates and points in line the rule."""
+    points = np.array(points, float)
+    polygon = find_support_polygon(points)
+    if len(polygon) < 3:
+        assert np.linalg.matrix_rank(points - points[0], tol=1e-6) < 2
+        return
+    for point in points:
+        assert measure_margins(polygon, [*point, 1.0], 1.0, 0.0).distance_m.min() >= -1e-9
+    along = np.roll(polygon, -1, axis=0) - polygon
+    turns = along[:, 0] * np.roll(along, -1, axis=0)[:, 1] - along[:, 1] * np.roll(along, -1, axis=0)[:, 0]
+    assert (turns > 0).all()
+
+
+def test_centroid_is_that_of_the_area():
+    np.testing.assert_allclose(find_polygon_centroid(RECTANGLE + np.array([5, 6])), [5, 6])
+    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [3, 0], [0, 3]]), [1, 1])
+    # Three points on one side do not pull it there.
+    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [1, 0], [2, 0], [2, 2], [0, 2]]), [1, 1])
+    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [2, 4]]), [1, 2])
+
+
+def test_margins_change_sign_on_the_edge_together():
+    for beyond, sign in ((-0.1, 1), (0.0, 0), (0.1, -1)):
+        margins = measure_margins(RECTANGLE, [2 + beyond, 0, 1.5], 100.0, 0.0)
+        for figures in (margins.distance_m, margins.tip_angle_rad, margins.energy_J):
+            assert np.sign(np.round(figures[1], 12)) == sign
+
+
+def test_tip_angle_brings_the_centre_over_the_edge():
+    """Turn the body about the edge by its tip angle: the centre ends straight above, higher by energy over weight."""
+    margins = measure_margins(RECTANGLE, [0.7, 0.2, 2.5], 100.0, 0.5)
+    angle = margins.tip_angle_rad[1]  # the edge x = 2
+    offset = np.array([0.7 - 2.0, 2.0])
+    turned = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]]) @ offset
+    assert turned[0] == pytest.approx(0, abs=1e-12)
+    assert margins.energy_J[1] == pytest.approx(100.0 * (turned[1] - 2.0))
+
+
+def test_energy_keeps_its_digits_at_small_margins():
+    margins = measure_margins(RECTANGLE, [2 - 1e-6, 0, 2.0], 100.0, 0.0)
+    assert margins.energy_J[1] == pytest.approx(100.0 * 1e-12 / 4, rel=1e-6)
+
+
+def test_overturning_counts_the_outward_push_alone():
+    factors = find_overturning_factors(RECTANGLE, [0, 0, 2], 100.0, [10.0, 0.0], 2.0)
+    assert factors[1] == pytest.approx(100 * 2 / (10 * 2))
+    assert np.isinf(factors[[0, 2, 3]]).all()
+
+
+def test_sliding_factor():
+    assert find_sliding_factor(100.0, [3.0, 4.0], 0.2) == pytest.approx(4.0)
+    assert find_sliding_factor(100.0, [0.0, 0.0], 0.2) == np.inf
