@@ -31,9 +31,9 @@ PYTHONS = ("3.11", "3.13")
 """The Pythons of the Blenders supported: 4.3 to 5.0 run on 3.11 (Debian's 4.3 on 3.13), 5.1 and newer on 3.13."""
 
 PLATFORMS = {
-    "linux-x64": tuple(f"manylinux_2_{n}_x86_64" for n in (28, 27, 24, 17, 12, 5)) + ("manylinux2014_x86_64",),
+    "linux-x64": (*(f"manylinux_2_{n}_x86_64" for n in (28, 27, 24, 17, 12, 5)), "manylinux2014_x86_64"),
     "windows-x64": ("win_amd64",),
-    "macos-arm64": tuple(f"macosx_{n}_0_arm64" for n in (12, 11)) + ("macosx_11_0_universal2", "macosx_10_13_universal2"),
+    "macos-arm64": ("macosx_12_0_arm64", "macosx_11_0_arm64", "macosx_11_0_universal2", "macosx_10_13_universal2"),
 }
 """pip's names for what each of Blender's platforms can load (Blender needs glibc 2.28, macOS 11.2 or newer)."""
 
@@ -184,14 +184,15 @@ def validate(target: Path) -> bool:
     return True
 
 
-def build(platform_name: str) -> Path:
+def build(platform_name: str, target: Path | None = None) -> Path:
     """Stage, zip and validate the extension for one platform; returns the zip."""
     wheels = fetch_wheels(platform_name)
     folder = stage(wheels, [platform_name])
-    target = TOP / "dist" / f"counterpoise-{read_version()}-{platform_name}.zip"
+    target = target or TOP / "dist" / f"counterpoise-{read_version()}-{platform_name}.zip"
+    target.parent.mkdir(parents=True, exist_ok=True)
     write_zip(folder, target)
     validated = "validated by Blender's tool" if validate(target) else "not validated: this Python has no bpy"
-    print(f"{target.relative_to(TOP)}: {target.stat().st_size / 1e6:.0f} MB, {len(wheels)} wheels, {validated}")
+    print(f"{target}: {target.stat().st_size / 1e6:.0f} MB, {len(wheels)} wheels, {validated}")
     return target
 
 
@@ -200,6 +201,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Build the Blender extension.")
     parser.add_argument("step", nargs="?", choices=("build", "stage"), default="build")
     parser.add_argument("--platform", choices=sorted(PLATFORMS), help="default: this computer's")
+    parser.add_argument("--out", type=Path, help="the zip's path; default: dist/counterpoise-VERSION-PLATFORM.zip")
     given = parser.parse_args()
     try:
         if given.step == "stage":
@@ -208,7 +210,7 @@ def main() -> int:
             name = given.platform or this_platform()
             if name not in PLATFORMS:
                 raise BuildError(f"{name} is not supported; choose one with --platform: {', '.join(sorted(PLATFORMS))}")
-            build(name)
+            build(name, given.out)
     except BuildError as error:
         print(f"build_extension: {error}", file=sys.stderr)
         return 1

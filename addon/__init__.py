@@ -1,4 +1,18 @@
-"""Counterpoise for Blender."""
+"""Counterpoise for Blender: scans in; joints, a rig, figures for every pose; a hand-over out."""
 
-def register(): pass
-def unregister(): pass
+from __future__ import annotations
+
+from . import operators, panels, preferences, properties
+from .bridge import handlers
+
+PARTS = (preferences, properties, operators, panels, handlers)
+
+
+def register() -> None:
+    for part in PARTS:
+        part.register()
+
+
+def unregister() -> None:
+    for part in reversed(PARTS):
+        part.unregister()

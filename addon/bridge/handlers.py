@@ -1,0 +1,80 @@
+"""Blender's handlers: they mark figures stale and let a timer compute them; none writes a property of the scene."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+from bpy.app.handlers import persistent
+
+from .figures import drop_figures, mark_stale, refresh_figures
+from .kept_document import follow_blend
+
+DELAY_S = 0.05
+
+
+@persistent
+def note_change(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
+    """After an evaluation: the live pose may be another."""
+    if depsgraph.mode == "RENDER":
+        return
+    mark_stale()
+    wake_timer()
+
+
+@persistent
+def forget_results(*_: object) -> None:
+    """After undo, redo or load nothing that was computed may be trusted."""
+    drop_figures()
+    wake_timer()
+
+
+@persistent
+def follow_file(path: str, *_: object) -> None:
+    """Before saving: mesh folders are relative to the .blend."""
+    if path:
+        follow_blend(Path(path))
+
+
+def wake_timer() -> None:
+    """Compute soon, once, however often this is asked."""
+    if not bpy.app.background and not bpy.app.timers.is_registered(compute_figures):
+        bpy.app.timers.register(compute_figures, first_interval=DELAY_S)
+
+
+def compute_figures() -> None:
+    """The timer: compute, and draw the sidebars anew where something changed."""
+    if refresh_figures(bpy.context):
+        redraw_views(bpy.context)
+
+
+def redraw_views(context: bpy.types.Context) -> None:
+    """Ask every 3D view to be drawn again."""
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
+_HANDLERS = (
+    ("depsgraph_update_post", note_change),
+    ("frame_change_post", note_change),
+    ("undo_post", forget_results),
+    ("redo_post", forget_results),
+    ("load_post", forget_results),
+    ("save_pre", follow_file),
+)
+
+
+def register() -> None:
+    for name, handler in _HANDLERS:
+        getattr(bpy.app.handlers, name).append(handler)
+    wake_timer()
+
+
+def unregister() -> None:
+    for name, handler in _HANDLERS:
+        getattr(bpy.app.handlers, name).remove(handler)
+    if bpy.app.timers.is_registered(compute_figures):
+        bpy.app.timers.unregister(compute_figures)
+    drop_figures()

@@ -1,0 +1,95 @@
+"""Reading the pose from the bones' evaluated matrices, and writing one into their channels.
+
+An edit bone holds its rest frame in single precision, a little off the joint's frame. So a bone's motion is always
+taken against its own rest matrix as Blender holds it, and a turn written to it is first carried into that frame: what
+comes back are the joint's angles, not the bone's.
+"""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+
+from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.skeleton.tree import Skeleton
+from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.rigging import RigPlan, bone_turns, read_pose
+from .frames import Array, scene_scale, to_array, to_matrix, to_metres, to_scene
+from .rig import SCALE, order_bones
+
+
+def check_scale(rig: bpy.types.Object, scene: bpy.types.Scene) -> float:
+    """Metres in a scene unit; SkeletonError where the rig is scaled or the scene's unit is not the one it has."""
+    world = to_array(rig.matrix_world)[:3, :3]
+    if np.abs(world.T @ world - np.eye(3)).max() > 1e-5 or np.linalg.det(world) < 0:
+        sizes = ", ".join(f"{size:.4g}" for size in rig.matrix_world.to_scale())
+        what = f"the rig is scaled, mirrored or sheared ({sizes}), but its size comes from the files"
+        raise SkeletonError(rig.name, what, "set its scale, and that of what it is parented to, to 1")
+    built, present = float(rig.data.get(SCALE, 0.0)), scene_scale(scene)
+    if abs(present / built - 1 if built else 1.0) > 1e-6:
+        what = f"it was built with a unit scale of {built:g}, but the scene has {present:g}"
+        raise SkeletonError(rig.name, what, f"set the scene's unit scale to {built:g}, or build the rig again")
+    return present
+
+
+def read_live_pose(
+    rig: bpy.types.Object,
+    skeleton: Skeleton,
+    plan: RigPlan,
+    depsgraph: bpy.types.Depsgraph,
+    scene: bpy.types.Scene,
+    name: str,
+) -> Pose:
+    """The pose that the evaluated rig holds, constraints and drivers included."""
+    metres_per_unit = check_scale(rig, scene)
+    evaluated = rig.evaluated_get(depsgraph)
+    places = evaluated_bones(evaluated, _find_bones(rig, plan))
+    motions = to_array(evaluated.matrix_world) @ places @ np.linalg.inv(rest_frames(rig, plan))
+    return read_pose(skeleton, plan, to_metres(motions, metres_per_unit), name)
+
+
+def evaluated_bones(evaluated: bpy.types.Object, names: list[str]) -> Array:
+    """(m, 4, 4) of each bone in the rig's space."""
+    bones = evaluated.pose.bones
+    flat = np.empty(16 * len(bones), dtype=np.float32)
+    bones.foreach_get("matrix", flat)
+    at = {bone.name: i for i, bone in enumerate(bones)}
+    columns = flat.reshape(-1, 4, 4)[[at[name] for name in names]]
+    return np.swapaxes(columns, -1, -2).astype(float)
+
+
+def rest_frames(rig: bpy.types.Object, plan: RigPlan) -> Array:
+    """(m, 4, 4) rest matrix of each bone as Blender holds it, in the rig's space."""
+    return np.stack([to_array(rig.data.bones[name].matrix_local) for name in _find_bones(rig, plan)])
+
+
+def write_pose(rig: bpy.types.Object, skeleton: Skeleton, plan: RigPlan, pose: Pose, scene: bpy.types.Scene) -> None:
+    """Put the rig into a pose: root bone and joint bones; the rig object stays where it is."""
+    metres_per_unit = check_scale(rig, scene)
+    names = _find_bones(rig, plan)
+    rests = rest_frames(rig, plan)
+    turns = bone_turns(skeleton, plan, pose)
+    offsets = np.stack([bone.X_WB[:3, :3] for bone in plan.bones]).swapaxes(-1, -2) @ rests[:, :3, :3]
+    channels = np.linalg.solve(offsets, turns @ offsets)
+    for name, channel in zip(names[1:], channels[1:], strict=True):
+        bone = rig.pose.bones[name]
+        bone.location, bone.scale = (0, 0, 0), (1, 1, 1)
+        rotation = Matrix(channel.tolist())
+        if bone.rotation_mode == "QUATERNION":
+            bone.rotation_quaternion = rotation.to_quaternion()
+        elif bone.rotation_mode == "AXIS_ANGLE":
+            axis, angle = rotation.to_quaternion().to_axis_angle()
+            bone.rotation_axis_angle = (angle, *axis)
+        else:
+            bone.rotation_euler = rotation.to_euler(bone.rotation_mode)
+    motion = np.linalg.solve(to_array(rig.matrix_world), to_scene(pose.X_WN, metres_per_unit))
+    rig.pose.bones[names[0]].matrix_basis = to_matrix(np.linalg.solve(rests[0], motion @ rests[0]))
+
+
+def _find_bones(rig: bpy.types.Object, plan: RigPlan) -> list[str]:
+    try:
+        return order_bones(rig, plan)
+    except KeyError as error:
+        what = f"the rig has no bone for {error.args[0]}"
+        raise SkeletonError(rig.name, what, "undo the change of bones, or build the rig again") from error

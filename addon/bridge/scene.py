@@ -1,0 +1,156 @@
+"""Bringing a document into the scene: text block, collection, rig and proxies, whole or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+import bpy
+from mathutils import Matrix
+
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.skeleton.element import Element
+from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.spatial.progress import Progress
+from ..core_calcs.studies.display import Surface, make_display_surfaces
+from ..core_calcs.studies.rigging import plan_rig
+from .frames import scene_scale
+from .kept_document import new_text
+from .motions import write_pose
+from .proxies import add_proxy, hang_proxies
+from .rig import ELEMENT, build_rig
+
+MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
+
+
+def show_document(
+    context: bpy.types.Context, document: SkeletonDocument, mesh_folder: Path, triangles: int, progress: Progress
+) -> None:
+    """Make everything the scene needs to pose a document's skeleton.
+
+    The rig starts in the document's first pose, at neutral where there is none. What the scene held before stays, but
+    is no longer the scene's skeleton.
+
+    Raises
+    ------
+    CounterpoiseError : a mesh file cannot be read; the scene is then as it was
+    """
+    scene, skeleton = context.scene, document.skeleton
+    surfaces = make_display_surfaces(skeleton.elements, mesh_folder, triangles, progress)
+    with whole_or_nothing():
+        text = new_text(document, mesh_folder)
+        collection = bpy.data.collections.new(skeleton.name)
+        scene.collection.children.link(collection)
+        proxies = _add_proxies(skeleton.elements, surfaces, collection, scene_scale(scene))
+        pose = document.poses[0] if document.poses else Pose("neutral")
+        rig = _make_rig(context, document, proxies, collection, pose)
+    _adopt(context, text, rig)
+
+
+def rebuild_rig(
+    context: bpy.types.Context, document: SkeletonDocument, pose: Pose, missing: dict[str, Surface] | None = None
+) -> None:
+    """Exchange the scene's rig for one that fits the document, in a pose; proxies and animation move over to it.
+
+    missing : surfaces of the elements whose proxies are to be made again
+    """
+    scene, settings = context.scene, context.scene.counterpoise
+    old, elements = settings.rig, document.skeleton.elements
+    proxies = find_proxies(scene, elements)
+    with whole_or_nothing():
+        collection = _home_of(scene, old, proxies, document.skeleton.name)
+        again = [element for element in elements if element.name in (missing or {})]
+        proxies |= _add_proxies(again, missing or {}, collection, scene_scale(scene))
+        rig = _make_rig(context, document, proxies, collection, pose, old.matrix_world if old else None)
+    if old is not None:
+        _take_over(old, rig)
+    _adopt(context, settings.document, rig)
+
+
+def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:
+    """The scene's proxies of these elements by name: those that hang on the rig, without one those that hang loose."""
+    names, rig = {element.name for element in elements}, scene.counterpoise.rig
+    return {
+        candidate[ELEMENT]: candidate
+        for candidate in scene.objects
+        if candidate.type == "MESH" and candidate.get(ELEMENT) in names and candidate.parent == rig
+    }
+
+
+def _add_proxies(
+    elements: Sequence[Element], surfaces: dict[str, Surface], collection: bpy.types.Collection, metres_per_unit: float
+) -> dict[str, bpy.types.Object]:
+    made = {}
+    for element in elements:
+        surface = surfaces[element.name]
+        made[element.name] = add_proxy(element, surface.vertices, surface.faces, collection, metres_per_unit)
+    return made
+
+
+def _make_rig(
+    context: bpy.types.Context,
+    document: SkeletonDocument,
+    proxies: dict[str, bpy.types.Object],
+    collection: bpy.types.Collection,
+    pose: Pose,
+    place: Matrix | None = None,
+) -> bpy.types.Object:
+    skeleton, scene = document.skeleton, context.scene
+    plan = plan_rig(skeleton)
+    rig = build_rig(plan, skeleton.name, collection, scene_scale(scene))
+    if place is not None:
+        rig.matrix_world = place
+    context.view_layer.update()
+    write_pose(rig, skeleton, plan, pose, scene)
+    hang_proxies(rig, plan, skeleton.elements, proxies)  # last: nothing is moved over where something fails
+    return rig
+
+
+def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Object) -> None:
+    settings = context.scene.counterpoise
+    settings.document, settings.rig = text, rig
+    settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
+    context.view_layer.update()
+
+
+def _home_of(
+    scene: bpy.types.Scene, rig: bpy.types.Object | None, proxies: dict[str, bpy.types.Object], name: str
+) -> bpy.types.Collection:
+    for known in (rig, *proxies.values()):
+        if known is not None and known.users_collection:
+            return known.users_collection[0]
+    collection = bpy.data.collections.new(name)
+    scene.collection.children.link(collection)
+    return collection
+
+
+def _take_over(old: bpy.types.Object, rig: bpy.types.Object) -> None:
+    """Name and animation of the old rig go to the new one; the old one is removed."""
+    name, armature = old.name, old.data
+    if old.animation_data and old.animation_data.action:
+        rig.animation_data_create().action = old.animation_data.action
+        if hasattr(old.animation_data, "action_slot"):
+            rig.animation_data.action_slot = old.animation_data.action_slot
+    bpy.data.objects.remove(old)
+    if not armature.users:
+        bpy.data.armatures.remove(armature)
+    rig.name = rig.data.name = name
+
+
+@contextmanager
+def whole_or_nothing() -> Iterator[None]:
+    """Take every datablock out again that was made within, where it ends in an error."""
+    active = bpy.context.view_layer.objects.active
+    before = {kind: set(getattr(bpy.data, kind)) for kind in MADE}
+    try:
+        yield
+    except BaseException:
+        if bpy.context.object and bpy.context.object.mode != "OBJECT":
+            bpy.ops.object.mode_set(mode="OBJECT")
+        for kind in MADE:
+            blocks = getattr(bpy.data, kind)
+            for block in [block for block in blocks if block not in before[kind]]:
+                blocks.remove(block)
+        bpy.context.view_layer.objects.active = active
+        raise

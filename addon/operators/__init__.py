@@ -1,0 +1,17 @@
+"""The steps of the work, each callable from a script as `bpy.ops.counterpoise.*`."""
+
+from __future__ import annotations
+
+from . import documents, handing_over, joints, posing, saved_poses, skeletons, surveying
+
+PARTS = (surveying, skeletons, documents, joints, posing, saved_poses, handing_over)
+
+
+def register() -> None:
+    for part in PARTS:
+        part.register()
+
+
+def unregister() -> None:
+    for part in reversed(PARTS):
+        part.unregister()

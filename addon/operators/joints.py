@@ -1,0 +1,121 @@
+"""Joints by hand: what the facets do not give, or gave wrongly, the user sets, with a reason."""
+
+from __future__ import annotations
+
+import bpy
+import numpy as np
+
+from ..bridge.figures import read_scene_pose
+from ..bridge.kept_document import keep_document, write_text
+from ..bridge.rig import ELEMENT
+from ..bridge.scene import rebuild_rig
+from ..core_calcs.skeleton.joint import AXES, Joint
+from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
+from .step import NeedsRig, Step
+
+
+class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
+    """Set a joint's centre, axes and limits by hand, or fix it. What is not given stays as it is"""
+
+    bl_idname = "counterpoise.set_joint"
+    bl_label = "Set Joint by Hand"
+
+    child: bpy.props.StringProperty(name="Element", description="The element that hangs on the joint")
+    fixed: bpy.props.BoolProperty(name="Fixed", description="The joint does not turn", default=False)
+    centre: bpy.props.FloatVectorProperty(
+        name="Centre", description="In metres, world of the neutral articulation", precision=5
+    )
+    flexion_axis: bpy.props.FloatVectorProperty(
+        name="Flexion Axis", description="Direction, world of the neutral articulation", precision=4
+    )
+    long_axis: bpy.props.FloatVectorProperty(
+        name="Long Axis",
+        description="Along the child, away from the parent; it gives way to the flexion axis",
+        precision=4,
+    )
+    flexion: bpy.props.FloatVectorProperty(
+        name="Flexion", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+    )
+    lateral: bpy.props.FloatVectorProperty(
+        name="Lateral", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+    )
+    axial: bpy.props.FloatVectorProperty(
+        name="Axial", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+    )
+    reason: bpy.props.StringProperty(name="Reason", description="Why, in your words: it stays with the joint")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        bone = context.active_pose_bone
+        if not self.child and bone is not None:
+            self.child = bone.bone.get(ELEMENT, "")
+        joint = find_joint(context, self.child)
+        if joint is not None:
+            self.fill(joint)
+        return context.window_manager.invoke_props_dialog(self, width=420)
+
+    def fill(self, joint: Joint) -> None:
+        """Show what the joint has now."""
+        self.centre, self.flexion_axis, self.long_axis = (joint.X_WJ[:3, i] for i in (3, 0, 1))
+        self.fixed = not joint.moves
+        for name, limit in zip(AXES, joint.limits or (), strict=False):
+            setattr(self, name, (limit.low.angle_rad, limit.high.angle_rad))
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept = keep_document(context.scene)
+        live = read_scene_pose(context, kept)
+        document = kept.document
+        if self.fixed:
+            changed = fix_document_joint(document, self.child, self.reason)
+        else:
+            joint = document.skeleton.joint_of(self.child)
+            changed = set_document_joint(
+                document,
+                self.child,
+                self.given("centre", joint.X_WJ[:3, 3]),
+                self.axes(joint),
+                self.limits(joint),
+                self.reason,
+            )
+        text = context.scene.counterpoise.document
+        before = text.as_string()
+        write_text(text, changed)
+        try:
+            rebuild_rig(context, changed, keep_turning(live, changed.skeleton))
+        except Exception:
+            text.from_string(before)
+            raise
+        return f"Joint of {self.child} {'fixed' if self.fixed else 'set'}"
+
+    def given(self, name: str, present: np.ndarray) -> np.ndarray:
+        """A vector as the user gave it; the present one, in full precision, where that was not changed."""
+        shown = np.array(getattr(self, name), dtype=np.float32)
+        same = not self.properties.is_property_set(name) or np.array_equal(shown, np.asarray(present, np.float32))
+        return np.asarray(present if same else shown, float)
+
+    def axes(self, joint: Joint) -> np.ndarray:
+        """The joint's axes, those given made square."""
+        x, y = self.given("flexion_axis", joint.X_WJ[:3, 0]), self.given("long_axis", joint.X_WJ[:3, 1])
+        if np.array_equal(x, joint.X_WJ[:3, 0]) and np.array_equal(y, joint.X_WJ[:3, 1]):
+            return np.array(joint.X_WJ[:3, :3])
+        return square_axes(joint.child, x, y)
+
+    def limits(self, joint: Joint) -> list[tuple[float, float]]:
+        """The limits given; the present ones, or (0, 0), where not."""
+        found = []
+        for i, name in enumerate(AXES):
+            present = (0.0, 0.0)
+            if joint.limits is not None:
+                present = (joint.limits[i].low.angle_rad, joint.limits[i].high.angle_rad)
+            low, high = self.given(name, np.array(present))
+            found.append((float(low), float(high)))
+        return found
+
+
+def find_joint(context: bpy.types.Context, child: str) -> Joint | None:
+    """The joint of that child in the scene's document, if there is one."""
+    joints = keep_document(context.scene).document.skeleton.joints
+    return next((joint for joint in joints if joint.child == child), None)
+
+
+CLASSES = (COUNTERPOISE_OT_set_joint,)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

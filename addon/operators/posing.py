@@ -1,0 +1,69 @@
+"""Bringing the rig into a pose."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.figures import read_scene_pose, require_rig
+from ..bridge.kept_document import keep_document
+from ..bridge.motions import write_pose
+from ..core_calcs.document.editing import find_pose
+from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.studies.stand import find_standing
+from .step import NeedsRig, Step
+
+
+class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
+    """Bring the rig into a saved pose"""
+
+    bl_idname = "counterpoise.restore_pose"
+    bl_label = "Restore Pose"
+
+    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose")
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept = keep_document(context.scene)
+        pose_rig(context, find_pose(kept.document, self.name))
+        return ""
+
+
+class COUNTERPOISE_OT_reset_pose(NeedsRig, Step, bpy.types.Operator):
+    """Bring every joint back to the neutral articulation; the whole stays where it stands"""
+
+    bl_idname = "counterpoise.reset_pose"
+    bl_label = "Back to Neutral"
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept = keep_document(context.scene)
+        live = read_scene_pose(context, kept)
+        pose_rig(context, Pose("neutral", {}, live.X_WN))
+        return ""
+
+
+class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
+    """Move the whole, joints as they are, so that its feet stand on the ground"""
+
+    bl_idname = "counterpoise.stand"
+    bl_label = "Stand on the Ground"
+
+    level: bpy.props.BoolProperty(
+        name="Level", description="Tilt the whole as well, by the smallest turn that brings the most feet down"
+    )
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept = keep_document(context.scene)
+        live = read_scene_pose(context, kept)
+        standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
+        pose_rig(context, standing.pose)
+        return f"Standing on {', '.join(standing.feet)}; moved up by {standing.lift_m * 1000:.1f} mm"
+
+
+def pose_rig(context: bpy.types.Context, pose: Pose) -> None:
+    """Write a pose into the rig's bones and evaluate it."""
+    kept = keep_document(context.scene)
+    write_pose(require_rig(context.scene), kept.document.skeleton, kept.plan, pose, context.scene)
+    context.view_layer.update()
+
+
+CLASSES = (COUNTERPOISE_OT_restore_pose, COUNTERPOISE_OT_reset_pose, COUNTERPOISE_OT_stand)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

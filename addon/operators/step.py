@@ -1,0 +1,90 @@
+"""What every step shares: plain errors, progress in the cursor, figures brought up to date."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+
+from ..bridge.figures import mark_stale, refresh_figures
+from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
+from ..core_calcs.spatial.progress import Progress
+
+
+class Step:
+    """Mixed into an operator: `work` does the job and returns what to tell; a CounterpoiseError becomes a report."""
+
+    bl_options = {"REGISTER", "UNDO"}  # noqa: RUF012  Blender wants a plain set
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        context.window_manager.progress_begin(0, 100)
+        try:
+            told = self.work(context)
+        except CounterpoiseError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        except Cancelled:
+            return {"CANCELLED"}
+        finally:
+            context.window_manager.progress_end()
+        mark_stale()
+        refresh_figures(context)
+        if told:
+            self.report({"INFO"}, told)
+        return {"FINISHED"}
+
+    def work(self, context: bpy.types.Context) -> str:
+        raise NotImplementedError
+
+
+def follow_progress(context: bpy.types.Context) -> Progress:
+    """Progress shown in the cursor."""
+
+    def show(_doing: str, share: float) -> None:
+        context.window_manager.progress_update(round(100 * share))
+
+    return show
+
+
+def require_path(path: str, what: str) -> Path:
+    """A path as the user gave it, `//` taken as the .blend's folder; CounterpoiseError where it is empty."""
+    if not path.strip():
+        raise CounterpoiseError(what, "none is given", "choose one")
+    if path.startswith("//") and not bpy.data.filepath:
+        raise CounterpoiseError(path, "it is relative to the .blend, which has not been saved", "save the .blend first")
+    return Path(bpy.path.abspath(path))
+
+
+class NeedsSkeleton:
+    """Mixed into an operator that works on the scene's skeleton."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene.counterpoise.document is None:
+            cls.poll_message_set("The scene holds no skeleton: import one, or open a skeleton document")
+            return False
+        return True
+
+
+class NeedsRig(NeedsSkeleton):
+    """Mixed into an operator that works on the rig."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if context.scene.counterpoise.rig is None:
+            cls.poll_message_set("The rig is gone: undo its removal, or build it again")
+            return False
+        return True
+
+
+def proxy_triangles() -> int:
+    """How many triangles an element's display proxy may have."""
+    package = __package__.rpartition(".")[0]
+    return int(bpy.context.preferences.addons[package].preferences.proxy_triangles)
+
+
+def part_of(progress: Progress, start: float, end: float) -> Progress:
+    """Progress of one part of the work, from one share of the whole to another."""
+    return lambda doing, share: progress(doing, start + (end - start) * share)

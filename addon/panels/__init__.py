@@ -1,0 +1,17 @@
+"""The sidebar tab: the steps in the order of the work, and the figures. Nothing is calculated here."""
+
+from __future__ import annotations
+
+from . import figures, steps
+
+PARTS = (steps, figures)
+
+
+def register() -> None:
+    for part in PARTS:
+        part.register()
+
+
+def unregister() -> None:
+    for part in reversed(PARTS):
+        part.unregister()

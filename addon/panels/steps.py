@@ -1,0 +1,97 @@
+"""The steps: scans, skeleton, pose, hand-over."""
+
+from __future__ import annotations
+
+import bpy
+
+from .tab import Tab, write_wrapped
+
+
+class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
+    """From the scans to a skeleton"""
+
+    bl_idname = "COUNTERPOISE_PT_scans"
+    bl_label = "1  Scans and Table"
+    bl_order = 0
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        layout.use_property_split = True
+        layout.use_property_decorate = False
+        layout.prop(settings, "mesh_folder")
+        layout.prop(settings, "unit")
+        layout.prop(settings, "table_path")
+        column = layout.column(align=True)
+        column.enabled = bool(settings.mesh_folder)
+        survey = column.operator("counterpoise.survey_folder", icon="VIEWZOOM")
+        survey.folder, survey.unit, survey.table_path = settings.mesh_folder, settings.unit, settings.table_path
+        if not settings.mesh_folder:
+            write_wrapped(layout, context, "Choose the folder of the scans.", "INFO")
+
+
+class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
+    """From the table to joints and a rig"""
+
+    bl_idname = "COUNTERPOISE_PT_skeleton"
+    bl_label = "2  Skeleton"
+    bl_order = 1
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        column = layout.column(align=True)
+        build = column.row(align=True)
+        build.enabled = bool(settings.mesh_folder and settings.table_path)
+        made = build.operator("counterpoise.import_skeleton", icon="ARMATURE_DATA")
+        made.folder, made.table_path, made.unit = settings.mesh_folder, settings.table_path, settings.unit
+        column.operator("counterpoise.open_document", icon="FILE_FOLDER")
+        if settings.document is None:
+            write_wrapped(layout, context, "Needs the folder and an element table, or a skeleton document.", "INFO")
+            return
+        column.operator("counterpoise.save_document", icon="FILE_TICK")
+        column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
+        layout.label(text=settings.document.name, icon="TEXT")
+        layout.prop(settings, "hold_limits")
+        layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
+
+
+class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
+    """Posing"""
+
+    bl_idname = "COUNTERPOISE_PT_pose"
+    bl_label = "3  Pose"
+    bl_order = 2
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        if settings.document is None:
+            write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
+            return
+        column = layout.column(align=True)
+        column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
+        column.operator("counterpoise.stand", icon="SNAP_FACE")
+        row = layout.row(align=True)
+        row.prop(settings, "pose_name", text="")
+        row.operator("counterpoise.save_pose", icon="ADD").name = settings.pose_name
+
+
+class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):
+    """What other trades need"""
+
+    bl_idname = "COUNTERPOISE_PT_handover"
+    bl_label = "5  Hand-over"
+    bl_order = 4
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        layout.use_property_split = True
+        layout.use_property_decorate = False
+        layout.prop(settings, "handover_folder")
+        row = layout.row()
+        row.enabled = bool(settings.document and settings.handover_folder)
+        row.operator("counterpoise.hand_over", icon="EXPORT").folder = settings.handover_folder
+        if settings.document is None:
+            write_wrapped(layout, context, "Needs a skeleton (step 2) and a saved pose (step 3).", "INFO")
+
+
+CLASSES = (COUNTERPOISE_PT_scans, COUNTERPOISE_PT_skeleton, COUNTERPOISE_PT_pose, COUNTERPOISE_PT_handover)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

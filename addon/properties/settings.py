@@ -1,0 +1,74 @@
+"""The scene's settings."""
+
+from __future__ import annotations
+
+import bpy
+
+LIMITS = "Joint limits"
+"""Name of the limit constraints on the rig's bones."""
+
+UNITS = [
+    ("mm", "Millimetre", "One unit of the files is a millimetre"),
+    ("cm", "Centimetre", "One unit of the files is a centimetre"),
+    ("m", "Metre", "One unit of the files is a metre"),
+    ("in", "Inch", "One unit of the files is an inch (25.4 mm)"),
+    ("ft", "Foot", "One unit of the files is a foot (304.8 mm)"),
+]
+
+
+def apply_hold(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
+    """Let the limits stop the bones, or only be shown."""
+    rig = settings.rig
+    if rig is None or rig.pose is None:
+        return
+    for bone in rig.pose.bones:
+        limit = bone.constraints.get(LIMITS)
+        if limit is not None:
+            limit.mute = not settings.hold_limits
+
+
+class CounterpoiseSettings(bpy.types.PropertyGroup):
+    """One scene's skeleton."""
+
+    mesh_folder: bpy.props.StringProperty(
+        name="Scans", description="Folder of the mesh files, one or several elements a file", subtype="DIR_PATH"
+    )
+    table_path: bpy.props.StringProperty(
+        name="Table",
+        description="Element table (CSV): what every file or body is, and what it hangs on",
+        subtype="FILE_PATH",
+    )
+    unit: bpy.props.EnumProperty(
+        name="Unit", description="Unit of the co-ordinates in the mesh files", items=UNITS, default="mm"
+    )
+    document: bpy.props.PointerProperty(
+        type=bpy.types.Text, name="Document", description="Text block that holds the skeleton document"
+    )
+    rig: bpy.props.PointerProperty(
+        type=bpy.types.Object,
+        name="Rig",
+        description="Armature that holds the pose",
+        poll=lambda _self, candidate: candidate.type == "ARMATURE",
+    )
+    hold_limits: bpy.props.BoolProperty(
+        name="Hold at Limits",
+        description="Stop the bones at their joints' limits; otherwise the figures tell which are beyond",
+        default=True,
+        update=apply_hold,
+    )
+    pose_name: bpy.props.StringProperty(name="Name", description="Name of the pose to save")
+    handover_folder: bpy.props.StringProperty(
+        name="Hand-over",
+        description="Folder to write; it must not be there, or be an earlier hand-over",
+        subtype="DIR_PATH",
+    )
+
+
+def register() -> None:
+    bpy.utils.register_class(CounterpoiseSettings)
+    bpy.types.Scene.counterpoise = bpy.props.PointerProperty(type=CounterpoiseSettings)
+
+
+def unregister() -> None:
+    del bpy.types.Scene.counterpoise
+    bpy.utils.unregister_class(CounterpoiseSettings)
