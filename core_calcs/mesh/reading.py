@@ -7,6 +7,7 @@ turned to z up: (x, y, z) becomes (x, -z, y). A glTF file is in metres by specif
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
@@ -126,11 +127,13 @@ def _load(path: Path, size: int) -> tuple[NDArray[Any], NDArray[Any]]:
         return _load_stl(path, size)
     if kind in (".glb", ".gltf"):
         return _load_gltf(path)
-    if kind == ".ply":
-        _check_ply(path, size)
+    announced = _count_ply_faces(path, size) if kind == ".ply" else 0
     with path.open("rb") as stream:
         loaded = trimesh.load(stream, file_type=kind[1:], process=False, maintain_order=True, skip_materials=True)
-    return _join(loaded)
+    vertices, faces = _join(loaded)
+    if len(faces) < announced:
+        raise ValueError(f"its header announces {announced} faces, it holds {len(faces)}")
+    return vertices, faces
 
 
 def _join(loaded: Any) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -187,8 +190,8 @@ def _load_text_stl(path: Path) -> NDArray[Any]:
     return points
 
 
-def _check_ply(path: Path, size: int) -> None:
-    """Refuse a PLY file that is shorter than its header announces (the body's least possible size)."""
+def _count_ply_faces(path: Path, size: int) -> int:
+    """How many faces a PLY file's header announces; a file shorter than its header announces is refused."""
     head = b""
     with path.open("rb") as stream:
         for line in stream:
@@ -197,11 +200,11 @@ def _check_ply(path: Path, size: int) -> None:
                 break
     if not head.startswith(b"ply") or b"end_header" not in head:
         raise MeshFileError(path.name, "not a PLY file: it has no PLY header", _EXPORT_AGAIN)
-    counts = [
-        int(line.split()[2]) for line in head.splitlines() if line.startswith(b"element") and len(line.split()) == 3
-    ]
-    if sum(counts) > size - len(head):
+    words = [line.split() for line in head.splitlines()]
+    counts = {line[1]: int(line[2]) for line in words if len(line) == 3 and line[0] == b"element"}
+    if sum(counts.values()) > size - len(head):
         raise MeshFileError(path.name, "truncated: it holds fewer items than its header announces", _EXPORT_AGAIN)
+    return counts.get(b"face", 0)
 
 
 class _FolderResolver(trimesh.resolvers.Resolver):
@@ -224,6 +227,8 @@ class _FolderResolver(trimesh.resolvers.Resolver):
 
 
 def _load_gltf(path: Path) -> tuple[NDArray[Any], NDArray[Any]]:
+    if path.suffix.lower() == ".gltf":
+        json.loads(path.read_text(encoding="utf-8"))  # the loader would look for another file instead
     with path.open("rb") as stream:
         loaded = trimesh.load_scene(
             stream,
