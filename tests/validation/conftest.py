@@ -133,7 +133,13 @@ def _print_table(rows: list[CheckedValue], width: int) -> str:
     for column, ratio in (("name", 5), ("source", 5), ("tag", None), ("expected", 3), ("got", 3), ("verdict", None)):
         table.add_column(column, ratio=ratio, overflow="fold", no_wrap=ratio is None)
     for row in rows:
-        table.add_row(row.name, row.source, row.tag, row.expected, row.got, row.verdict)
+        table.add_row(row.name, row.source, row.tag, _shorten(row.expected), _shorten(row.got), row.verdict)
     page = io.StringIO()
     Console(file=page, width=width, emoji=False, markup=False).print(table)
     return page.getvalue()
+
+
+def _shorten(text: str, shown: int = 4) -> str:
+    """The first of many values: the file holds them all."""
+    values = text.split("; ")
+    return text if len(values) <= shown + 2 else f"{'; '.join(values[:shown])} … ({len(values)} values)"
