@@ -1,0 +1,84 @@
+"""Where a pose puts every element."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from core_calcs.skeleton.kinematics import joint_motions, place_elements
+from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import build_skeleton
+from core_calcs.spatial.errors import SkeletonError
+from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.spatial.transforms import invert, make_transform
+
+
+@pytest.mark.parametrize("count", [2, 60])
+def test_places_agree_with_mujoco(random_skeletons, mujoco_oracle, rng, count):
+    """Origins and axes of all joint frames, from an independent library."""
+    from core_calcs.build.materials import default_build
+
+    skeleton = random_skeletons.make_random_skeleton(count, rng, 0)
+    pose = random_skeletons.make_random_pose(skeleton, rng)
+    model = mujoco_oracle.make_model(skeleton, default_build())
+    data = mujoco_oracle.pose_model(model, skeleton, pose)
+    motions = joint_motions(skeleton, pose)
+    for i, joint in enumerate(skeleton.joints, start=1):
+        X = motions[i] @ joint.X_WJ
+        at = model.body(joint.child).id
+        np.testing.assert_allclose(X[:3, 3], data.xpos[at], atol=1e-11)
+        np.testing.assert_allclose(X[:3, :3], data.xmat[at].reshape(3, 3), atol=1e-12)
+
+
+def test_neutral_pose_moves_nothing(random_skeletons, rng):
+    skeleton = random_skeletons.make_random_skeleton(20, rng)
+    places = place_elements(skeleton, Pose("neutral"))
+    np.testing.assert_array_equal(places, np.stack([element.X_WE for element in skeleton.elements]))
+
+
+def test_placement_moves_the_whole(random_skeletons, rng):
+    skeleton = random_skeletons.make_random_skeleton(20, rng)
+    pose = random_skeletons.make_random_pose(skeleton, rng)
+    X = make_transform(random_skeletons.make_rotation(rng), [1, 2, 3])
+    np.testing.assert_allclose(
+        place_elements(skeleton, replace(pose, X_WN=X)), X @ place_elements(skeleton, pose), atol=1e-12
+    )
+
+
+def test_child_turns_about_its_joint_and_its_parent_stays(random_skeletons, rng):
+    skeleton = random_skeletons.make_random_skeleton(20, rng)
+    joint = skeleton.joints[7]
+    angles = np.array([0.3, -0.2, 0.5])
+    motions = joint_motions(skeleton, Pose("one", {joint.child: angles}))
+    i = skeleton.index(joint.child)
+    expected = joint.X_WJ @ make_transform(joint_rotation(angles, joint.senses), np.zeros(3)) @ invert(joint.X_WJ)
+    np.testing.assert_allclose(motions[i], expected, atol=1e-14)
+    centre = [*joint.X_WJ[:3, 3], 1]
+    np.testing.assert_allclose(motions[i] @ centre, centre, atol=1e-14)
+    np.testing.assert_array_equal(motions[skeleton.index(joint.parent)], np.eye(4))
+
+
+@pytest.mark.parametrize(
+    ("angles", "told"),
+    [
+        ({"nobody": np.zeros(3)}, "nobody"),
+        ({"e0": np.zeros(3)}, "e0"),
+        ({"e1": np.zeros(2)}, "three numbers"),
+        ({"e1": np.array([0, np.nan, 0])}, "three numbers"),
+    ],
+)
+def test_pose_that_fits_no_joint_is_refused(random_skeletons, rng, angles, told):
+    skeleton = random_skeletons.make_random_skeleton(5, rng)
+    with pytest.raises(SkeletonError, match=told):
+        joint_motions(skeleton, Pose("faulty", angles))
+
+
+def test_fixed_joint_keeps_still_or_complains(random_skeletons, rng):
+    free = random_skeletons.make_random_skeleton(5, rng)
+    joints = tuple(replace(joint, kind="fixed") if joint.child == "e2" else joint for joint in free.joints)
+    skeleton = build_skeleton("s", free.elements, joints)
+    np.testing.assert_array_equal(joint_motions(skeleton, Pose("p", {"e2": np.zeros(3)}))[2], np.eye(4))
+    with pytest.raises(SkeletonError, match="fixed"):
+        joint_motions(skeleton, Pose("p", {"e2": np.array([0, 0, 0.1])}))
