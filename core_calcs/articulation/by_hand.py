@@ -1,0 +1,95 @@
+"""Joints set by the user: any attachment may be given a centre, axes and limits, or be fixed, with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..skeleton.joint import AXES, AxisLimit, Joint, Stop
+from ..skeleton.tree import Skeleton, build_skeleton
+from ..spatial.errors import SkeletonError
+from ..spatial.transforms import is_rigid, make_transform
+
+
+def set_joint(
+    skeleton: Skeleton,
+    child: str,
+    centre: ArrayLike,
+    axes: ArrayLike,
+    limits: Sequence[tuple[float, float]],
+    reason: str,
+    senses: tuple[int, int, int] | None = None,
+) -> Skeleton:
+    """Give a child's attachment a centre, axes and limits by hand.
+
+    Parameters
+    ----------
+    centre : (3,) [m], world of the neutral articulation
+    axes : (3, 3) its columns x (flexion axis), y (long axis of the child away from the parent) and z = x × y, world
+    limits : (low, high) [rad] for flexion, lateral, axial, each with low <= 0 <= high; (0, 0) holds an axis, so that
+        a hinge has two of them
+    reason : why, in the user's words
+    senses : +1 or -1 for flexion, lateral, axial (see spatial.rotations); None keeps the joint's own
+
+    Returns
+    -------
+    A new skeleton; facets stay with the joint as evidence.
+
+    Raises
+    ------
+    SkeletonError : no such child, the root, no reason, axes that are not right-handed and orthonormal, limits that are
+        not finite or do not straddle zero, limits that leave nothing to turn
+    """
+    joint = skeleton.joint_of(child)
+    words = _require_reason(child, reason)
+    X_WJ = make_transform(np.asarray(axes, float), np.asarray(centre, float))
+    if not is_rigid(X_WJ, 1e-6):
+        what = "its axes are not three right-handed unit directions at right angles, or its centre is not a point"
+        raise SkeletonError(f"joint of {child}", what, "give x and y at right angles and z = x × y")
+    stops = _make_limits(child, limits)
+    changed = replace(
+        joint, kind="by hand", X_WJ=X_WJ, senses=senses or joint.senses, limits=stops, confidence="by hand",
+        reason=words, settings=None,
+    )  # fmt: skip
+    return _exchange(skeleton, changed)
+
+
+def fix_joint(skeleton: Skeleton, child: str, reason: str) -> Skeleton:
+    """Fix a child to its parent; centre and facets stay on record.
+
+    Raises
+    ------
+    SkeletonError : no such child, the root, no reason
+    """
+    joint = skeleton.joint_of(child)
+    words = _require_reason(child, reason)
+    changed = replace(joint, kind="fixed", limits=None, confidence="by hand", reason=words, settings=None)
+    return _exchange(skeleton, changed)
+
+
+def _require_reason(child: str, reason: str) -> str:
+    if not reason.strip():
+        raise SkeletonError(f"joint of {child}", "it is set by hand without a reason", "write why")
+    return reason.strip()
+
+
+def _make_limits(child: str, limits: Sequence[tuple[float, float]]) -> tuple[AxisLimit, AxisLimit, AxisLimit]:
+    if len(limits) != 3 or any(len(pair) != 2 for pair in limits):
+        raise SkeletonError(f"joint of {child}", "it needs a low and a high limit for each of three axes", "give six")
+    made = []
+    for axis, (low, high) in zip(AXES, limits, strict=True):
+        if not (np.isfinite(low) and np.isfinite(high) and low <= 0 <= high):
+            what = f"its {axis} limits {low:g} and {high:g} rad do not include the neutral angle"
+            raise SkeletonError(f"joint of {child}", what, "give low <= 0 <= high")
+        made.append(AxisLimit(Stop(float(low), "by hand", None), Stop(float(high), "by hand", None)))
+    if all(limit.low.angle_rad == limit.high.angle_rad for limit in made):
+        raise SkeletonError(f"joint of {child}", "its limits leave nothing to turn", "widen one, or fix the joint")
+    return made[0], made[1], made[2]
+
+
+def _exchange(skeleton: Skeleton, changed: Joint) -> Skeleton:
+    joints = tuple(changed if joint.child == changed.child else joint for joint in skeleton.joints)
+    return build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)

@@ -1,0 +1,40 @@
+"""A joint of the column, whole: facets, frame and limits; and how an element is fixed to another."""
+
+from __future__ import annotations
+
+from ..skeleton.joint import Joint, LimitSettings
+from ..spatial.transforms import Array
+from .column import ColumnAxes, ColumnElement
+from .facets import find_facets
+from .frames import column_frame, find_cut, fixed_frame
+from .limits import find_limits
+
+
+def find_column_joint(
+    parent: ColumnElement, child: ColumnElement, axes: ColumnAxes, child_headward: bool, settings: LimitSettings
+) -> Joint:
+    """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet."""
+    headward, tailward = (child, parent) if child_headward else (parent, child)
+    found = find_facets(headward, tailward, axes)
+    pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
+    facets = tuple(patch.as_facet() for pair in pairs for patch in pair)
+    if found.centrum is None:
+        reason = f"{found.reason}: set it by hand"
+        fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)
+        return Joint(
+            fixed.parent, fixed.child, "fixed", fixed.X_WJ, fixed.senses, None, facets, found.confidence, reason, None
+        )
+    size = min(parent.size, child.size)
+    on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
+    frame = column_frame(on_parent, on_child, axes, child_headward, size)
+    limits = find_limits(parent, child, pairs, frame.X_WJ, frame.senses, settings)
+    return Joint(
+        parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, found.confidence,
+        f"{found.reason}; {frame.how}", settings,
+    )  # fmt: skip
+
+
+def attach_fixed(parent: str, child: str, parent_points: Array, child_points: Array, reason: str) -> Joint:
+    """A fixed attachment, cut where the surfaces (points (n, 3) in the world) come closest."""
+    X_WJ = fixed_frame(find_cut(parent_points, child_points))
+    return Joint(parent, child, "fixed", X_WJ, (1, 1, 1), None, (), "none", reason, None)

@@ -1,0 +1,94 @@
+"""Which points of one element face another: rays along the outward normals against signed distance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from ..spatial.transforms import Array
+from .column import ColumnElement
+
+START_S, REACH_S = -0.06, 0.30
+"""Rays start a little inside, which forgives small overlap, and end at the widest gap of a disc (shares of s)."""
+_STEP_S = 0.015
+_OPPOSED = 0.7
+_SELF_S = 0.03
+_WIDEST_CLOSING_S = 1.5
+
+
+@dataclass(frozen=True, eq=False)
+class Facing:
+    """Samples that face the partner.
+
+    index : (n,) into the element's samples
+    gap_m : (n,) distance along the normal to the partner [m]; negative where they overlap
+    """
+
+    index: NDArray[np.int64]
+    gap_m: Array
+
+
+def find_facing(element: ColumnElement, partner: ColumnElement, size: float, shift: Array) -> Facing:
+    """Samples of an element whose outward normal meets the partner, moved by `shift` (3,), at an opposed normal.
+
+    A ray that leaves the element and meets it again before it meets the partner does not count.
+    """
+    index = _nearby(element, partner, (REACH_S - START_S) * size, shift)
+    points, normals = element.samples.points[index], element.samples.normals[index]
+    steps = np.arange(START_S, REACH_S + _STEP_S / 2, _STEP_S) * size
+    along = points[:, None] + normals[:, None] * steps[:, None]
+    there = partner.grid.distances((along - shift).reshape(-1, 3)).reshape(len(index), len(steps))
+    first = (there <= 0).argmax(axis=1)
+    rows = np.flatnonzero((there <= 0).any(axis=1) & (first > 0))
+    here = element.grid.distances(along[rows].reshape(-1, 3)).reshape(len(rows), len(steps))
+    blocked = (here < 0) & (steps > _SELF_S * size)
+    blocker = np.where(blocked.any(axis=1), blocked.argmax(axis=1), len(steps))
+    rows = rows[blocker >= first[rows]]
+    k = first[rows]
+    before, after = there[rows, k - 1], there[rows, k]
+    gaps = steps[k - 1] + (steps[k] - steps[k - 1]) * before / (before - after)
+    met = points[rows] + normals[rows] * gaps[:, None]
+    opposed = -np.einsum("ij,ij->i", partner.grid.gradients(met - shift), normals[rows]) > _OPPOSED
+    return Facing(index[rows][opposed], gaps[opposed])
+
+
+def _nearby(element: ColumnElement, partner: ColumnElement, reach: float, shift: Array) -> NDArray[np.int64]:
+    """Samples of an element that lie within reach of a sample of its partner."""
+    theirs = partner.samples.points + shift
+    ours = element.samples.points
+    box = ((ours >= theirs.min(axis=0) - reach) & (ours <= theirs.max(axis=0) + reach)).all(axis=1)
+    index = np.flatnonzero(box)
+    if not len(index):
+        return index
+    low, high = ours[index].min(axis=0) - reach, ours[index].max(axis=0) + reach
+    theirs = theirs[((theirs >= low) & (theirs <= high)).all(axis=1)]
+    distance = cKDTree(theirs).query(ours[index], distance_upper_bound=reach)[0]
+    return index[np.isfinite(distance)]
+
+
+def find_clearance(headward: ColumnElement, tailward: ColumnElement, head: Array, size: float) -> float | None:
+    """Least free distance [m] along the column between two elements; None where neither stands before the other.
+
+    Measured in columns of s/15 across the direction `head`, on surfaces that look along it.
+    """
+    basis = np.linalg.svd(np.eye(3) - np.outer(head, head))[0][:, :2]
+    origin = (headward.centre + tailward.centre) / 2
+    cells, heights = [], []
+    for element, sense in ((headward, -1), (tailward, 1)):
+        looks = element.samples.normals @ head * sense > 0.5
+        offset = element.samples.points[looks] - origin
+        cells.append(np.round(offset @ basis / (size / 15)).astype(int))
+        heights.append(offset @ head)
+    lowest: dict[tuple[int, int], float] = {}
+    for (i, j), height in zip(cells[0].tolist(), heights[0].tolist(), strict=True):
+        lowest[i, j] = min(lowest.get((i, j), np.inf), height)
+    free = [
+        lowest[i, j] - height
+        for (i, j), height in zip(cells[1].tolist(), heights[1].tolist(), strict=True)
+        if (i, j) in lowest and lowest[i, j] > height
+    ]
+    least = min(free, default=np.inf)
+    return float(least) if least <= _WIDEST_CLOSING_S * size else None

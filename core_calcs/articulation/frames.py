@@ -1,0 +1,78 @@
+"""Joint frames: centre, axes and senses of a column joint; joints set by hand; where fixed ones are cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from ..spatial.transforms import Array, make_transform
+from .column import ColumnAxes
+from .facets import Patch
+from .spheres import Sphere, fit_sphere
+
+_BALL_ARC_RAD = float(np.radians(40))
+_BALL_RESIDUAL_S = 0.02
+_BALL_RADII = 1.5
+"""A cotyle may be so many times wider or narrower than its ball."""
+
+
+@dataclass(frozen=True, eq=False)
+class JointFrame:
+    """X_WJ (4, 4) and senses as in `skeleton.joint`; `how` says in words where the centre comes from."""
+
+    X_WJ: Array
+    senses: tuple[int, int, int]
+    how: str
+
+
+def column_frame(on_parent: Patch, on_child: Patch, axes: ColumnAxes, child_headward: bool, size: float) -> JointFrame:
+    """Frame of a column joint from its two end plates.
+
+    y runs along the column away from the parent. For a child towards the head x is the animal's left and z = x × y
+    looks ventrally, so that turning about z takes the child to the right: lateral sense -1. For a child towards the
+    tail x is the animal's right, z again ventral, and turning about z takes the child to the left: +1.
+    """
+    ball = find_ball(on_parent, on_child, size)
+    if ball is not None:
+        centre, how = ball.centre, f"turns about the condyle, radius {ball.radius * 1e3:.1f} mm"
+    else:
+        centre = (on_parent.points.mean(axis=0) + on_child.points.mean(axis=0)) / 2
+        how = "turns about the middle of the disc"
+    sign = 1.0 if child_headward else -1.0
+    x, y = sign * axes.left, sign * axes.head
+    return JointFrame(
+        make_transform(np.column_stack([x, y, np.cross(x, y)]), centre), (1, -1 if child_headward else 1, 1), how
+    )
+
+
+def find_ball(on_parent: Patch, on_child: Patch, size: float) -> Sphere | None:
+    """The condyle's sphere where the end plates are a ball and a cotyle: round, deep enough, of like radius.
+
+    The end plates of flat-ended vertebrae fit spheres of wide and unstable radius: those are refused by their arc.
+    """
+    first, second = (fit_sphere(patch.points, patch.normal) for patch in (on_parent, on_child))
+    if first is None or second is None or first.convex == second.convex:
+        return None
+    ball, cotyle = (first, second) if first.convex else (second, first)
+    deep = ball.arc >= _BALL_ARC_RAD and cotyle.arc >= _BALL_ARC_RAD / 2
+    round_enough = ball.residual <= _BALL_RESIDUAL_S * size and cotyle.residual <= 2 * _BALL_RESIDUAL_S * size
+    alike = 1 / _BALL_RADII <= cotyle.radius / ball.radius <= _BALL_RADII
+    return ball if deep and round_enough and alike else None
+
+
+def find_cut(parent_points: Array, child_points: Array) -> Array:
+    """Where two elements come closest (3,) [m]: the mean of the middles of the closest hundredth of the pairs.
+
+    A mean, not the single closest pair, so that one loose point does not decide.
+    """
+    distance, nearest = (np.asarray(found) for found in cKDTree(parent_points).query(child_points))
+    closest = np.argsort(distance, kind="stable")[: max(1, len(distance) // 100)]
+    middle: Array = ((child_points[closest] + parent_points[nearest[closest]]) / 2).mean(axis=0)
+    return middle
+
+
+def fixed_frame(centre: Array) -> Array:
+    """X_WJ (4, 4) of a fixed joint: at its cut, along the world's axes."""
+    return make_transform(np.eye(3), centre)

@@ -1,0 +1,92 @@
+"""Patches of samples on a surface: connected pieces, opening, and growth to where the surface turns away."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from ..spatial.transforms import Array
+from .samples import Samples
+
+Index = NDArray[np.int64]
+_LINK = 2.2
+"""Samples up to so many spacings apart are neighbours."""
+
+
+def split_patches(samples: Samples, index: Index) -> list[Index]:
+    """Connected pieces of a set of samples, the largest first."""
+    if not len(index):
+        return []
+    pairs = cKDTree(samples.points[index]).query_pairs(_LINK * samples.spacing, output_type="ndarray")
+    graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(index), len(index)))
+    count, label = connected_components(graph, directed=False)
+    pieces = [index[label == k] for k in range(count)]
+    return sorted(pieces, key=len, reverse=True)
+
+
+def open_patch(samples: Samples, index: Index, radius: float) -> Index:
+    """Take away spurs and bridges narrower than about the radius, whatever single samples are missing inside.
+
+    First those remain that have at least 70 % of their surroundings in the patch, counted among the samples that look
+    the same way; then what lies within the radius of these comes back.
+    """
+    if not len(index):
+        return index
+    inside = np.zeros(len(samples.points), bool)
+    inside[index] = True
+    low, high = samples.points[index].min(axis=0) - radius, samples.points[index].max(axis=0) + radius
+    near = np.flatnonzero(((samples.points >= low) & (samples.points <= high)).all(axis=1))
+    within = cKDTree(samples.points[index]).sparse_distance_matrix(
+        cKDTree(samples.points[near]), radius, output_type="coo_matrix"
+    )
+    row, column = within.row, near[within.col]
+    alike = np.einsum("ij,ij->i", samples.normals[index[row]], samples.normals[column]) > 0.3
+    around = np.bincount(row[alike], minlength=len(index))
+    members = np.bincount(row[alike & inside[column]], minlength=len(index))
+    core = index[members >= 0.7 * around]
+    if not len(core):
+        return core
+    to_core = cKDTree(samples.points[core]).query(samples.points[index])[0]
+    opened: Index = index[to_core <= radius]
+    return opened
+
+
+def mean_normal(samples: Samples, index: Index) -> Array:
+    """Unit mean (3,) of the normals of a patch."""
+    normal = samples.normals[index].mean(axis=0)
+    unit: Array = normal / max(float(np.linalg.norm(normal)), 1e-12)
+    return unit
+
+
+def grow_patch(samples: Samples, core: Index, size: float, reach_s: float, rings: int = 3) -> Index:
+    """Grow a patch over its surface to where that turns away: the facet's rim.
+
+    In each ring a quadric is fitted to the patch in its own plane; samples join that are connected, within .02 s of
+    it, look along it to within 20°, and lie within `reach_s` of the core.
+    """
+    centre, normal = samples.points[core].mean(axis=0), mean_normal(samples, core)
+    plane = np.linalg.svd(np.eye(3) - np.outer(normal, normal))[0][:, :2]
+    to_core = np.asarray(cKDTree(samples.points[core]).query(samples.points, distance_upper_bound=reach_s * size)[0])
+    near = np.flatnonzero(np.isfinite(to_core))
+    uv, height = (samples.points - centre) @ plane / size, (samples.points - centre) @ normal / size
+    patch = core
+    for ring in range(1, rings + 1):
+        terms = np.linalg.lstsq(_quadric(uv[patch]), height[patch], rcond=None)[0]
+        off = np.abs(height[near] - _quadric(uv[near]) @ terms)
+        slope_u = terms[1] + 2 * terms[3] * uv[near, 0] + terms[5] * uv[near, 1]
+        slope_v = terms[2] + 2 * terms[4] * uv[near, 1] + terms[5] * uv[near, 0]
+        fitted = normal - slope_u[:, None] * plane[:, 0] - slope_v[:, None] * plane[:, 1]
+        along = np.einsum("ij,ij->i", fitted, samples.normals[near]) / np.linalg.norm(fitted, axis=1)
+        joins = (off < 0.02) & (along > np.cos(np.radians(20))) & (to_core[near] <= reach_s * size * ring / rings)
+        wanted = np.union1d(near[joins], core)
+        pieces = split_patches(samples, wanted)
+        patch = np.concatenate([piece for piece in pieces if np.isin(piece, core).any()])
+    return patch
+
+
+def _quadric(uv: Array) -> Array:
+    u, v = uv[:, 0], uv[:, 1]
+    return np.column_stack([np.ones(len(uv)), u, v, u * u, v * v, u * v])
