@@ -19,9 +19,10 @@ def check_table(rows: Sequence[TableRow], survey: Survey) -> None:
 
     Raises
     ------
-    TableError : with the row: a file outside the folder, unknown or unusable, an unknown body, a body or name used
-        twice, a name that is empty, too long or holds a path separator, an unknown word, an unknown parent, none or
-        several roots, parents in a circle, a fixed or left-out row without a reason
+    TableError : with the row: a file outside the folder, unknown or unusable, another unit than surveyed, an
+        unknown body, a body or name used twice, a name that is empty, too long or
+        holds a path separator, an unknown word, an unknown parent, none or several roots, parents in a circle, a
+        fixed or left-out row without a reason
     """
     numbered = list(enumerate(rows, start=2))
     for number, row in numbered:
@@ -64,6 +65,9 @@ def _check_place(number: int, row: TableRow, survey: Survey) -> None:
         raise _refuse(number, f"there is no mesh file {row.file!r}", "correct the name, or copy the file there")
     if row.attachment == "left out":
         return
+    if record.unit != row.unit:
+        what = f"{row.file!r} is said to be in {row.unit}, but was surveyed in {record.unit}"
+        raise _refuse(number, what, "correct the unit, or survey the files again in the table's units")
     if record.whole is None:
         raise _refuse(number, f"the file cannot be used: {record.problem.rstrip('.')}", "mend it, or leave it out")
     if survey.find(row.file, row.body) is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from ..mesh.bodies import merge_vertices, split_bodies
@@ -17,20 +18,25 @@ GLTF_UNIT = "m"
 """glTF 2.0, 3.4: units for all linear distances are metres."""
 
 
-def survey_folder(folder: Path, unit: str = "mm", progress: Progress = ignore_progress) -> Survey:
+def survey_folder(
+    folder: Path, unit: str = "mm", progress: Progress = ignore_progress, units: Mapping[str, str] | None = None
+) -> Survey:
     """Look at every mesh file of a folder, one at a time in memory.
 
     Parameters
     ----------
     unit : what the files' co-ordinates are in ("mm", "m", …); glTF files are in metres by specification
+    units : by file, relative to the folder, where a table says otherwise
 
     Raises
     ------
     MeshFileError : no such folder, no mesh file in it, unknown unit. A file that cannot be used does not raise: its
         record says why.
     """
-    if unit not in UNITS_M:
-        raise MeshFileError(str(folder), f"unknown unit {unit!r}", f"use one of {', '.join(UNITS_M)}")
+    units = units or {}
+    for name in (unit, *units.values()):
+        if name not in UNITS_M:
+            raise MeshFileError(str(folder), f"unknown unit {name!r}", f"use one of {', '.join(UNITS_M)}")
     paths = list_mesh_files(folder)
     if not paths:
         raise MeshFileError(str(folder), "it holds no STL, PLY, OBJ, GLB or glTF file", "name the folder of the scans")
@@ -38,7 +44,9 @@ def survey_folder(folder: Path, unit: str = "mm", progress: Progress = ignore_pr
     for i, path in enumerate(paths):
         name = path.relative_to(folder).as_posix()
         progress(f"surveying {name}", i / len(paths))
-        records.append(survey_file(path, name, GLTF_UNIT if path.suffix.lower() in (".glb", ".gltf") else unit))
+        by_format = GLTF_UNIT if path.suffix.lower() in (".glb", ".gltf") else unit
+        declared = units.get(name, by_format)
+        records.append(survey_file(path, name, declared))
     progress("looking for duplicates", 1.0)
     return Survey(unit, mark_duplicates(tuple(records)))
 
