@@ -1,0 +1,3 @@
+"""The command line: survey, articulate, assess, hand over."""
+
+from .commands import main as main

@@ -1,0 +1,168 @@
+"""What `counterpoise articulate` does."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ..build.build import Build
+from ..build.materials import default_build, find_material
+from ..document.document import SkeletonDocument
+from ..document.meshes import relate_mesh_folder
+from ..document.reading import read_document, write_document
+from ..skeleton.joint import Joint, LimitSettings
+from ..skeleton.pose import Pose
+from ..skeleton.table import read_table
+from ..skeleton.tree import Skeleton
+from ..spatial.errors import OutputError
+from ..spatial.progress import Progress
+from ..statics.site import Site
+from ..studies.articulate import articulate, describe_joints
+from ..studies.stand import Standing, find_standing
+from ..studies.survey import survey_folder
+from .terminal import Terminal
+
+NEUTRAL = "neutral"
+_SURVEYING = 0.3
+"""Share of the work that the survey takes."""
+
+
+@dataclass(frozen=True)
+class Order:
+    """What the user asked for.
+
+    material : name of a material; empty for the default build
+    replace : write over a document that holds more than a proposal
+    """
+
+    table_path: Path
+    mesh_folder: Path
+    document_path: Path
+    name: str
+    material: str
+    settings: LimitSettings
+    replace: bool
+
+
+def run_articulate(terminal: Terminal, order: Order) -> None:
+    """Make a skeleton and write its document with the neutral articulation standing on its feet."""
+    build = Build(find_material(order.material)) if order.material else default_build()
+    _check_place(order)
+    folder = relate_mesh_folder(order.mesh_folder, order.document_path)
+    with terminal.show_progress() as progress:
+        skeleton = _make_skeleton(order, progress)
+    site, pose = Site(), Pose(NEUTRAL)
+    standing = find_standing(skeleton, pose, site) if skeleton.feet else None
+    poses = (standing.pose if standing else pose,)
+    write_document(order.document_path, SkeletonDocument(skeleton, poses, build, site, folder))
+    notes = [*describe_joints(skeleton), *([_describe_standing(skeleton, standing)] if standing else [])]
+    _show_skeleton(terminal, skeleton, notes)
+    terminal.show_line(f"{order.document_path}: written, with the pose {NEUTRAL}")
+    terminal.show_result(_skeleton_tree(order, skeleton, notes))
+
+
+def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
+    up = [foot.name for foot in skeleton.feet if foot.name not in standing.feet]
+    within = f"within {standing.tolerance_m * 1000:g} mm of the ground"
+    if not up:
+        return f"In the pose {NEUTRAL} all {len(skeleton.feet)} feet stand {within}."
+    return (
+        f"In the pose {NEUTRAL} {len(standing.feet)} of {len(skeleton.feet)} feet stand {within}; not: {', '.join(up)}."
+    )
+
+
+def is_proposal(document: SkeletonDocument) -> bool:
+    """Whether a document holds nothing but what this command writes: no pose, joint or site of the user's."""
+    proposed = Site()
+    return (
+        all(pose.name == NEUTRAL and not pose.note and _turns_nothing(pose) for pose in document.poses)
+        and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
+        and document.site == proposed
+    )
+
+
+def _turns_nothing(pose: Pose) -> bool:
+    return not any(np.any(angles) for angles in pose.angles_rad.values())
+
+
+def _check_place(order: Order) -> None:
+    """Refuse before the long work what would be refused after it."""
+    path = order.document_path
+    if not path.absolute().parent.is_dir():
+        raise OutputError(str(path), "its folder is not there", "make the folder first")
+    if path.exists() and not is_proposal(read_document(path)) and not order.replace:
+        what = "a document is there with poses, joints or a site that were set by hand"
+        raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
+
+
+def _make_skeleton(order: Order, progress: Progress) -> Skeleton:
+    rows = read_table(order.table_path)
+    units = {row.file: row.unit for row in rows}
+    most = Counter(units.values()).most_common(1)[0][0]
+    survey = survey_folder(order.mesh_folder, most, lambda doing, share: progress(doing, _SURVEYING * share), units)
+    return articulate(
+        rows,
+        survey,
+        order.mesh_folder,
+        order.name,
+        order.settings,
+        lambda doing, share: progress(doing, _SURVEYING + (1 - _SURVEYING) * share),
+    )
+
+
+def _show_skeleton(terminal: Terminal, skeleton: Skeleton, notes: Sequence[str]) -> None:
+    terminal.show_line(f"{skeleton.name}: {len(skeleton.elements)} elements, root {skeleton.root.name}")
+    terminal.show_line()
+    moving = [joint for joint in skeleton.joints if joint.moves]
+    rows = [
+        (joint.child, joint.parent, joint.confidence, *map(_describe_range, _ranges_deg(joint))) for joint in moving
+    ]
+    heads = ("joint of", "on", "confidence", "flexion", "lateral", "axial")
+    terminal.show_table(heads, rows, right=(3, 4, 5))
+    terminal.show_line()
+    for note in notes:
+        terminal.show_line(note)
+    terminal.show_line("Limits are those of bone and facets at the settings given: an outer bound.")
+
+
+def _ranges_deg(joint: Joint) -> list[tuple[float, float] | None]:
+    if joint.limits is None:
+        return [None] * 3
+    degrees = np.degrees([[limit.low.angle_rad, limit.high.angle_rad] for limit in joint.limits])
+    return [(float(low), float(high)) for low, high in degrees]
+
+
+def _describe_range(ends: tuple[float, float] | None) -> str:
+    if ends is None:
+        return "not known"
+    low, high = (f"{end:+.1f}".replace("-", "−") for end in ends)
+    return f"{low} to {high}°"
+
+
+def _skeleton_tree(order: Order, skeleton: Skeleton, notes: Sequence[str]) -> dict[str, Any]:
+    joints = [
+        {
+            "child": joint.child,
+            "parent": joint.parent,
+            "kind": joint.kind,
+            "confidence": joint.confidence,
+            "reason": joint.reason,
+            "flexion_lateral_axial_deg": _ranges_deg(joint),
+        }
+        for joint in skeleton.joints
+    ]
+    return {
+        "document": str(order.document_path),
+        "name": skeleton.name,
+        "root": skeleton.root.name,
+        "elements": len(skeleton.elements),
+        "left_out": len(skeleton.left_out),
+        "feet": [foot.name for foot in skeleton.feet],
+        "joints": joints,
+        "notes": list(notes),
+    }

@@ -1,0 +1,53 @@
+"""What `counterpoise assess` does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..document.document import SkeletonDocument
+from ..document.editing import find_pose
+from ..document.meshes import check_meshes
+from ..document.reading import read_document
+from ..handover.tables import plain_value
+from ..skeleton.pose import Pose
+from ..studies.assess import assess_prepared
+from ..studies.prepared import prepare
+from .assessment_text import CAUTION, show_assessment, show_material
+from .terminal import Terminal
+
+_CHECKING = 0.5
+"""Share of the work that comparing the mesh files takes, where it is asked for."""
+
+
+def run_assess(terminal: Terminal, document_path: Path, pose_names: tuple[str, ...], with_meshes: bool) -> bool:
+    """Show the figures of poses; whether no check fails and no mesh file that was looked at is changed or missing."""
+    document = read_document(document_path)
+    poses = _choose_poses(document, pose_names)
+    assessments, meshes = [], []
+    with terminal.show_progress() as progress:
+        if with_meshes:
+            meshes = check_meshes(document, document_path, lambda doing, share: progress(doing, _CHECKING * share))
+        start = _CHECKING if with_meshes else 0.0
+        prepared = prepare(document.skeleton, document.build)
+        for i, pose in enumerate(poses):
+            progress(f"assessing {pose.name}", start + (1 - start) * i / len(poses))
+            assessments.append(assess_prepared(prepared, pose, document.site))
+    show_material(terminal, document)
+    for assessment in assessments:
+        show_assessment(terminal, document, assessment)
+    apart = [check for check in meshes if check.state != "as recorded"]
+    if with_meshes:
+        terminal.show_line(f"{len(meshes)} mesh files, {len(apart)} missing or changed")
+    for check in apart:
+        terminal.show_line(f"  {check}")
+    terminal.show_line(CAUTION)
+    result = {"document": str(document_path), "caution": CAUTION, "assessments": plain_value(assessments)}
+    terminal.show_result(result | ({"meshes": plain_value(meshes)} if with_meshes else {}))
+    return not apart and all(check.state != "fails" for found in assessments for check in found.checks)
+
+
+def _choose_poses(document: SkeletonDocument, names: tuple[str, ...]) -> list[Pose]:
+    """The poses of these names, each once, or all; the neutral articulation where the document holds none."""
+    if names:
+        return [find_pose(document, name) for name in dict.fromkeys(names)]
+    return list(document.poses) or [Pose("neutral")]

@@ -1,0 +1,54 @@
+"""The figures of poses as lines: words of state beside symbol and colour."""
+
+from __future__ import annotations
+
+from rich.text import Text
+
+from ..document.document import SkeletonDocument
+from ..handover import report_sections as sections
+from ..handover.state_marks import STATE_MARKS
+from ..studies.assessment import Assessment, State
+from .terminal import Terminal
+
+CAUTION = (
+    "Preliminary figures: a licensed structural engineer and local codes decide. Lifting, molten metal and "
+    "lead-bearing alloys are for trained people; public access needs a risk assessment."
+)
+
+
+def show_material(terminal: Terminal, document: SkeletonDocument) -> None:
+    """What is assessed, and what it is made of."""
+    material = document.build.material
+    terminal.show_line(
+        f"{document.skeleton.name}: {len(document.skeleton.elements)} elements, solid castings of {material.name}, "
+        f"{material.density_kg_m3:g} ± {material.density_doubt_kg_m3:g} kg/m³"
+    )
+    terminal.show_line()
+
+
+def show_assessment(terminal: Terminal, document: SkeletonDocument, assessment: Assessment) -> None:
+    """Key figures, checks and feet of one pose."""
+    terminal.show_line(f"pose {assessment.pose}", style="bold")
+    figures = [
+        (key.label, key.figure, _describe_state(key.state), key.note)
+        for key in sections.list_key_figures(assessment, document.site)
+    ]
+    terminal.show_table(("figure", "", "state", ""), figures, right=(1,))
+    terminal.show_line()
+    checks = sections.list_checks(assessment)
+    rows: list[list[str | Text]] = [[line.cells[0], _describe_state(line.state), *line.cells[1:]] for line in checks]
+    terminal.show_table(("check", "state", "figure", "limit", "worst place, or what is missing"), rows, right=(2, 3))
+    feet = sections.list_feet(assessment)
+    if feet:
+        terminal.show_line()
+        heads = ("foot", "force", "least", "greatest", "share of the weight", "points")
+        terminal.show_table(heads, [line.cells for line in feet], right=(1, 2, 3, 4, 5))
+    terminal.show_line()
+
+
+def _describe_state(state: State | None) -> Text:
+    if state is None:
+        return Text()
+    mark = STATE_MARKS[state]
+    # The grey of "not known" would sink on a dark terminal: it keeps the terminal's own colour.
+    return Text(f"{mark.symbol} {state}", style="" if state == "not known" else mark.colour)

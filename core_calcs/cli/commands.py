@@ -1,0 +1,139 @@
+"""The commands and their options. What a command does is imported when it runs: help comes at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .. import __version__
+from ..skeleton.joint import LimitSettings
+from .failures import CHECK_FAILS, PlainGroup
+from .terminal import make_terminal
+
+_PATH = click.Path(path_type=Path)
+_SHARE = click.FloatRange(min=0)
+_DEFAULTS = LimitSettings()
+_json = click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
+_pose = click.option("--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated.")
+
+
+@click.group(cls=PlainGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="counterpoise")
+def main() -> None:
+    """From scanned elements to a posed skeleton's figures and a hand-over.
+
+    \b
+    Exit codes: 0 done; 2 wrong use; 3 mesh files; 4 element table; 5 skeleton
+    document; 6 skeleton or pose; 7 cannot be written; 8 a check fails (assess
+    --strict); 1 anything else that can be mended; 70 not foreseen; 130 interrupted.
+    """
+
+
+@main.command("survey")
+@click.argument("folder", metavar="FOLDER", type=_PATH)
+@click.option("--unit", default="mm", show_default=True, help="Of the files: m, cm, mm, in or ft.")
+@click.option(
+    "--table", "table_path", metavar="FILE", type=_PATH, help="Element table: checked if it is there, else proposed."
+)
+@click.option("--propose-again", is_flag=True, help="Write the proposal over a table that is there.")
+@_json
+def survey_command(folder: Path, unit: str, table_path: Path | None, propose_again: bool, as_json: bool) -> None:
+    """Look at every mesh file of a FOLDER and say what is in it.
+
+    A table that is there is checked in its own units, and never written over unless --propose-again is given.
+    """
+    from .surveying import run_survey
+
+    run_survey(make_terminal(as_json), folder, unit, table_path, propose_again)
+
+
+@main.command("articulate")
+@click.argument("table_path", metavar="TABLE", type=_PATH)
+@click.option("--meshes", "mesh_folder", metavar="FOLDER", type=_PATH, required=True, help="Where the files are.")
+@click.option("--document", "document_path", metavar="FILE", type=_PATH, required=True, help="To be written.")
+@click.option("--name", default="", help="Of the skeleton; that of the document's file otherwise.")
+@click.option("--material", default="", help="Of the castings, by its name in the table of materials.")
+@click.option(
+    "--overlap-share",
+    type=click.FloatRange(0, 1),
+    default=_DEFAULTS.overlap_share,
+    show_default=True,
+    help="Least share of a facet's contact that must stay covered.",
+)
+@click.option(
+    "--contact-share", type=_SHARE, default=_DEFAULTS.contact_share_s, show_default=True, help="Contact allowed, in s."
+)
+@click.option(
+    "--slide-share", type=_SHARE, default=_DEFAULTS.slide_share_s, show_default=True, help="Sliding allowed, in s."
+)
+@click.option(
+    "--gap-share", type=_SHARE, default=_DEFAULTS.gap_share_s, show_default=True, help="Opening allowed, in s."
+)
+@click.option(
+    "--search-deg",
+    type=click.FloatRange(1, 180),
+    default=60.0,
+    show_default=True,
+    help="How far limits are searched for, in degrees.",
+)
+@click.option("--replace", is_flag=True, help="Write over a document that holds work of yours.")
+@_json
+def articulate_command(
+    table_path: Path,
+    mesh_folder: Path,
+    document_path: Path,
+    name: str,
+    material: str,
+    overlap_share: float,
+    contact_share: float,
+    slide_share: float,
+    gap_share: float,
+    search_deg: float,
+    replace: bool,
+    as_json: bool,
+) -> None:
+    """Make a skeleton of an element TABLE and its mesh files.
+
+    Limits are those of bone and facets at these settings, an outer bound of what the living joint did. s is the cube
+    root of an element's volume.
+    """
+    import math
+
+    from .articulating import Order, run_articulate
+
+    settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
+    order = Order(table_path, mesh_folder, document_path, name or document_path.stem, material, settings, replace)
+    run_articulate(make_terminal(as_json), order)
+
+
+@main.command("assess")
+@click.argument("document_path", metavar="DOCUMENT", type=_PATH)
+@_pose
+@click.option("--strict", is_flag=True, help=f"End with code {CHECK_FAILS} if a check of any pose fails.")
+@click.option("--check-meshes", "with_meshes", is_flag=True, help="Compare every mesh file with its recorded SHA-256.")
+@_json
+def assess_command(
+    document_path: Path, pose_names: tuple[str, ...], strict: bool, with_meshes: bool, as_json: bool
+) -> None:
+    """Show the figures and checks of the poses of a skeleton DOCUMENT."""
+    from .assessing import run_assess
+
+    sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes)
+    if strict and not sound:
+        click.get_current_context().exit(CHECK_FAILS)
+
+
+@main.command("handover")
+@click.argument("document_path", metavar="DOCUMENT", type=_PATH)
+@click.argument("folder", metavar="FOLDER", type=_PATH)
+@_pose
+@_json
+def handover_command(document_path: Path, folder: Path, pose_names: tuple[str, ...], as_json: bool) -> None:
+    """Write posed meshes, tables and reports of a skeleton DOCUMENT into a FOLDER.
+
+    The folder appears whole or not at all; one that holds anything but an untouched hand-over is left alone.
+    """
+    from .handing_over import run_handover
+
+    run_handover(make_terminal(as_json), document_path, folder, pose_names)
