@@ -50,6 +50,8 @@ def make_checks(
 ) -> tuple[Check, ...]:
     """All checks, in the order in which they are shown."""
     missing = _tell_missing_support(findings, edges)
+    if not missing and carried.reactions is None:
+        missing = "balance: the centre of mass is on the very edge of the support polygon"
     return (
         check_standing(findings, edges, missing),
         check_range(uses),

@@ -107,9 +107,9 @@ def _solve_reactions(contacts: Contacts, weight_N: float, centre_m: Array) -> Re
     plan = contacts.points_m[:, :2]
     stiffness = 1 / np.bincount(contacts.foot)[contacts.foot]
     forces = solve_springs(plan, stiffness, weight_N, centre_m[:2])
-    if forces is None:
-        return None
-    return Reactions(forces, *find_reaction_vertices(plan, weight_N, centre_m[:2]))
+    corners, vertices = find_reaction_vertices(plan, weight_N, centre_m[:2])
+    # On the edge to the last digit either may come out as outside.
+    return None if forces is None or not len(corners) else Reactions(forces, corners, vertices)
 
 
 def _find_beyond(branches: Branches, body: np.ndarray) -> np.ndarray:
@@ -144,29 +144,29 @@ def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[J
 
 def _find_joint_ranges(points: Array, carried: Carried) -> dict[int, tuple[Array, Array]]:
     """Ranges (2, 3) of force and moment about the joints at points (n, 3), where the reactions may shift."""
-    ranges: dict[int, tuple[Array, Array]] = {}
-    if carried.reactions is None:
-        return ranges
-    groups: dict[bytes, list[int]] = {}
-    for i in np.flatnonzero(carried.between.any(axis=1)).tolist():
-        groups.setdefault(carried.between[i].tobytes(), []).append(i)
+    cut = np.flatnonzero(carried.between.any(axis=1))
+    if carried.reactions is None or not len(cut):
+        return {}
     corners = carried.reactions.corners
     plan = carried.contacts.points_m[corners, :2] - carried.about_m[:2]
-    for members in groups.values():
-        push = carried.reactions.vertices_N * carried.between[members[0]][corners]
-        total, x, y = push.sum(axis=1), (push * plan[..., 0]).sum(axis=1), (push * plan[..., 1]).sum(axis=1)
-        if np.ptp(total) + (np.ptp(x) + np.ptp(y)) / (np.abs(plan).max() or 1) <= SAME_SHARE * carried.weight_N:
-            continue
-        base = move_wrenches(carried.weights_distal[members], carried.about_m, points[members])
-        arm = points[members, :2] - carried.about_m[:2]
-        about_x = base[:, 3, None] + y - arm[:, 1, None] * total
-        about_y = base[:, 4, None] - x + arm[:, 0, None] * total
-        force, moment = np.zeros((len(members), 2, 3)), np.zeros((len(members), 2, 3))
-        for end, pick in enumerate((np.min, np.max)):
-            force[:, end, 2] = base[:, 2] + pick(total)
-            moment[:, end, 0], moment[:, end, 1] = pick(about_x, axis=1), pick(about_y, axis=1)
-        ranges.update((i, (force[j], moment[j])) for j, i in enumerate(members))
-    return ranges
+    # Cuts along one limb have the same contacts beyond them: their sums are taken once.
+    sets, which = np.unique(carried.between[cut], axis=0, return_inverse=True)
+    which = which.reshape(-1)  # numpy 2.0 alone gives it a second axis
+    push = carried.reactions.vertices_N * sets[:, corners]
+    total, x, y = push.sum(axis=2), (push * plan[..., 0]).sum(axis=2), (push * plan[..., 1]).sum(axis=2)
+    spread = np.ptp(total, axis=1) + (np.ptp(x, axis=1) + np.ptp(y, axis=1)) / (np.abs(plan).max() or 1)
+    shifts = spread[which] > SAME_SHARE * carried.weight_N
+    cut, which = cut[shifts], which[shifts]
+    base = move_wrenches(carried.weights_distal[cut], carried.about_m, points[cut])
+    arm = points[cut, :2] - carried.about_m[:2]
+    about_x = y[which] - arm[:, 1, None] * total[which]
+    about_y = arm[:, 0, None] * total[which] - x[which]
+    force, moment = np.zeros((len(cut), 2, 3)), np.zeros((len(cut), 2, 3))
+    for end, pick in enumerate((np.min, np.max)):
+        force[:, end, 2] = base[:, 2] + pick(total, axis=1)[which]
+        moment[:, end, 0] = base[:, 3] + pick(about_x, axis=1)
+        moment[:, end, 1] = base[:, 4] + pick(about_y, axis=1)
+    return dict(zip(cut.tolist(), zip(force, moment, strict=True), strict=True))
 
 
 def load_feet(skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site) -> tuple[FootLoad, ...]:

@@ -1,0 +1,116 @@
+"""The study of a pose against mujoco's kinematics and gravity loads, same bodies, same run.
+
+mujoco answers less (no reactions, ranges, margins, checks) and in compiled code on bare arrays: what is compared is
+how long a user waits for the figures of a pose.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+import mujoco
+import numpy as np
+from mujoco_oracle import make_model, pose_model
+from random_skeletons import make_random_pose, make_random_skeleton
+
+from core_calcs.build.materials import default_build
+from core_calcs.skeleton.kinematics import joint_motions
+from core_calcs.skeleton.pose import Pose
+from core_calcs.statics.site import GRAVITY, Site
+from core_calcs.statics.wrenches import make_wrenches, sum_distal
+from core_calcs.studies.assess import Prepared, assess, assess_prepared, prepare
+
+PEER = "mujoco"
+SITE = Site(contact_tolerance_m=1e3)
+BATCH = 64
+
+
+def run() -> list[dict[str, Any]]:
+    """One pose, many poses, and how both grow."""
+    rows = []
+    for count in (50, 300, 1000, 2000):
+        rng = np.random.default_rng(count)
+        # About as deep as a skeleton with long neck and tail: some eighty joints from root to tip at 300.
+        skeleton = make_random_skeleton(count, rng, 6, bushy=max(4, count // 40))
+        poses = [make_random_pose(skeleton, rng, 0.05) for _ in range(BATCH)]
+        prepared = prepare(skeleton, default_build())
+        model = make_model(skeleton, default_build())
+        data = pose_model(model, skeleton, poses[0])
+        peer = _time(lambda m=model, d=data: _load_by_mujoco(m, d))
+        share = _compare(prepared, poses[0], model, data)
+        checked = f"moments differ by {share:.1g} of the greatest"
+        rows.append(
+            _row(f"kinematics and cuts, {count} elements", _time(_curry(_cut, prepared, poses[0])), peer, checked)
+        )
+        studied = assess_prepared(prepared, poses[0], SITE)
+        margin = studied.distance_margin_m
+        balanced = margin is not None and margin >= 0
+        note = "all figures and checks" + ("" if balanced else "; out of balance: no reactions")
+        rows.append(
+            _row(
+                f"study of a pose, {count} elements",
+                _time(_curry(assess_prepared, prepared, poses[0], SITE)),
+                peer,
+                note,
+            )
+        )
+        if count == 300:
+            whole = _time(_curry(assess, skeleton, poses[0], default_build(), SITE))
+            rows.append(_row("the same, nothing prepared", whole, peer, "first study after a load"))
+            many = _time(lambda p=prepared, q=poses: [assess_prepared(p, pose, SITE) for pose in q], 3)
+            rows.append(_row(f"{BATCH} poses one by one, 300 elements", many, BATCH * peer, "mujoco: 64 times one"))
+    return rows
+
+
+def _curry(function: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
+    return lambda: function(*arguments)
+
+
+def _time(work: Callable[[], Any], least_runs: int = 7, budget_s: float = 0.3) -> float:
+    """The least of several runs [s]."""
+    work()
+    best, began, runs = float("inf"), time.perf_counter(), 0
+    while runs < least_runs or time.perf_counter() - began < budget_s:
+        start = time.perf_counter()
+        work()
+        best = min(best, time.perf_counter() - start)
+        runs += 1
+    return best
+
+
+def _row(name: str, ours_s: float, peer_s: float, note: str) -> dict[str, Any]:
+    return {"name": name, "ours_s": ours_s, "peer": PEER, "peer_s": peer_s, "ratio": ours_s / peer_s, "note": note}
+
+
+def _load_by_mujoco(model: mujoco.MjModel, data: mujoco.MjData) -> None:
+    """Places, centres of mass, and the moments of the weights: what is needed of a forward pass, no more."""
+    mujoco.mj_kinematics(model, data)
+    mujoco.mj_comPos(model, data)
+    mujoco.mj_rne(model, data, 0, data.qfrc_bias)
+
+
+def _cut(prepared: Prepared, pose: Pose) -> np.ndarray:
+    """Places and weights' wrenches about the root's centre at every cut: the same answer as mujoco's."""
+    motions = joint_motions(prepared.skeleton, pose)
+    centres = (motions[:, :3, :3] @ prepared.weights.centre_m[:, :, None])[:, :, 0] + motions[:, :3, 3]
+    gravity = np.zeros_like(centres)
+    gravity[:, 2] = -GRAVITY * prepared.weights.mass_kg
+    return sum_distal(prepared.branches.parents, make_wrenches(gravity, centres, centres[0]))
+
+
+def _compare(prepared: Prepared, pose: Pose, model: mujoco.MjModel, data: mujoco.MjData) -> float:
+    """Greatest difference of the moments at all joints, as a share of the greatest moment."""
+    wrenches = _cut(prepared, pose)
+    motions = joint_motions(prepared.skeleton, pose)
+    root = motions[0] @ [*prepared.weights.centre_m[0], 1]
+    worst, greatest = 0.0, 0.0
+    for i, joint in enumerate(prepared.skeleton.joints, start=1):
+        body = model.body(joint.child).id
+        at = model.jnt_dofadr[model.body_jntadr[body]]
+        theirs = -data.xmat[body].reshape(3, 3) @ data.qfrc_bias[at : at + 3]
+        arm = root[:3] - (motions[i] @ joint.X_WJ)[:3, 3]
+        ours = wrenches[i, 3:] + np.cross(arm, wrenches[i, :3])
+        worst, greatest = max(worst, float(np.abs(ours - theirs).max())), max(greatest, float(np.abs(theirs).max()))
+    return worst / greatest
