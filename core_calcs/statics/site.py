@@ -13,7 +13,8 @@ class Site:
     """Level ground.
 
     ground_m : height of the ground in the world
-    contact_tolerance_m : a foot's point this close to the ground, or lower, stands on it
+    contact_tolerance_m : a foot's point this close to the ground, or lower, stands on it. Some half a percent of the
+        body's height: what grout or shims under a foot take up (common practice, no source); more for a large mount
     datum_m : (x, y) of the ground point that base moments are taken about; None: the middle of the support polygon
     reserve_m : a distance margin below this is `close`
     """

@@ -44,10 +44,11 @@ class JointLoad:
     """The wrench of the distal part (child and all it carries) on the proximal part at the joint's centre.
 
     force_N, moment_Nm : (3,) world axes; None: not known
-    axial_N, shear_N, torsion_Nm, bending_Nm : the same in the parent's joint axes: axial and torsion along the long
-        axis of the child (tension > 0), shear and bending (2,) about or along the flexion (x) and floating (z) axis
-    force_range_N, moment_range_Nm : (2, 3) least and greatest world components where the share of each foot is not
-        determinate (rigid feet on a rigid base); None where it makes no difference
+    axial_N, shear_N, torsion_Nm, bending_Nm : the same in the joint's axes as the parent carries them: axial and
+        torsion along y, the long axis of the child at neutral (tension > 0), shear and bending (2,) along or about
+        the flexion axis x and the floating axis z
+    force_range_N, moment_range_Nm : (2, 3) least and greatest world components, each taken alone, where the share of
+        each foot is not determinate (rigid feet on a rigid base); None where it makes no difference
     """
 
     child: str
@@ -67,7 +68,9 @@ class JointLoad:
 class FootLoad:
     """What the ground carries under one foot: vertical force downwards on the ground.
 
-    force_N : by equal vertical springs under every contact point, uplift released; None: not known
+    points_m : (k, 3) corners of the standing outline, world; none where the foot is lifted
+    force_N : by vertical springs, every foot equally stiff and its corners sharing that, uplift released; 0 for a
+        lifted foot; None: not known
     range_N : (least, greatest) on a rigid base
     centre_m : (3,) of pressure; None where the foot is not loaded or not known
     """
@@ -113,7 +116,8 @@ class JointUse:
 class Assessment:
     """The figures of one pose.
 
-    base_force_N, base_moment_Nm : (3,) of the whole on the ground, about datum_m (3,)
+    base_force_N, base_moment_Nm : (3,) of the whole on the ground, about datum_m (3,): the site's, else the middle of
+        the support polygon (of what touches, where that is no polygon), else below the root's centre
     support_polygon_m : (k, 2) corners on the ground, counter-clockwise; fewer than three: it stands on none
     edges : one for each side of the support polygon
     distance_margin_m, tip_angle_rad : least over the edges, < 0 outside; None where there is no polygon
