@@ -13,6 +13,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from ..spatial.transforms import Array
+from .mass_properties import CHUNK
 from .surface import Surface
 
 Indices = NDArray[np.int64]
@@ -38,8 +39,9 @@ def split_bodies(surface: Surface) -> tuple[Surface, ...]:
     """The bodies of a merged surface, in the documented order."""
     if not len(surface.faces):
         return ()
-    labels = _label_shells(surface)
-    labels = _join_cavities(surface, labels)
+    labels = _join_cavities(surface, *_label_shells(surface))
+    if (labels == labels[0]).all():
+        return (surface,)
     order = np.argsort(labels, kind="stable")
     starts = np.flatnonzero(np.r_[True, np.diff(labels[order]) > 0])
     bodies = [_keep_faces(surface, np.sort(rows)) for rows in np.split(order, starts[1:])]
@@ -73,26 +75,36 @@ def winding_number(surface: Surface, points: Array) -> Array:
 
 def _find_equal_rows(rows: Array) -> tuple[Indices, Indices]:
     """Index of the first of every group of equal rows, in order, and each row's group."""
-    bits = rows.view(np.uint64)
+    keys = np.zeros(len(rows), np.uint64)
     with np.errstate(over="ignore"):
-        mixed = bits * _PRIMES
-        mixed ^= mixed >> np.uint64(29)
-        mixed *= _PRIMES[::-1]
-        keys = mixed[:, 0] ^ (mixed[:, 1] >> np.uint64(17)) ^ (mixed[:, 1] << np.uint64(47)) ^ mixed[:, 2]
-        keys ^= keys >> np.uint64(32)
-    del mixed
+        for column, prime in enumerate(_PRIMES):
+            keys ^= np.ascontiguousarray(rows[:, column]).view(np.uint64)
+            keys *= prime
+            keys ^= keys >> np.uint64(29)
     order = np.argsort(keys)
-    new = np.r_[True, keys[order[1:]] != keys[order[:-1]]]
-    same_key = ~new[1:]
-    if (rows[order[1:][same_key]] != rows[order[:-1][same_key]]).any():  # two rows of one key
-        order = np.lexsort(rows.T)
-        new = np.r_[True, (rows[order[1:]] != rows[order[:-1]]).any(axis=1)]
+    keys = keys[order]
+    found = _number_groups(order, np.r_[True, keys[1:] != keys[:-1]])
+    if _agree_with_first(rows, *found):
+        return found
+    order = np.lexsort(rows.T)  # two different rows have one key
+    return _number_groups(order, np.r_[True, (rows[order[1:]] != rows[order[:-1]]).any(axis=1)])
+
+
+def _number_groups(order: Indices, new: NDArray[np.bool_]) -> tuple[Indices, Indices]:
+    """First of every group and the group of each row, numbered by first use; `new`: where in `order` one begins."""
     first = np.minimum.reduceat(order, np.flatnonzero(new))
     rank = np.empty(len(first), np.int64)
     rank[np.argsort(first)] = np.arange(len(first))
-    inverse = np.empty(len(rows), np.int64)
+    inverse = np.empty(len(order), np.int64)
     inverse[order] = rank[np.cumsum(new) - 1]
     return np.sort(first), inverse
+
+
+def _agree_with_first(rows: Array, first: Indices, inverse: Indices) -> bool:
+    """Whether every row equals the first of its group."""
+    unique = rows[first]
+    pieces = (slice(start, start + CHUNK) for start in range(0, len(rows), CHUNK))
+    return all(np.array_equal(unique[inverse[piece]], rows[piece]) for piece in pieces)
 
 
 def _keep_faces(surface: Surface, rows: NDArray[np.int64] | NDArray[np.bool_]) -> Surface:
@@ -102,45 +114,56 @@ def _keep_faces(surface: Surface, rows: NDArray[np.int64] | NDArray[np.bool_]) -
     return Surface(surface.vertices[used], inverse.reshape(-1, 3).astype(np.int64))
 
 
-def _label_shells(surface: Surface) -> Indices:
-    """(m,) number of the connected shell of each face."""
+def _label_shells(surface: Surface) -> tuple[Indices, Indices]:
+    """Number of the connected shell of each face (m,) and of each vertex (n,); every vertex is used."""
     f, n = surface.faces, len(surface.vertices)
     pairs = (np.concatenate([f[:, 0], f[:, 1]]), np.concatenate([f[:, 1], f[:, 2]]))
     graph = coo_array((np.ones(2 * len(f), np.int8), pairs), shape=(n, n))
-    labels = connected_components(graph, directed=False)[1]
-    return np.unique(labels[f[:, 0]], return_inverse=True)[1].astype(np.int64)
+    labels = connected_components(graph, directed=False)[1].astype(np.int64)
+    return labels[f[:, 0]], labels
 
 
-def _join_cavities(surface: Surface, labels: Indices) -> Indices:
+def _join_cavities(surface: Surface, labels: Indices, vertex_labels: Indices) -> Indices:
     """Give a shell that lies inside another and is wound the other way round the other's label: it is its cavity."""
     count = int(labels.max()) + 1
-    if count == 1:
+    volume = _measure_shells(surface, labels, vertex_labels, count)
+    if count == 1 or volume.min() >= 0 or volume.max() <= 0:
         return labels
-    lower, upper, volume = _measure_shells(surface, labels, count)
+    lower, upper = _box_shells(surface, vertex_labels)
     owner = np.arange(count)
     for inner in np.argsort(-np.abs(volume)):
         around = (lower < lower[inner]).all(axis=1) & (upper > upper[inner]).all(axis=1)
         around &= (volume * volume[inner] < 0) & (np.abs(volume) > abs(volume[inner])) & (owner == np.arange(count))
         candidates = np.flatnonzero(around)
         for outer in candidates[np.argsort(np.abs(volume[candidates]))]:
-            shell = _keep_faces(surface, labels == inner)
-            spread = np.linspace(0, len(shell.vertices) - 1, 5).astype(int)
-            if (np.abs(winding_number(_keep_faces(surface, labels == outer), shell.vertices[spread])) > 0.5).all():
+            points = surface.vertices[np.flatnonzero(vertex_labels == inner)]
+            spread = np.linspace(0, len(points) - 1, 5).astype(int)
+            around_points = winding_number(_keep_faces(surface, labels == outer), points[spread])
+            if (np.abs(around_points) > 0.5).all():
                 owner[inner] = outer
                 break
     return owner[labels]
 
 
-def _measure_shells(surface: Surface, labels: Indices, count: int) -> tuple[Array, Array, Array]:
-    """Bounding boxes (count, 3) twice and signed volumes (count,) of the shells."""
-    order = np.argsort(labels, kind="stable")
-    starts = np.flatnonzero(np.r_[True, np.diff(labels[order]) > 0])
-    corners = surface.vertices[surface.faces[order]]
-    lower = np.minimum.reduceat(corners.min(axis=1), starts)
-    upper = np.maximum.reduceat(corners.max(axis=1), starts)
-    corners = corners - lower[labels[order], None]
-    six_volumes = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
-    return lower, upper, np.bincount(labels[order], six_volumes, count) / 6
+def _measure_shells(surface: Surface, labels: Indices, vertex_labels: Indices, count: int) -> Array:
+    """(count,) signed volumes of the shells, each about a vertex of its own so that an open one has a fair sign."""
+    first = np.empty(count, np.int64)
+    first[vertex_labels[::-1]] = np.arange(len(vertex_labels))[::-1]
+    volumes = np.zeros(count)
+    for start in range(0, len(labels), CHUNK):
+        rows = slice(start, start + CHUNK)
+        origin = surface.vertices[first[labels[rows]]]
+        a, b, c = (surface.vertices[column] - origin for column in surface.faces[rows].T)
+        volumes += np.bincount(labels[rows], np.einsum("ij,ij->i", a, np.cross(b, c)), count) / 6
+    return volumes
+
+
+def _box_shells(surface: Surface, vertex_labels: Indices) -> tuple[Array, Array]:
+    """(count, 3) lower and upper corners of the shells' bounding boxes."""
+    order = np.argsort(vertex_labels, kind="stable")
+    starts = np.flatnonzero(np.r_[True, np.diff(vertex_labels[order]) > 0])
+    points = surface.vertices[order]
+    return np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
 
 
 def _body_rank(body: Surface) -> tuple[float, ...]:

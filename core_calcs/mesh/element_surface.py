@@ -44,7 +44,7 @@ def read_bodies(mesh_folder: Path, file: str, unit_m: float) -> tuple[Surface, .
     if _last.get("key") != key:
         _last.clear()  # first, so that two files are never in memory together
         raw = merge_vertices(read_surface(path, unit_m))
-        bodies = tuple(repair_body(body)[0] for body in split_bodies(raw))
+        bodies = tuple(repair_body(body).surface for body in split_bodies(raw))
         for body in bodies:  # the same arrays are handed out again
             body.vertices.flags.writeable = body.faces.flags.writeable = False
         _last.update(key=key, bodies=bodies)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from .bodies import join_surfaces, merge_vertices, split_bodies
-from .boundary import close_holes
-from .mass_properties import MassProperties, join_properties, measure_polyhedron
+from .mass_properties import MassProperties, join_properties
 from .solid import MeshState, Solid
 from .surface import Surface
 from .winding import repair_body
@@ -28,11 +27,8 @@ def survey_body(surface: Surface) -> tuple[Surface, Solid]:
 
 def survey_piece(body: Surface) -> tuple[Surface, Solid]:
     """The same for one connected body of a merged surface."""
-    repaired, repairs = repair_body(body)
-    capped, error = close_holes(repaired)
-    properties = measure_polyhedron(capped)
-    states: tuple[MeshState, ...] = ("closed" if capped is repaired else "open", *repairs)
-    return repaired, _make_solid(repaired, properties, error, states)
+    repair = repair_body(body)
+    return repair.surface, _make_solid(repair.surface, repair.properties, repair.error_m3, repair.states)
 
 
 def join_pieces(pieces: list[tuple[Surface, Solid]]) -> tuple[Surface, Solid]:

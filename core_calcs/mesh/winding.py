@@ -1,31 +1,54 @@
-"""Making the triangles of a body agree, and its outside the outside."""
+"""Putting a body right: its triangles agree, and its outside is the outside."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from .boundary import close_holes
-from .mass_properties import measure_polyhedron
+from .boundary import close_holes, is_closed
+from .mass_properties import MassProperties, measure_polyhedron
 from .neighbours import colour_patches, find_neighbours
 from .skins import keep_one_skin
 from .solid import MeshState
 from .surface import Surface
 
 
-def repair_body(body: Surface) -> tuple[Surface, tuple[MeshState, ...]]:
-    """One body with a single skin, wound outwards, and what had to be done; holes stay holes."""
-    states: list[MeshState] = []
+@dataclass(frozen=True, eq=False)
+class Repair:
+    """A body put right.
+
+    surface : a single skin, wound outwards; holes stay holes
+    properties : of the body with its holes closed by fans
+    error_m3 : how far the volume may be off for the holes' sake; 0 where it has none
+    states : what it was, in the words of MeshState
+    """
+
+    surface: Surface
+    properties: MassProperties
+    error_m3: float
+    states: tuple[MeshState, ...]
+
+
+def repair_body(body: Surface) -> Repair:
+    """One body of a merged surface, put right."""
     skin, doubled = keep_one_skin(body)
-    if doubled:
-        states.append("doubled surface")
-    agreed = agree_windings(skin)
+    closed = is_closed(skin)
+    agreed = skin if closed else agree_windings(skin)
+    capped, error = (agreed, 0.0) if closed else close_holes(agreed)
+    properties = measure_polyhedron(capped)
+    states: list[MeshState] = ["closed" if capped is agreed else "open"]
+    inward = properties.volume_m3 < 0
     if agreed is not skin:
         states.append("mixed winding")
-    if measure_polyhedron(close_holes(agreed)[0]).volume_m3 < 0:
+    elif inward:
+        states.append("inside out")
+    if doubled:
+        states.append("doubled surface")
+    if inward:
         agreed = Surface(agreed.vertices, np.ascontiguousarray(agreed.faces[:, ::-1]))
-        if "mixed winding" not in states:
-            states.append("inside out")
-    return agreed, tuple(states)
+        properties = MassProperties(-properties.volume_m3, properties.centre_m, -properties.inertia_m5)
+    return Repair(agreed, properties, error, tuple(states))
 
 
 def agree_windings(body: Surface) -> Surface:
