@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
@@ -22,7 +21,8 @@ from .svg import figure_style, figure_to_svg
 _WIDTH_IN = 7.08
 """Width between the margins of an A4 page, 180 mm."""
 
-_TALLEST_IN = 6.4
+_TALLEST_PLAN_IN, _TALLEST_VIEWS_IN = 3.5, 4.4
+"""Greatest heights: with them the page's figures and tables share its sheets without large gaps."""
 
 
 def draw_support_plan(assessment: Assessment, site: Site, outline_W: Array, cell_m: float, name: str) -> str:
@@ -41,7 +41,7 @@ def draw_support_plan(assessment: Assessment, site: Site, outline_W: Array, cell
     lower, upper = points.min(axis=0), points.max(axis=0)
     span = float(max(upper - lower))
     with figure_style():
-        figure, (axes,) = _lay_out([(lower, upper)], "y, to the animal's left [m]")
+        figure, (axes,) = _lay_out([(lower, upper)], "y, to the animal's left [m]", _TALLEST_PLAN_IN, 0.1)
         _shade(axes, outline_W[:, :2], cell_m)
         _draw_support(axes, assessment, span)
         _draw_feet(axes, assessment, span)
@@ -58,11 +58,14 @@ def draw_elevations(assessment: Assessment, site: Site, outline_W: Array, cell_m
     with figure_style():
         points = np.concatenate([outline_W, [assessment.centre_m], [[*assessment.datum_m[:2], site.ground_m]]])
         lower, upper = points.min(axis=0), points.max(axis=0)
-        views = ((0, "x, towards the head [m]"), (1, "y, to the animal's left [m]"))
-        boxes = [(lower[[across, 2]], upper[[across, 2]]) for across, _ in views]
-        figure, panels = _lay_out(boxes, "z, upwards [m]")
+        views = (
+            (0, "x, towards the head [m]", "from the animal's right"),
+            (1, "y, to the animal's left [m]", "from the front"),
+        )
+        boxes = [(lower[[across, 2]], upper[[across, 2]]) for across, *_ in views]
+        figure, panels = _lay_out(boxes, "z, upwards [m]", _TALLEST_VIEWS_IN)
         span = float((upper - lower).max())
-        for axes, (across, label) in zip(panels, views, strict=True):
+        for axes, (across, label, title) in zip(panels, views, strict=True):
             columns = [across, 2]
             _shade(axes, outline_W[:, columns], cell_m)
             axes.axhline(site.ground_m, color=INK, linewidth=0.8, zorder=2)
@@ -71,17 +74,20 @@ def draw_elevations(assessment: Assessment, site: Site, outline_W: Array, cell_m
             axes.plot([p[0], p[0]], [p[1], site.ground_m], color=INK, linewidth=0.7, linestyle=(0, (6, 2, 1, 2)))
             _draw_centre(axes, p, span)
             axes.set_xlabel(label)
+            axes.set_title(title, fontsize=7.5, color=INK, pad=3)
         return figure_to_svg(figure, name, "Side view and front view with the centre of mass")
 
 
-def _lay_out(boxes: list[tuple[Array, Array]], y_label: str) -> tuple[Figure, list[Axes]]:
+def _lay_out(
+    boxes: list[tuple[Array, Array]], y_label: str, tallest_in: float, pad_share: float = 0.05
+) -> tuple[Figure, list[Axes]]:
     """A figure of panels side by side, all to one scale, that fills the width or the greatest height."""
-    left, right, bottom, top, between = 0.52, 0.1, 0.45, 0.1, 0.42
+    left, right, bottom, top, between = 0.52, 0.1, 0.45, 0.2, 0.42
     spans = [np.maximum(upper - lower, 1e-6) for lower, upper in boxes]
-    pad = 0.05 * max(float(span.max()) for span in spans)
+    pad = pad_share * max(float(span.max()) for span in spans)
     sizes = [span + 2 * pad for span in spans]
     across = _WIDTH_IN - left - right - between * (len(boxes) - 1)
-    scale = min(across / sum(size[0] for size in sizes), (_TALLEST_IN - bottom - top) / max(s[1] for s in sizes))
+    scale = min(across / sum(size[0] for size in sizes), (tallest_in - bottom - top) / max(s[1] for s in sizes))
     height = scale * max(size[1] for size in sizes) + bottom + top
     figure = Figure(figsize=(_WIDTH_IN, height), facecolor="none")
     x = left + (across - scale * sum(size[0] for size in sizes)) / 2
@@ -132,7 +138,7 @@ def _draw_support(axes: Axes, assessment: Assessment, span: float) -> None:
 
 
 def _draw_feet(axes: Axes, assessment: Assessment, span: float) -> None:
-    """Contact points, centres of pressure, and the name and load of each foot outside the polygon."""
+    """Contact points, centres of pressure, and the name and load of each foot beside it."""
     standing = [foot for foot in assessment.feet if len(foot.points_m)]
     if not standing:
         return
@@ -144,10 +150,12 @@ def _draw_feet(axes: Axes, assessment: Assessment, span: float) -> None:
             axes.plot(*foot.centre_m[:2], marker="+", markersize=7, markeredgewidth=1.0, color=INK, zorder=5)
         outward = points.mean(axis=0) - middle
         up = outward[1] >= 0
-        y = points[:, 1].max() + 0.012 * span if up else points[:, 1].min() - 0.012 * span
-        text = f"{foot.foot}\n{format_quantity(foot.force_N, 'N')}"
-        align = "bottom" if up else "top"
-        _write(axes, (points[:, 0].mean(), y), text, horizontalalignment="center", verticalalignment=align)
+        y = points[:, 1].max() if up else points[:, 1].min()
+        lines = (foot.foot, format_quantity(foot.force_N, "N"))
+        for number, text in enumerate(reversed(lines) if up else lines):
+            offset = (0, (3 + 8 * number) * (1 if up else -1))
+            align = "bottom" if up else "top"
+            _write(axes, (points[:, 0].mean(), y), text, offset, ha="center", va=align)
 
 
 def _draw_margin(axes: Axes, centre: Array, edge: Edge, span: float) -> None:
@@ -160,17 +168,16 @@ def _draw_margin(axes: Axes, centre: Array, edge: Edge, span: float) -> None:
     if np.linalg.norm(foot - centre) > 1e-6 * span:
         arrow = {"arrowstyle": "<|-|>,head_width=0.16,head_length=0.32", "color": INK, "linewidth": 0.8}
         axes.annotate("", _pair(foot), _pair(centre), arrowprops=arrow | {"shrinkA": 5.5, "shrinkB": 1.2}, zorder=7)
-    angle = math.degrees(math.atan2(*(foot - centre)[::-1]))
-    side = 1 if abs(angle) < 90 else -1
-    middle = (centre + foot) / 2 + 0.012 * span * np.array([side * 1.0, 0.0])
-    _write(
-        axes,
-        middle,
-        format_quantity(edge.distance_m, "m"),
-        verticalalignment="center",
-        weight="bold",
-        horizontalalignment="left" if side > 0 else "right",
-    )
+    towards = axes.transData.transform(foot) - axes.transData.transform(centre)
+    length_pt = float(np.hypot(*towards)) * 72 / axes.figure.dpi
+    how: dict[str, Any] = {"va": "center", "weight": "bold"}
+    text = format_quantity(edge.distance_m, "m")
+    if length_pt > 30:  # beside the middle of the dimension, where it slopes away
+        right = towards[0] * towards[1] <= 0
+        _write(axes, (centre + foot) / 2, text, (4 if right else -4, 0), ha="left" if right else "right", **how)
+    else:  # no room: behind the centre of mass
+        right = towards[0] <= 0
+        _write(axes, centre, text, (8 if right else -8, 4), ha="left" if right else "right", **how)
 
 
 def _draw_centre(axes: Axes, p: Array, span: float) -> None:
@@ -194,11 +201,10 @@ def _draw_masses(axes: Axes, assessment: Assessment, columns: list[int]) -> None
     )
 
 
-def _write(axes: Axes, at: Array | tuple[float, float], text: str, **how: Any) -> None:
-    """Text on a white ground that lets the drawing shine through a little."""
-    box: dict[str, Any] = {"facecolor": "white", "edgecolor": "none", "alpha": 0.78, "boxstyle": "square,pad=0.15"}
-    axes.text(float(at[0]), float(at[1]), text, color=INK, bbox=box, zorder=11, linespacing=1.15, **how)
+def _write(axes: Axes, at: Array | tuple[float, float], text: str, offset_pt: tuple[float, float], **how: Any) -> None:
+    """One line of text beside a point; the page gives all text in figures a light rim, so that it stands out."""
+    axes.annotate(text, _pair(at), offset_pt, textcoords="offset points", color=INK, zorder=11, **how)
 
 
-def _pair(p: Array) -> tuple[float, float]:
+def _pair(p: Array | tuple[float, float]) -> tuple[float, float]:
     return float(p[0]), float(p[1])

@@ -16,7 +16,9 @@ from .quantities import choose_unit
 from .state_marks import BLUE, INK, ORANGE
 from .svg import figure_style, figure_to_svg
 
-_WIDTH_IN, _HEIGHT_IN = 7.08, 2.9
+_WIDTH_IN, _PANEL_IN = 7.08, 1.85
+_LONGEST_LABEL = 26
+_LABEL_PT = 5.8
 _MOST_LABELS = 75
 _NAMES: dict[str, str] = {"cervical": "neck", "dorsal": "trunk", "sacral": "sacrum", "caudal": "tail", "skull": "skull"}
 
@@ -41,8 +43,12 @@ def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str
     shared = np.array([load.moment_range_Nm is not None for load in loads])
     at = np.arange(len(loads), dtype=float)
     with figure_style():
-        figure = Figure(figsize=(_WIDTH_IN, _HEIGHT_IN), facecolor="none")
-        axes = figure.add_axes((0.075, 0.285, 0.915, 0.615), facecolor="none")
+        labels = [_shorten(load.child) for load in loads]
+        # Names stand upright below the panel: about 0.62 of the letters' height to a letter.
+        below = max(len(label) for label in labels) * 0.62 * _LABEL_PT / 72 + 0.36
+        height = _PANEL_IN + below + 0.24
+        figure = Figure(figsize=(_WIDTH_IN, height), facecolor="none")
+        axes = figure.add_axes((0.075, below / height, 0.915, _PANEL_IN / height), facecolor="none")
         top = np.nanmax(np.append(np.concatenate([bending, torsion]) * scale, 0.0)) or 1.0
         axes.set_xlim(-0.8, len(loads) - 0.2)
         axes.set_ylim(0, 1.1 * top)
@@ -63,10 +69,17 @@ def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str
             }
             axes.plot([], [], markersize=3.4, label="hollow: rests on how the feet share the load", **hollow)
         every = -(-len(loads) // _MOST_LABELS)
-        axes.set_xticks(at[::every], [load.child for load in loads][::every], rotation=90, fontsize=5.8)
+        axes.set_xticks(at[::every], labels[::every], rotation=90, fontsize=_LABEL_PT)
         axes.set_ylabel(f"moment [{unit}]")
-        figure.legend(loc="lower center", ncols=3, bbox_to_anchor=(0.53, -0.015))
+        figure.legend(loc="lower center", ncols=3, bbox_to_anchor=(0.53, -0.02))
         return figure_to_svg(figure, name, "Bending and torsion at the joints along neck, trunk and tail")
+
+
+def _shorten(name: str) -> str:
+    """A long name without its middle: elements of a series differ at the ends."""
+    if len(name) <= _LONGEST_LABEL:
+        return name
+    return f"{name[: _LONGEST_LABEL - 12]}…{name[-11:]}"
 
 
 def _put_markers(axes: Axes, at: Array, values: Array, shared: Array, marker: str, colour: str, size: float) -> None:

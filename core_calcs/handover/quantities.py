@@ -57,6 +57,8 @@ def format_quantity(value: float | None, unit: str, digits: int = 3) -> str:
     shown, scale = choose_unit([value], unit)
     if shown == "°":
         return f"{format_fixed(value * scale, 1)}°"
+    if shown == "mm" and 0 < abs(value) < 0.01:
+        return f"{format_fixed(value * scale, 2)} mm"
     return f"{format_figure(value * scale, digits)} {shown}".strip()
 
 

@@ -9,7 +9,6 @@ from textwrap import dedent, fill
 
 from .. import __version__
 from ..skeleton.tree import Skeleton
-from .quantities import format_figure
 
 
 @dataclass(frozen=True)
@@ -45,7 +44,7 @@ _FILES = """\
 
     Beside them:
       poses.csv       the poses compared
-      {document}      the skeleton document: what all of this was made from; the files of
+      {document}the skeleton document: what all of this was made from; the files of
                       its surfaces are named relative to where the document was kept
       manifest.json   every file with its size and SHA-256
 """
@@ -89,16 +88,16 @@ def describe_handover(
     poses = "\n".join(f"  {folder}/  {name}" if folder != name else f"  {folder}/" for name, folder in folders)
     if whole.simplified:
         note = (
-            f"whole.glb is simplified: {format_figure(whole.triangles, 9)} of {format_figure(whole.full_triangles, 9)} "
-            "triangles. For patterns use the files in meshes/."
+            f"whole.glb is simplified: {whole.triangles:,} of {whole.full_triangles:,} triangles. "
+            "For patterns use the files in meshes/."
         )
     else:
-        note = f"whole.glb holds all {format_figure(whole.full_triangles, 9)} triangles."
+        note = f"whole.glb holds all {whole.full_triangles:,} triangles."
     parts = (
         fill(f"{skeleton.name}: hand-over", 90),
         f"Made {made:%Y-%m-%d %H:%M} UTC by Counterpoise {__version__}.",
         f"Poses\n\n{poses}",
-        "Files\n\n" + dedent(_FILES).replace("{document}", f"{document_file:<15}").rstrip() + f"\n\n{fill(note, 90)}",
+        "Files\n\n" + dedent(_FILES).replace("{document}", f"{document_file:<16}").rstrip() + f"\n\n{fill(note, 90)}",
         "Units and axes\n\n" + dedent(_UNITS).rstrip(),
         "Cautions\n\n" + dedent(_CAUTIONS).rstrip(),
     )

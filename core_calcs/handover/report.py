@@ -16,6 +16,7 @@ from ..document.document import SkeletonDocument
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
+from ..statics.site import Site
 from ..studies.assessment import Assessment
 from . import report_sections as sections
 from .column import list_column_joints
@@ -73,12 +74,12 @@ def render_report(
         series=sections.list_series_masses(skeleton, assessment),
         surfaces=sections.describe_surfaces(skeleton),
         limits=sections.describe_limits(skeleton),
-        left_out=skeleton.left_out,
+        left_out=sections.describe_left_out(skeleton),
         material=density,
         density=f"{format_figure(density.density_kg_m3, 4)} ± {format_figure(density.density_doubt_kg_m3, 2)} kg/m³",
         tolerance=format_setting(site.contact_tolerance_m * 1000, "mm"),
         reserve=format_setting(site.reserve_m * 1000, "mm"),
-        datum_given=site.datum_m is not None,
+        datum=describe_datum(skeleton, site, assessment),
         residual=describe_residual(assessment),
         assessment=assessment,
         versions=list_versions(),
@@ -94,6 +95,16 @@ def draw_column_moments(skeleton: Skeleton, assessment: Assessment) -> str | Non
     if not shown:
         return None
     return draw_moments([loads[name] for name in shown], [series[name] for name in shown], "moments")
+
+
+def describe_datum(skeleton: Skeleton, site: Site, assessment: Assessment) -> str:
+    """Which point base moments are taken about."""
+    if site.datum_m is not None:
+        return "as given for the site"
+    corners = len(assessment.support_polygon_m)
+    if corners:
+        return "the middle of the support polygon" if corners > 2 else "the middle of the points it stands on"
+    return f"on the ground below the centre of mass of {skeleton.root.name}"
 
 
 def describe_residual(assessment: Assessment) -> str | None:

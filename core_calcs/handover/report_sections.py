@@ -14,6 +14,7 @@ from ..skeleton.tree import Skeleton
 from ..statics.site import Site
 from ..studies.assessment import Assessment, JointLoad, JointUse, State
 from ..studies.checks import ANGLE_ROUNDING_RAD
+from .column import list_column_joints
 from .moment_figure import resultant_bending
 from .quantities import (
     NOT_KNOWN,
@@ -161,10 +162,16 @@ def list_base(assessment: Assessment) -> tuple[Line, ...]:
 
 
 def list_moving_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tuple[Line, ...], str]:
-    """Angles in their limits, state, bending and torsion of every joint that moves, and the moments' unit."""
+    """Angles in their limits, state, bending and torsion of every joint that moves, and the moments' unit.
+
+    Those of the column come first, from the head to the tip of the tail.
+    """
     loads = {load.child: load for load in assessment.joints}
     uses = {use.child: use for use in assessment.uses}
+    column = list_column_joints(skeleton)
+    place = {name: i for i, name in enumerate((*column.forward, *column.backward))}
     moving = [joint for joint in skeleton.joints if joint.moves]
+    moving.sort(key=lambda joint: place.get(joint.child, len(place)))
     moments = [m for joint in moving if joint.child in loads for m in _moments(loads[joint.child])]
     unit, scale = choose_unit([m for m in moments if m is not None], "N·m")
     pairs = [_moments(loads[joint.child]) if joint.child in loads else (None, None) for joint in moving]
@@ -238,16 +245,33 @@ def _list_counts(counts: Sequence[tuple[str, int]]) -> str:
     return ", ".join(f"{name} {number}" for name, number in counts)
 
 
+def describe_left_out(skeleton: Skeleton) -> tuple[str, ...]:
+    """What is not part of the skeleton, a sentence for each reason."""
+    by_reason: dict[str, list[str]] = {}
+    for item in skeleton.left_out:
+        body = "" if item.body is None else f" (body {item.body})"
+        by_reason.setdefault(item.reason or "no reason given", []).append(f"{item.file}{body}")
+    return tuple(f"Left out ({reason}): {_list_some(files)}." for reason, files in by_reason.items())
+
+
+def _list_some(names: Sequence[str], most: int = 4) -> str:
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
 def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
     """The settings that the limits were computed with, once for each set of settings in use."""
     used = Counter(joint.settings for joint in skeleton.joints if joint.moves and joint.settings)
     sentences = []
     for s, count in used.most_common():
+        contact, slide, gap = (
+            format_setting(100 * x, "%") for x in (s.contact_share_s, s.slide_share_s, s.gap_share_s)
+        )
         sentences.append(
-            f"{count} joints: facet overlap at least {format_setting(100 * s.overlap_share, '%')}, contact up to "
-            f"{format_setting(s.contact_share_s, 's')}, sliding up to {format_setting(s.slide_share_s, 's')}, "
-            f"gap up to {format_setting(s.gap_share_s, 's')} more than in the neutral articulation, searched to "
-            f"{format_fixed(math.degrees(s.search_rad), 0)}°; s is the cube root of an element's volume."
+            f"{count} joints: facet overlap at least {format_setting(100 * s.overlap_share, '%')}; contact up to "
+            f"{contact}, sliding up to {slide}, gap up to {gap} more than in the neutral articulation, each of the "
+            "element's size (cube root of its volume); searched to "
+            f"{format_fixed(math.degrees(s.search_rad), 0)}°."
         )
     by_hand = sum(joint.moves and joint.settings is None and joint.limits is not None for joint in skeleton.joints)
     without = sum(joint.moves and joint.limits is None for joint in skeleton.joints)

@@ -52,3 +52,8 @@ def test_a_column_lines_up() -> None:
 def test_a_setting_is_shown_as_set() -> None:
     assert format_setting(0.02, "s") == "0.02 s"
     assert format_setting(5.0, "mm") == "5 mm"
+
+
+@pytest.mark.parametrize(("value", "expected"), [(5.76e-7, "0.00 mm"), (-1e-9, "0.00 mm"), (0.003, "3.00 mm")])
+def test_lengths_below_a_hundredth_of_a_millimetre_are_nothing(value: float, expected: str) -> None:
+    assert format_quantity(value, "m") == expected
