@@ -20,7 +20,21 @@ from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.studies.assess import assess
 
 Kept = tuple[SkeletonDocument, Path]
-VOID = {"meta", "br", "hr", "img", "link", "input"}
+VOID = {
+    "area",
+    "base",
+    "br",
+    "col",
+    "embed",
+    "hr",
+    "img",
+    "input",
+    "link",
+    "meta",
+    "source",
+    "track",
+    "wbr",
+}  # HTML standard
 NOW = datetime(2030, 1, 2, 3, 4, tzinfo=UTC)
 
 
