@@ -16,11 +16,11 @@ from .prepared import Prepared
 RESIDUAL_LIMIT = 1e-9
 """What may be left of equilibrium, as a share of the weight (and of weight × size)."""
 
-OPEN_RESERVE_PERCENT = 1.0
-"""Up to this doubt of the whole volume open meshes are `close`: no more than the density's own."""
+OPEN_RESERVE_PERCENT = 2.0
+"""Up to this doubt of the whole volume open meshes are `close`: no more than the densities have of themselves."""
 
-ANGLE_ROUNDING_RAD = 1e-6
-"""Angles this little beyond a limit are at it: single precision of the posing side."""
+ANGLE_ROUNDING_RAD = 1e-4
+"""Angles this little (0.006°) beyond a limit are at it: what the constraints of a single-precision rig leave."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -147,26 +147,28 @@ def _find_joint_ranges(points: Array, carried: Carried) -> dict[int, tuple[Array
     cut = np.flatnonzero(carried.between.any(axis=1))
     if carried.reactions is None or not len(cut):
         return {}
-    corners = carried.reactions.corners
-    plan = carried.contacts.points_m[corners, :2] - carried.about_m[:2]
-    # Cuts along one limb have the same contacts beyond them: their sums are taken once.
-    sets, which = np.unique(carried.between[cut], axis=0, return_inverse=True)
-    which = which.reshape(-1)  # numpy 2.0 alone gives it a second axis
-    push = carried.reactions.vertices_N * sets[:, corners]
-    total, x, y = push.sum(axis=2), (push * plan[..., 0]).sum(axis=2), (push * plan[..., 1]).sum(axis=2)
-    spread = np.ptp(total, axis=1) + (np.ptp(x, axis=1) + np.ptp(y, axis=1)) / (np.abs(plan).max() or 1)
-    shifts = spread[which] > SAME_SHARE * carried.weight_N
-    cut, which = cut[shifts], which[shifts]
+    corners, plan = carried.reactions.corners, carried.contacts.points_m[:, :2] - carried.about_m[:2]
+    vertices = np.zeros((len(corners), len(plan)))
+    np.put_along_axis(vertices, corners, carried.reactions.vertices_N, axis=1)
     base = move_wrenches(carried.weights_distal[cut], carried.about_m, points[cut])
     arm = points[cut, :2] - carried.about_m[:2]
-    about_x = y[which] - arm[:, 1, None] * total[which]
-    about_y = arm[:, 0, None] * total[which] - x[which]
-    force, moment = np.zeros((len(cut), 2, 3)), np.zeros((len(cut), 2, 3))
-    for end, pick in enumerate((np.min, np.max)):
-        force[:, end, 2] = base[:, 2] + pick(total, axis=1)[which]
-        moment[:, end, 0] = base[:, 3] + pick(about_x, axis=1)
-        moment[:, end, 1] = base[:, 4] + pick(about_y, axis=1)
-    return dict(zip(cut.tolist(), zip(force, moment, strict=True), strict=True))
+    # Cuts along one limb have the same contacts beyond them: their sums are taken once.
+    sets, which = np.unique(carried.between[cut], axis=0, return_inverse=True)
+    sums = [sets @ (vertices * factor).T for factor in (1.0, plan[:, 0], plan[:, 1])]
+    reach = float(np.abs(plan).max()) or 1.0
+    ranges: dict[int, tuple[Array, Array]] = {}
+    for k, (total, x, y) in enumerate(zip(*sums, strict=True)):
+        if np.ptp(total) + (np.ptp(x) + np.ptp(y)) / reach <= SAME_SHARE * carried.weight_N:
+            continue
+        own = np.flatnonzero(which.reshape(-1) == k)
+        about_x, about_y = y - arm[own, 1, None] * total, arm[own, 0, None] * total - x
+        force, moment = np.zeros((len(own), 2, 3)), np.zeros((len(own), 2, 3))
+        for end, pick in enumerate((np.min, np.max)):
+            force[:, end, 2] = base[own, 2] + pick(total)
+            moment[:, end, 0] = base[own, 3] + pick(about_x, axis=1)
+            moment[:, end, 1] = base[own, 4] + pick(about_y, axis=1)
+        ranges.update(zip(cut[own].tolist(), zip(force, moment, strict=True), strict=True))
+    return ranges
 
 
 def load_feet(skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site) -> tuple[FootLoad, ...]:

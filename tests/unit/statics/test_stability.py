@@ -28,12 +28,19 @@ def measure_area(polygon):
 @pytest.mark.parametrize("scale", [1e-3, 1.0, 1e3])
 @pytest.mark.parametrize("shift", [0.0, 1e4])
 def test_polygon_is_that_of_qhull(rng, scale, shift):
-    for _ in range(20):
-        points = scale * rng.normal(size=(int(rng.integers(3, 40)), 2)) + shift
+    for count in (*range(3, 30), 33, 200, 3000):
+        points = scale * rng.normal(size=(count, 2)) + shift
         polygon = find_support_polygon(points)
         area = measure_area(polygon - shift)
         assert area > 0  # counter-clockwise
         assert area == pytest.approx(ConvexHull(points - shift).volume, rel=1e-9)
+
+
+def test_many_points_in_a_line_or_square_lose_no_corner(rng):
+    line = rng.uniform(-1, 1, 500)[:, None] * [0.6, 0.8]
+    assert np.linalg.norm(np.diff(find_support_polygon(line), axis=0)) == pytest.approx(np.ptp(line @ [0.6, 0.8]))
+    grid = np.stack(np.meshgrid(np.arange(20.0), np.arange(20.0)), axis=-1).reshape(-1, 2)
+    assert sorted(map(tuple, find_support_polygon(grid))) == [(0, 0), (0, 19), (19, 0), (19, 19)]
 
 
 def test_points_along_edges_and_duplicates_drop_out():
