@@ -26,15 +26,16 @@ def render_picture(path: Path, width: int = 1280, height: int = 800, samples: in
     metal = make_material("studio metal", METAL, metallic=1.0, roughness=0.42)
     scene = bpy.context.scene
     kept = scene.camera, scene.world
+    painted = paint(meshes, metal)
     try:
         scene.camera = camera
         scene.world = make_world()
-        scene.view_layers[0].material_override = None
-        paint(meshes, metal)
         set_renderer(scene, width, height, samples)
         scene.render.filepath = str(path)
         bpy.ops.render.render(write_still=True)
     finally:
+        for slot in painted:
+            slot.link = "DATA"
         scene.camera, scene.world = kept
         for item in added:
             bpy.data.objects.remove(item)
@@ -65,11 +66,16 @@ def find_points(meshes: list[bpy.types.Object]) -> np.ndarray:
     return np.concatenate(found)
 
 
-def paint(meshes: list[bpy.types.Object], material: bpy.types.Material) -> None:
-    """Give the material to meshes that have none."""
+def paint(meshes: list[bpy.types.Object], material: bpy.types.Material) -> list[bpy.types.MaterialSlot]:
+    """Let every mesh wear the material on its object, over what it has of its own; returns the slots changed."""
+    changed = []
     for item in meshes:
         if not item.data.materials:
-            item.data.materials.append(material)
+            item.data.materials.append(None)
+        for slot in item.material_slots:
+            slot.link, slot.material = "OBJECT", material
+            changed.append(slot)
+    return changed
 
 
 def make_material(name: str, colour: tuple[float, float, float], metallic: float, roughness: float):
