@@ -96,6 +96,8 @@ def read_bone_name(stem: str) -> BoneName:
     kind = next((kind for kind, pattern in _WORDS if re.search(rf"\b(?:{pattern})\b", text)), "")
     numbers = [_ROMAN.get(word) or int(word) for word in rest if word in _ROMAN or word.isdigit()]
     label = "_".join(_find_case(stem, word) for word in rest if word not in ("os",)) or stem
+    if not re.search("[^\\W\\d_]", label):
+        label = stem
     return BoneName(kind, numbers[0] if numbers else None, side, label[:1].upper() + label[1:])
 
 
@@ -150,5 +152,5 @@ def _find_case(stem: str, word: str) -> str:
     """A word as it was written, roman numbers in capitals."""
     if word in _ROMAN:
         return word.upper()
-    at = stem.lower().find(word)
+    at = stem.lower().rfind(word)
     return stem[at : at + len(word)] if at >= 0 else word

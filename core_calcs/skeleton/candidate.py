@@ -56,6 +56,12 @@ class Candidate:
         return extent
 
     @property
+    def box_centre(self) -> Array:
+        """(3,) middle of the bounding box."""
+        middle: Array = (self.measured.solid.upper_m + self.measured.solid.lower_m) / 2
+        return middle
+
+    @property
     def diagonal(self) -> float:
         """Length of the bounding box's diagonal."""
         return float(np.linalg.norm(self.extent))
@@ -98,3 +104,14 @@ def find_ends(piece: Candidate) -> Array:
 def distance_of_ends(one: Candidate, other: Candidate) -> float:
     """Least distance between the ends of two long bones [m]."""
     return float(np.linalg.norm(find_ends(one)[:, None] - find_ends(other)[None], axis=2).min())
+
+
+def find_mirror_image(piece: Candidate, others: list[Candidate], middle_y: float) -> Candidate | None:
+    """The piece on the other side: of the same kind, its centre within a tenth of the size, its volume of a tenth."""
+    mirrored = piece.centre * (1, -1, 1) + (0, 2 * middle_y, 0)
+    for other in others:
+        away = float(np.linalg.norm(other.centre - mirrored))
+        same = other.kind == piece.kind and abs(other.volume - piece.volume) < 0.1 * piece.volume
+        if same and away < 0.1 * piece.diagonal:
+            return other
+    return None

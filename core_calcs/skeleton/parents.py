@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .candidate import Candidate, distance_of_ends, find_nearest
+from .candidate import Candidate, distance_of_ends, find_mirror_image, find_nearest
 from .placing import order_column
 from .table import Attachment
 
@@ -51,8 +51,8 @@ class Hanging:
     reason: str
 
 
-def hang_pieces(pieces: list[Candidate]) -> dict[Candidate, Hanging]:
-    """A parent for every piece; one root. Candidates compare by identity."""
+def hang_pieces(pieces: list[Candidate], middle_y: float) -> dict[Candidate, Hanging]:
+    """A parent for every piece; one root. What is a mirror image of another hangs as that does."""
     root = choose_root(pieces)
     hung = {root: Hanging(None, "root", "")}
     _hang_column(pieces, root, hung)
@@ -63,6 +63,7 @@ def hang_pieces(pieces: list[Candidate]) -> dict[Candidate, Hanging]:
         _spread(pieces, onto, kind, hung)
     _hang_digits(pieces, hung)
     _hang_rest(pieces, hung)
+    _mirror_parents(pieces, middle_y, hung)
     return hung
 
 
@@ -194,3 +195,27 @@ def _hang_rest(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
     """Whatever is left, always the nearest first, on whatever is nearest."""
     waiting = [piece for piece in pieces if piece not in hung]
     _grow(list(hung), waiting, hung, NEAREST)
+
+
+def _mirror_parents(pieces: list[Candidate], middle_y: float, hung: dict[Candidate, Hanging]) -> None:
+    """Hang the right side as the left, so that a hair's breadth does not make the two differ."""
+    lefts = [piece for piece in pieces if piece.side == "left"]
+    rights = [piece for piece in pieces if piece.side == "right"]
+    of_right = {piece: find_mirror_image(piece, lefts, middle_y) for piece in rights}
+    of_left = {left: right for right, left in of_right.items() if left is not None}
+    for right, left in of_right.items():
+        if left is None or right not in hung or hung[right].attachment != "fixed":
+            continue
+        parent = hung[left].parent
+        if parent is not None and parent.side != "middle":
+            parent = of_left.get(parent)
+        if parent is not None and not _carries(right, parent, hung):
+            hung[right] = Hanging(parent, hung[right].attachment, hung[left].reason)
+
+
+def _carries(piece: Candidate, other: Candidate, hung: dict[Candidate, Hanging]) -> bool:
+    """Whether `other` hangs, directly or not, on `piece`."""
+    above: Candidate | None = other
+    while above is not None and above is not piece:
+        above = hung[above].parent
+    return above is piece

@@ -12,13 +12,12 @@ from dataclasses import replace
 import numpy as np
 
 from ..spatial.transforms import Array
-from .candidate import Candidate, distance_between, find_nearest
+from .candidate import Candidate, distance_between
+from .column_search import is_rib, search_column
 from .element import Side
 
 VERTEBRAE = ("cervical", "thoracic", "lumbar", "sacral", "sacrum", "caudal")
 MIDDLE_KINDS = (*VERTEBRAE, "skull", "jaw", "pelvis", "sternum", "chevron")
-RIB_REACH = 0.35
-"""A rib's head lies within this share of a vertebra's diagonal from it."""
 
 
 def judge_side(record_lower: Array, record_upper: Array, middle_y: float) -> Side:
@@ -38,6 +37,8 @@ def find_middle(pieces: Sequence[Candidate]) -> float:
 def recognise_trunk(pieces: list[Candidate]) -> list[Candidate]:
     """Name thoracic vertebrae, ribs, breastbone and costal cartilages among the pieces without a name."""
     column = order_column(pieces)
+    if not column:
+        pieces = search_column(pieces)
     found = dict.fromkeys(range(len(pieces)), "")
     unknown = [i for i, piece in enumerate(pieces) if not piece.kind]
     for i in unknown:
@@ -80,8 +81,7 @@ def _name_ribs(pieces: list[Candidate], unknown: list[int], vertebrae: list[Cand
     size = float(np.median([vertebra.diagonal for vertebra in vertebrae]))
     sided = [i for i in unknown if pieces[i].side != "middle" and _has_partner(pieces[i], pieces, size)]
     for i in sided:
-        nearest, gap = find_nearest(pieces[i], vertebrae)
-        if nearest is not None and gap < RIB_REACH * nearest.diagonal and pieces[i].diagonal > 0.5 * size:
+        if is_rib(pieces[i], vertebrae):
             found[i] = "rib"
     ribs = [pieces[i] for i in sided if found[i]]
     if not ribs:

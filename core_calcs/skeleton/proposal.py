@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 from ..mesh.records import BodyRecord, FileRecord, Survey, describe_body
 from ..spatial.errors import TableError
 from .bone_names import read_bone_name, strip_common_prefix
-from .candidate import Candidate
+from .candidate import Candidate, find_mirror_image
 from .element import Series, Side
 from .parents import Hanging, hang_pieces
 from .placing import find_middle, judge_side, recognise_trunk
@@ -56,7 +56,7 @@ def propose_table(survey: Survey) -> tuple[TableRow, ...]:
     if not kept:
         raise TableError("the folder", "no file in it can be an element", "see the survey for what is wrong with each")
     kept = _share_pair_names(kept, middle_y)
-    hung = hang_pieces(kept)
+    hung = hang_pieces(kept, middle_y)
     every = [*kept, *(piece for piece in pieces if piece.left_out)]
     every.sort(key=lambda piece: (piece.file, piece.body or 0))
     names = _name_pieces(every)
@@ -116,22 +116,12 @@ def _share_pair_names(pieces: list[Candidate], middle_y: float) -> list[Candidat
     named: list[Candidate] = []
     lefts = [piece for piece in pieces if piece.side == "left"]
     for piece in pieces:
-        partner = _find_partner(piece, lefts, middle_y) if piece.side == "right" else None
-        differs = partner is not None and partner.kind == piece.kind and partner.label != piece.label
+        partner = find_mirror_image(piece, lefts, middle_y) if piece.side == "right" else None
+        differs = partner is not None and partner.label != piece.label
         if partner is not None and differs and taken[partner.label, "right"] <= taken[partner.label, "left"]:
             piece = replace(piece, label=partner.label, number=partner.number)
         named.append(piece)
     return named
-
-
-def _find_partner(piece: Candidate, lefts: list[Candidate], middle_y: float) -> Candidate | None:
-    """The mirror image of a piece: its centre within a tenth of its size, its volume within a tenth."""
-    mirrored = piece.centre * (1, -1, 1) + (0, 2 * middle_y, 0)
-    for other in lefts:
-        away = float(sum((other.centre - mirrored) ** 2)) ** 0.5
-        if away < 0.1 * piece.diagonal and abs(other.volume - piece.volume) < 0.1 * piece.volume:
-            return other
-    return None
 
 
 def _name_pieces(pieces: Sequence[Candidate]) -> dict[Candidate, str]:
