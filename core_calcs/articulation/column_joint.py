@@ -9,6 +9,9 @@ from .facets import find_facets
 from .frames import column_frame, find_cut, fixed_frame
 from .limits import find_limits
 
+ASKS_FOR_HAND = ": set it by hand"
+"""How the reason ends of a joint of the column that was looked for and not found."""
+
 
 def find_column_joint(
     parent: ColumnElement, child: ColumnElement, axes: ColumnAxes, child_headward: bool, settings: LimitSettings
@@ -19,7 +22,7 @@ def find_column_joint(
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
     facets = tuple(patch.as_facet() for pair in pairs for patch in pair)
     if found.centrum is None:
-        reason = f"{found.reason}: set it by hand"
+        reason = f"{found.reason}{ASKS_FOR_HAND}"
         fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)
         return Joint(
             fixed.parent, fixed.child, "fixed", fixed.X_WJ, fixed.senses, None, facets, found.confidence, reason, None

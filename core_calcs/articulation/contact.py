@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array, apply, invert
@@ -15,7 +16,9 @@ from .distance_grid import DistanceGrid
 _MOST_POINTS = 8000
 _BASELINE_S = 0.15
 """Overlap that is there at neutral is forgiven within this distance of where it is (share of s)."""
-_RELIEF_STEPS = 12
+_RELIEF_STEPS = 16
+_SETTLED = 0.02
+"""Excess that is let be (share of a grid cell)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,33 +74,55 @@ def prepare_contact(
 
 
 def relieve_contact(contact: Contact, X_moved: Array) -> Relief:
-    """Try the child moved by `X_moved` (4, 4), and push it out where it runs into the parent.
+    """Try the child moved by `X_moved` (4, 4), and push it out where it runs into the parent, by as little as will do.
 
-    Each step pushes by the excess at the deepest point along the gradient of the distance there. The path of the
-    pushes does not depend on the greatest slide, so that a smaller one never lets more through.
+    Cutting planes: where the child still runs in deepest, it must go out by the excess along the gradient of the
+    distance; the slide is the shortest that meets all such demands so far. It grows from step to step, so that the
+    first one beyond the greatest slide ends the search.
     """
     X_back = invert(X_moved)
-    slide = np.zeros(3)
+    slide, place = np.zeros(3), np.zeros(3)
     near = [_near_points(contact, probe, X_moved, X_back) for probe in contact.probes]
+    directions: list[Array] = []
+    demands: list[float] = []
     for _ in range(_RELIEF_STEPS):
-        worst, push, place = 0.0, np.zeros(3), np.zeros(3)
+        worst = 0.0
         for probe, index in zip(contact.probes, near, strict=True):
             points = probe.points[index]
             there = apply(X_moved, points) + slide if probe.moves else apply(X_back, points - slide)
             excess = -probe.grid.distances(there) - probe.allowed[index] - contact.allowance
-            if not len(excess) or excess.max() <= worst:
+            if not len(excess) or excess.max() <= _SETTLED * probe.grid.cell:
                 continue
             k = int(excess.argmax())
             gradient = probe.grid.gradients(there[k : k + 1])[0]
-            worst = float(excess[k])
-            push = gradient * worst if probe.moves else -X_moved[:3, :3] @ gradient * worst
-            place = there[k] if probe.moves else points[k]
-        if worst <= 1e-3 * contact.probes[0].grid.cell:
+            directions.append(gradient if probe.moves else -X_moved[:3, :3] @ gradient)
+            demands.append(float(excess[k] + directions[-1] @ slide))
+            if excess[k] > worst:
+                worst, place = float(excess[k]), there[k] if probe.moves else points[k]
+        if worst == 0:
             return Relief(slide, None)
-        slide = slide + push
-        if not push.any() or np.linalg.norm(slide) > contact.slide:
+        shortest = _shortest_slide(np.array(directions), np.array(demands))
+        if shortest is None or np.linalg.norm(shortest) > contact.slide:
             break
+        slide = shortest
     return Relief(slide, place)
+
+
+def _shortest_slide(directions: Array, demands: Array) -> Array | None:
+    """The shortest u (3,) with directions @ u >= demands; None where there is none.
+
+    Least distance programming by non-negative least squares: Lawson & Hanson, Solving Least Squares Problems (1974),
+    chapter 23.
+    """
+    scale = float(np.abs(demands).max())
+    E = np.vstack([directions.T, demands / scale])
+    target = np.array([0.0, 0.0, 0.0, 1.0])
+    weights, _ = nnls(E, target)
+    residual = E @ weights - target
+    if np.linalg.norm(residual) < 1e-6:
+        return None
+    slide: Array = -residual[:3] / residual[3] * scale
+    return slide
 
 
 def _near_points(contact: Contact, probe: _Probe, X_moved: Array, X_back: Array) -> NDArray[np.int64]:

@@ -15,6 +15,7 @@ from .samples import sample_surface
 BAND_CELLS = 3.5
 """Beyond this many cells from the surface the distance is cut off: only its sign is kept."""
 _MOST_CELLS = 8_000_000
+_REFINED_CELLS = 2.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,11 +79,37 @@ def build_distance_grid(surface: Surface, cell: float) -> DistanceGrid:
     band = BAND_CELLS * cell
     values = np.where(inside, np.float32(-band), np.float32(band))
     nodes, triangles = _nearest_triangles(surface, lower, cell, shape)
-    points = lower + cell * np.argwhere(nodes)
-    corners = surface.vertices[surface.faces]
-    distance = np.minimum(distances_to_triangles(points, corners, triangles), band).astype(np.float32)
-    values[nodes] = np.where(inside[nodes], -distance, distance)
+    distances = _measure_nodes(surface, lower, cell, shape, nodes, triangles)
+    distances = np.minimum(distances, band).astype(np.float32)
+    values[nodes] = np.where(inside[nodes], -distances, distances)
     return DistanceGrid(lower, cell, values)
+
+
+def _measure_nodes(
+    surface: Surface,
+    lower: Array,
+    cell: float,
+    shape: tuple[int, ...],
+    nodes: NDArray[np.bool_],
+    triangles: NDArray[np.int64],
+) -> Array:
+    """Distance of each node to the nearest of its own triangle and those of its neighbours along the grid lines.
+
+    The nearest cell does not always hold the nearest triangle; a neighbour's nearest cell then mostly does.
+    """
+    corners = surface.vertices[surface.faces]
+    place = np.argwhere(nodes)
+    distances = distances_to_triangles(lower + cell * place, corners, triangles)
+    held = np.full(shape, -1, np.int64)
+    held[nodes] = triangles
+    close = np.flatnonzero(distances < _REFINED_CELLS * cell)
+    for step in (*np.eye(3, dtype=np.int64), *-np.eye(3, dtype=np.int64)):
+        other = held[tuple((place[close] + step).T)]
+        new = (other >= 0) & (other != triangles[close])
+        index = close[new]
+        better = distances_to_triangles(lower + cell * place[index], corners, other[new])
+        distances[index] = np.minimum(distances[index], better)
+    return distances
 
 
 def _nearest_triangles(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
@@ -20,8 +21,10 @@ _LEAST_CENTRUM_S2, _OFF_MIDLINE_S = 0.03, 0.15
 _ZYGAPOPHYSIS_GAP_S, _LEAST_ZYGAPOPHYSIS_S2 = 0.16, 0.012
 _ASYMMETRY_S, _ASYMMETRY_COS = 0.15, np.cos(np.radians(30))
 _OPENING_S = {"centrum": 0.06, "zygapophysis": 0.04}
-_REACH_S = {"centrum": 0.12, "zygapophysis": 0.06}
-_TOUCHING_S = 0.05
+_REACH_S = {"centrum": 0.12, "zygapophysis": 0.09}
+_TOUCHING_S = 0.01
+_LIKE_GAP_S, _LIKE_COS = 0.05, np.cos(np.radians(35))
+_MEETS_S = 0.05
 SIDES: dict[int, FacetKind] = {1: "left zygapophysis", -1: "right zygapophysis"}
 
 
@@ -85,83 +88,128 @@ def find_facets(headward: ColumnElement, tailward: ColumnElement, axes: ColumnAx
     return _pair_up(*second, axes, size, note)
 
 
+Cores = dict[FacetKind, Index]
+"""By kind, where a facet's core stands in the arrays of a `Facing`."""
+
+
 def _search(
     headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes, size: float, closing: float
 ) -> tuple[dict[FacetKind, Patch], dict[FacetKind, Patch]]:
+    """Facets of both elements: cores on each, cut to what faces the other's core, then grown to their rims."""
     shift = axes.head * closing
-    return (
-        _find_patches(headward, tailward, axes, size, shift, -1),
-        _find_patches(tailward, headward, axes, size, -shift, 1),
+    midline = float((headward.centre + tailward.centre) @ axes.left) / 2
+    facings = find_facing(headward, tailward, size, shift), find_facing(tailward, headward, size, -shift)
+    ends = _End(headward, facings[0], axes, size, -1, midline), _End(tailward, facings[1], axes, size, 1, midline)
+    cores = _find_cores(ends[0]), _find_cores(ends[1])
+    cut = [
+        {kind: _cut_to_partner(ends[k], core, ends[1 - k], cores[1 - k].get(kind)) for kind, core in cores[k].items()}
+        for k in (0, 1)
+    ]
+    first, second = (
+        {kind: _finish(kind, ends[k], core, shift) for kind, core in cut[k].items() if len(core)} for k in (0, 1)
     )
+    return first, second
 
 
-def _find_patches(
-    element: ColumnElement, partner: ColumnElement, axes: ColumnAxes, size: float, shift: Array, looks: int
-) -> dict[FacetKind, Patch]:
-    """Facets of one element; `looks` is 1 where it faces the head (the tailward element of the two), else -1."""
-    facing = find_facing(element, partner, size, shift)
-    found: dict[FacetKind, Patch] = {}
-    midline = float((element.centre + partner.centre) @ axes.left) / 2
-    centrum = _find_centrum(element, facing, axes, size, looks, midline)
+@dataclass(frozen=True, eq=False)
+class _End:
+    """One element of the pair, seen from its partner.
+
+    looks : 1 where it faces the head (the tailward element of the two), else -1
+    midline : of the pair, along the animal's left [m]
+    """
+
+    element: ColumnElement
+    facing: Facing
+    axes: ColumnAxes
+    size: float
+    looks: int
+    midline: float
+
+    @property
+    def points(self) -> Array:
+        """(n, 3) of the samples that face the partner."""
+        return self.element.samples.points[self.facing.index]
+
+    @property
+    def normals(self) -> Array:
+        """(n, 3) of the same."""
+        return self.element.samples.normals[self.facing.index]
+
+    def area_s2(self, which: Index) -> float:
+        """Area of some of these samples as a share of s²."""
+        return len(which) * self.element.samples.area_m2 / self.size**2
+
+    def split(self, which: Index, opening_s: float) -> list[Index]:
+        """Opened and split into connected pieces, the largest first; positions among the facing samples."""
+        samples = self.element.samples
+        opened = open_patch(samples, self.facing.index[which], opening_s * self.size)
+        return [np.searchsorted(self.facing.index, np.sort(piece)) for piece in split_patches(samples, opened)]
+
+
+def _find_cores(end: _End) -> Cores:
+    cores: Cores = {}
+    centrum = _find_centrum(end)
     if centrum is None:
-        return found
-    found["centrum"] = _finish("centrum", element, facing, centrum, size, shift)
-    top = np.percentile(element.samples.points[centrum] @ axes.back, 75)
+        return cores
+    cores["centrum"] = centrum
+    top = float(np.percentile(end.points[centrum] @ end.axes.back, 75))
     for side, kind in SIDES.items():
-        piece = _find_zygapophysis(element, facing, axes, size, looks, midline, side, centrum, float(top))
+        piece = _find_zygapophysis(end, side, centrum, top)
         if piece is not None:
-            found[kind] = _finish(kind, element, facing, piece, size, shift)
-    return found
+            cores[kind] = piece
+    return cores
 
 
-def _find_centrum(
-    element: ColumnElement, facing: Facing, axes: ColumnAxes, size: float, looks: int, midline: float
-) -> Index | None:
-    samples = element.samples
-    along = samples.normals[facing.index] @ axes.head * looks > _ALONG
-    opened = open_patch(samples, facing.index[along], _OPENING_S["centrum"] * size)
-    for piece in split_patches(samples, opened):
-        off = float(samples.points[piece].mean(axis=0) @ axes.left) - midline
-        if len(piece) * samples.area_m2 >= _LEAST_CENTRUM_S2 * size**2 and abs(off) <= _OFF_MIDLINE_S * size:
+def _find_centrum(end: _End) -> Index | None:
+    along = np.flatnonzero(end.normals @ end.axes.head * end.looks > _ALONG)
+    for piece in end.split(along, _OPENING_S["centrum"]):
+        off = float(end.points[piece].mean(axis=0) @ end.axes.left) - end.midline
+        if end.area_s2(piece) >= _LEAST_CENTRUM_S2 and abs(off) <= _OFF_MIDLINE_S * end.size:
             return piece
     return None
 
 
-def _find_zygapophysis(
-    element: ColumnElement,
-    facing: Facing,
-    axes: ColumnAxes,
-    size: float,
-    looks: int,
-    midline: float,
-    side: int,
-    centrum: Index,
-    top: float,
-) -> Index | None:
+def _find_zygapophysis(end: _End, side: int, centrum: Index, top: float) -> Index | None:
     """Of the pieces dorsal of the centrum on one side, the largest that looks as a zygapophysis does.
 
     Those that look to the head look dorsally and to the middle as well; those that look to the tail the other way.
+    Around the closest fifth of the largest piece stays what is nearly as close and looks nearly the same way: the
+    lamina beside a facet is farther off, or turns away.
     """
-    samples = element.samples
-    points, normals = samples.points[facing.index], samples.normals[facing.index]
-    outwards = (points @ axes.left - midline) * side
-    turned = (normals @ axes.back - side * (normals @ axes.left)) * looks
-    wanted = (facing.gap_m <= _ZYGAPOPHYSIS_GAP_S * size) & (points @ axes.back > top) & (outwards > 0.02 * size)
-    wanted &= (turned > 0.3) & ~np.isin(facing.index, centrum)
-    opened = open_patch(samples, facing.index[wanted], _OPENING_S["zygapophysis"] * size)
-    for piece in split_patches(samples, opened):
-        if len(piece) * samples.area_m2 >= _LEAST_ZYGAPOPHYSIS_S2 * size**2:
-            return piece
+    points, normals, gaps = end.points, end.normals, end.facing.gap_m
+    outwards = (points @ end.axes.left - end.midline) * side
+    turned = (normals @ end.axes.back - side * (normals @ end.axes.left)) * end.looks
+    wanted = (gaps <= _ZYGAPOPHYSIS_GAP_S * end.size) & (points @ end.axes.back > top) & (outwards > 0.02 * end.size)
+    wanted &= turned > 0.3
+    wanted[centrum] = False
+    for piece in end.split(np.flatnonzero(wanted), _OPENING_S["zygapophysis"]):
+        if end.area_s2(piece) < _LEAST_ZYGAPOPHYSIS_S2:
+            return None
+        closest = piece[gaps[piece] <= np.percentile(gaps[piece], 20)]
+        normal = mean_normal(end.element.samples, end.facing.index[closest])
+        like = (gaps[piece] <= gaps[closest].max() + _LIKE_GAP_S * end.size) & (normals[piece] @ normal > _LIKE_COS)
+        cores = end.split(piece[like], _OPENING_S["zygapophysis"])
+        if cores and end.area_s2(cores[0]) >= _LEAST_ZYGAPOPHYSIS_S2:
+            return cores[0]
     return None
 
 
-def _finish(kind: FacetKind, element: ColumnElement, facing: Facing, core: Index, size: float, shift: Array) -> Patch:
-    order = np.argsort(facing.index)
-    at = order[np.searchsorted(facing.index[order], core)]
-    normal = mean_normal(element.samples, core)
-    gap = float(facing.gap_m[at].mean()) + abs(float(shift @ normal))
+def _cut_to_partner(end: _End, core: Index, other: _End, partner: Index | None) -> Index:
+    """What of a core meets the partner's core of the same kind; all of it where the partner has none."""
+    if partner is None:
+        return core
+    distance = cKDTree(other.points[partner]).query(end.facing.met_m[core])[0]
+    cut = core[distance <= _MEETS_S * end.size]
+    pieces = end.split(cut, _OPENING_S["zygapophysis"])
+    return pieces[0] if pieces else cut
+
+
+def _finish(kind: FacetKind, end: _End, core: Index, shift: Array) -> Patch:
+    samples, index = end.element.samples, end.facing.index[core]
+    gap = float(end.facing.gap_m[core].mean()) + abs(float(shift @ mean_normal(samples, index)))
     reach = _REACH_S["centrum" if kind == "centrum" else "zygapophysis"]
-    return Patch(kind, element, grow_patch(element.samples, core, size, reach), gap)
+    return Patch(kind, end.element, grow_patch(samples, index, end.size, reach), gap)
 
 
 def _pair_up(

@@ -25,10 +25,12 @@ class Facing:
 
     index : (n,) into the element's samples
     gap_m : (n,) distance along the normal to the partner [m]; negative where they overlap
+    met_m : (n, 3) where the rays meet the partner as it is placed, closed up or not
     """
 
     index: NDArray[np.int64]
     gap_m: Array
+    met_m: Array
 
 
 def find_facing(element: ColumnElement, partner: ColumnElement, size: float, shift: Array) -> Facing:
@@ -52,7 +54,7 @@ def find_facing(element: ColumnElement, partner: ColumnElement, size: float, shi
     gaps = steps[k - 1] + (steps[k] - steps[k - 1]) * before / (before - after)
     met = points[rows] + normals[rows] * gaps[:, None]
     opposed = -np.einsum("ij,ij->i", partner.grid.gradients(met - shift), normals[rows]) > _OPPOSED
-    return Facing(index[rows][opposed], gaps[opposed])
+    return Facing(index[rows][opposed], gaps[opposed], (met - shift)[opposed])
 
 
 def _nearby(element: ColumnElement, partner: ColumnElement, reach: float, shift: Array) -> NDArray[np.int64]:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..articulation.column import ColumnAxes, ColumnElement, column_axes, prepare_element
-from ..articulation.column_joint import attach_fixed, find_column_joint
+from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed, find_column_joint
 from ..articulation.feet import find_extreme_points, propose_feet
 from ..articulation.samples import sample_surface
 from ..mesh.element_surface import read_element
@@ -87,7 +87,7 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
     notes += [
         f"{joint.parent} to {joint.child}: {joint.confidence}, {'turns' if joint.moves else 'fixed'}: {joint.reason}."
         for joint in skeleton.joints
-        if joint.confidence == "ambiguous" or (joint.confidence == "none" and joint.facets)
+        if joint.confidence == "ambiguous" or (not joint.moves and joint.reason.endswith(ASKS_FOR_HAND))
     ]
     if skeleton.feet:
         notes.append(f"Stands on: {', '.join(foot.name for foot in skeleton.feet)}.")
@@ -147,7 +147,7 @@ def _make_joints(pieces: dict[str, _Piece], settings: LimitSettings, progress: P
         if row.attachment != "column":
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, row.reason))
         elif parent.column is None or piece.column is None:
-            reason = "it or its parent encloses no volume, so that no facets were looked for: set it by hand"
+            reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, reason))
         else:
             headward = _lies_headward(piece.element, parent.element)
