@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import bpy
@@ -148,13 +149,25 @@ def _word_figures(found: Assessment) -> PoseFigures:
     return PoseFigures(
         pose=found.pose,
         mass=f"{found.mass_kg:.4g} ± {found.mass_doubt_kg:.2g} kg",
-        centre=", ".join(f"{value:.3f}" for value in found.centre_m) + " m",
-        base_moment=", ".join(f"{value:.3g}" for value in found.base_moment_Nm[:2]) + " N·m",
+        centre=_word_vector(found.centre_m, 3) + " m",
+        base_moment=_word_moment(found.base_moment_Nm[:2]),
         margin=NOT_KNOWN if found.distance_margin_m is None else f"{found.distance_margin_m * 1000:.0f} mm",
         tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
         beyond=limits,
         findings=tuple(Finding(check.name, check.state, _word_check(check)) for check in found.checks),
     )
+
+
+def _word_vector(values: Sequence[float], decimals: int) -> str:
+    return ", ".join(f"{round(float(value), decimals) + 0.0:.{decimals}f}" for value in values)
+
+
+def _word_moment(moment_Nm: Sequence[float]) -> str:
+    """In kN·m from a thousand on; as many decimals as three figures of the greater one need."""
+    greatest = max(abs(float(value)) for value in moment_Nm)
+    unit, share = ("kN·m", 1e-3) if greatest >= 1000 else ("N·m", 1.0)
+    decimals = min(3, max(0, 2 - math.floor(math.log10(max(greatest * share, 1e-3)))))
+    return f"{_word_vector([value * share for value in moment_Nm], decimals)} {unit}"
 
 
 def _word_check(check: Check) -> str:

@@ -46,7 +46,7 @@ def build_rig(plan: RigPlan, name: str, collection: bpy.types.Collection, metres
         armature.bones[own][ELEMENT] = bone.element
         _dress_bone(rig.pose.bones[own], bone)
     _group_bones(armature, plan, names)
-    armature.display_type = "OCTAHEDRAL"
+    armature.display_type = "STICK"
     rig.show_in_front = True
     return rig
 

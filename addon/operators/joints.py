@@ -9,6 +9,7 @@ from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, write_text
 from ..bridge.rig import ELEMENT
 from ..bridge.scene import rebuild_rig
+from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
 from .step import NeedsRig, Step
@@ -42,6 +43,13 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     axial: bpy.props.FloatVectorProperty(
         name="Axial", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
     )
+    senses: bpy.props.IntVectorProperty(
+        name="Senses",
+        description="1 or -1 for flexion, lateral, axial: makes the same number the same movement on both sides",
+        min=-1,
+        max=1,
+        default=(1, 1, 1),
+    )
     reason: bpy.props.StringProperty(name="Reason", description="Why, in your words: it stays with the joint")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
@@ -56,7 +64,7 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     def fill(self, joint: Joint) -> None:
         """Show what the joint has now."""
         self.centre, self.flexion_axis, self.long_axis = (joint.X_WJ[:3, i] for i in (3, 0, 1))
-        self.fixed = not joint.moves
+        self.fixed, self.senses = not joint.moves, joint.senses
         for name, limit in zip(AXES, joint.limits or (), strict=False):
             setattr(self, name, (limit.low.angle_rad, limit.high.angle_rad))
 
@@ -64,18 +72,8 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         kept = keep_document(context.scene)
         live = read_scene_pose(context, kept)
         document = kept.document
-        if self.fixed:
-            changed = fix_document_joint(document, self.child, self.reason)
-        else:
-            joint = document.skeleton.joint_of(self.child)
-            changed = set_document_joint(
-                document,
-                self.child,
-                self.given("centre", joint.X_WJ[:3, 3]),
-                self.axes(joint),
-                self.limits(joint),
-                self.reason,
-            )
+        fixing = self.fixed
+        changed = fix_document_joint(document, self.child, self.reason) if fixing else self.set_joint(document)
         text = context.scene.counterpoise.document
         before = text.as_string()
         write_text(text, changed)
@@ -84,7 +82,16 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         except Exception:
             text.from_string(before)
             raise
-        return f"Joint of {self.child} {'fixed' if self.fixed else 'set'}"
+        return f"Joint of {self.child} {'fixed' if fixing else 'set'}"
+
+    def set_joint(self, document: SkeletonDocument) -> SkeletonDocument:
+        """The document with the joint as the user gave it."""
+        joint = document.skeleton.joint_of(self.child)
+        centre = self.given("centre", joint.X_WJ[:3, 3])
+        senses = tuple(self.senses) if self.properties.is_property_set("senses") else joint.senses
+        return set_document_joint(
+            document, self.child, centre, self.axes(joint), self.limits(joint), self.reason, senses
+        )
 
     def given(self, name: str, present: np.ndarray) -> np.ndarray:
         """A vector as the user gave it; the present one, in full precision, where that was not changed."""

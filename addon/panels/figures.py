@@ -44,15 +44,15 @@ def _draw_live(layout: bpy.types.UILayout, context: bpy.types.Context, figures: 
     box.label(text="Live pose", icon="POSE_HLT")
     rows = (
         ("Mass", figures.mass),
-        ("Centre of mass", figures.centre),
-        ("Base moment x, y", figures.base_moment),
-        ("Distance margin", figures.margin),
+        ("Centre x, y, z", figures.centre),
+        ("Base moment", figures.base_moment),
+        ("Margin", figures.margin),
         ("Tip angle", figures.tip_angle),
         ("Beyond limits", figures.beyond),
     )
     column = box.column(align=True)
     for name, value in rows:
-        split = column.split(factor=0.42)
+        split = column.split(factor=0.36)
         split.label(text=name)
         split.label(text=value)
     column = box.column(align=True)

@@ -66,6 +66,8 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
         if settings.document is None:
             write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
             return
+        if context.mode != "POSE":
+            write_wrapped(layout, context, "Select the rig and turn its bones in pose mode (Ctrl Tab).", "INFO")
         column = layout.column(align=True)
         column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
         column.operator("counterpoise.stand", icon="SNAP_FACE")
