@@ -70,9 +70,9 @@ def _list_pieces(survey: Survey) -> list[Candidate]:
     for file, stem in zip(survey.files, stems, strict=True):
         name = read_bone_name(stem)
         kind = "" if name.kind == "rib cage" else name.kind
-        whole = Candidate(
-            file.file, None, file.unit, kind, name.label, name.number, name.side or "middle", False, file.whole
-        )
+        number = name.number if kind else None  # a catalogue number places nothing
+        side = name.side or "middle"
+        whole = Candidate(file.file, None, file.unit, kind, name.label, number, side, False, file.whole)
         if file.whole is None:
             pieces.append(replace(whole, left_out=file.problem))
         elif not kind and _is_group(file):
