@@ -73,7 +73,8 @@ def _series_material(series: str) -> bpy.types.Material:
         material = bpy.data.materials.new(name)
         material.diffuse_color = proxy_colour(series)
         material.roughness = 0.7
-        material.use_nodes = True
+        if material.node_tree is None:  # from Blender 5 on every material has nodes
+            material.use_nodes = True
         shader = material.node_tree.nodes.get("Principled BSDF")
         if shader:
             shader.inputs["Base Color"].default_value = proxy_colour(series)

@@ -8,6 +8,7 @@ from ..bridge.kept_document import keep_document, move_document, text_path
 from ..bridge.scene import show_document
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.document.reading import read_document, write_document
+from ..properties.paths import PATH_OPTIONS
 from .step import NeedsSkeleton, Step, follow_progress, proxy_triangles, require_path
 
 
@@ -17,7 +18,7 @@ class COUNTERPOISE_OT_open_document(Step, bpy.types.Operator):
     bl_idname = "counterpoise.open_document"
     bl_label = "Open Skeleton Document"
 
-    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH")
+    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH", options=PATH_OPTIONS)
     filter_glob: bpy.props.StringProperty(default="*.json", options={"HIDDEN"})
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
@@ -39,7 +40,7 @@ class COUNTERPOISE_OT_save_document(NeedsSkeleton, Step, bpy.types.Operator):
     bl_idname = "counterpoise.save_document"
     bl_label = "Save Skeleton Document"
 
-    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH")
+    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH", options=PATH_OPTIONS)
     filter_glob: bpy.props.StringProperty(default="*.json", options={"HIDDEN"})
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:

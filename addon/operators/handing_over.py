@@ -6,6 +6,7 @@ import bpy
 
 from ..bridge.kept_document import keep_document, text_path
 from ..core_calcs.handover.handover_set import write_handover
+from ..properties.paths import PATH_OPTIONS
 from .step import NeedsSkeleton, Step, follow_progress, require_path
 
 
@@ -15,7 +16,9 @@ class COUNTERPOISE_OT_hand_over(NeedsSkeleton, Step, bpy.types.Operator):
     bl_idname = "counterpoise.hand_over"
     bl_label = "Write Hand-over"
 
-    folder: bpy.props.StringProperty(name="Folder", description="Folder to write", subtype="DIR_PATH")
+    folder: bpy.props.StringProperty(
+        name="Folder", description="Folder to write", subtype="DIR_PATH", options=PATH_OPTIONS
+    )
     poses: bpy.props.StringProperty(name="Poses", description="Names of saved poses, one a line; empty: all of them")
 
     def work(self, context: bpy.types.Context) -> str:

@@ -16,6 +16,7 @@ from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate, describe_joints
 from ..core_calcs.studies.display import make_display_surfaces
 from ..core_calcs.studies.survey import survey_folder
+from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
 from .step import NeedsSkeleton, Step, follow_progress, part_of, proxy_triangles, require_path
 
@@ -28,8 +29,12 @@ class COUNTERPOISE_OT_import_skeleton(Step, bpy.types.Operator):
     bl_idname = "counterpoise.import_skeleton"
     bl_label = "Build Skeleton and Rig"
 
-    folder: bpy.props.StringProperty(name="Folder", description="Folder of the mesh files", subtype="DIR_PATH")
-    table_path: bpy.props.StringProperty(name="Table", description="Element table (CSV)", subtype="FILE_PATH")
+    folder: bpy.props.StringProperty(
+        name="Folder", description="Folder of the mesh files", subtype="DIR_PATH", options=PATH_OPTIONS
+    )
+    table_path: bpy.props.StringProperty(
+        name="Table", description="Element table (CSV)", subtype="FILE_PATH", options=PATH_OPTIONS
+    )
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     name: bpy.props.StringProperty(name="Name", description="Name of the skeleton; empty: that of the folder")
 

@@ -9,6 +9,7 @@ from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import read_table, write_table
 from ..core_calcs.skeleton.table_check import check_table
 from ..core_calcs.studies.survey import survey_folder
+from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
 from .step import Step, follow_progress, require_path
 
@@ -21,10 +22,15 @@ class COUNTERPOISE_OT_survey_folder(Step, bpy.types.Operator):
     bl_idname = "counterpoise.survey_folder"
     bl_label = "Survey the Scans"
 
-    folder: bpy.props.StringProperty(name="Folder", description="Folder of the mesh files", subtype="DIR_PATH")
+    folder: bpy.props.StringProperty(
+        name="Folder", description="Folder of the mesh files", subtype="DIR_PATH", options=PATH_OPTIONS
+    )
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     table_path: bpy.props.StringProperty(
-        name="Table", description=f"Element table; empty: {TABLE_NAME} in the folder", subtype="FILE_PATH"
+        name="Table",
+        description=f"Element table; empty: {TABLE_NAME} in the folder",
+        subtype="FILE_PATH",
+        options=PATH_OPTIONS,
     )
     propose_anew: bpy.props.BoolProperty(
         name="Propose Anew", description="Replace the table that is there by a new proposal", default=False

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import bpy
 
+from .paths import PATH_OPTIONS
+
 LIMITS = "Joint limits"
 """Name of the limit constraints on the rig's bones."""
 
@@ -31,12 +33,16 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     """One scene's skeleton."""
 
     mesh_folder: bpy.props.StringProperty(
-        name="Scans", description="Folder of the mesh files, one or several elements a file", subtype="DIR_PATH"
+        name="Scans",
+        description="Folder of the mesh files, one or several elements a file",
+        subtype="DIR_PATH",
+        options=PATH_OPTIONS,
     )
     table_path: bpy.props.StringProperty(
         name="Table",
         description="Element table (CSV): what every file or body is, and what it hangs on",
         subtype="FILE_PATH",
+        options=PATH_OPTIONS,
     )
     unit: bpy.props.EnumProperty(
         name="Unit", description="Unit of the co-ordinates in the mesh files", items=UNITS, default="mm"
@@ -61,6 +67,7 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         name="Hand-over",
         description="Folder to write; it must not be there, or be an earlier hand-over",
         subtype="DIR_PATH",
+        options=PATH_OPTIONS,
     )
 
 
