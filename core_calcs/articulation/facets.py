@@ -14,17 +14,20 @@ from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
 from .column import ColumnAxes, ColumnElement
 from .facing import Facing, find_clearance, find_facing
-from .patches import Index, grow_patch, mean_normal, open_patch, split_patches
+from .patches import Growth, Index, grow_patch, mean_normal, open_patch, split_patches
 
 _ALONG = 0.6
 _LEAST_CENTRUM_S2, _OFF_MIDLINE_S = 0.03, 0.15
 _ZYGAPOPHYSIS_GAP_S, _LEAST_ZYGAPOPHYSIS_S2 = 0.16, 0.012
 _ASYMMETRY_S, _ASYMMETRY_COS = 0.15, np.cos(np.radians(30))
 _OPENING_S = {"centrum": 0.06, "zygapophysis": 0.04}
-_REACH_S = {"centrum": 0.12, "zygapophysis": 0.09}
+_GROWTH = {
+    "centrum": Growth(0.20, 5, 0.02, np.radians(20), np.radians(55)),
+    "zygapophysis": Growth(0.12, 4, 0.012, np.radians(14), np.radians(30)),
+}
 _TOUCHING_S = 0.01
-_LIKE_GAP_S, _LIKE_COS = 0.05, np.cos(np.radians(35))
-_MEETS_S = 0.05
+_LIKE_GAP_S, _LIKE_COS = 0.05, np.cos(np.radians(25))
+_MEETS_S = 0.03
 SIDES: dict[int, FacetKind] = {1: "left zygapophysis", -1: "right zygapophysis"}
 
 
@@ -208,8 +211,8 @@ def _cut_to_partner(end: _End, core: Index, other: _End, partner: Index | None) 
 def _finish(kind: FacetKind, end: _End, core: Index, shift: Array) -> Patch:
     samples, index = end.element.samples, end.facing.index[core]
     gap = float(end.facing.gap_m[core].mean()) + abs(float(shift @ mean_normal(samples, index)))
-    reach = _REACH_S["centrum" if kind == "centrum" else "zygapophysis"]
-    return Patch(kind, end.element, grow_patch(samples, index, end.size, reach), gap)
+    growth = _GROWTH["centrum" if kind == "centrum" else "zygapophysis"]
+    return Patch(kind, end.element, grow_patch(samples, index, end.size, growth), gap)
 
 
 def _pair_up(

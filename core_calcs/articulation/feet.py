@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-import trimesh
 
 from ..skeleton.element import Element
 from ..skeleton.joint import Joint
@@ -18,8 +17,17 @@ FOOT_SHARE = 0.02
 """To the foot belong the elements of the limb that come so near its lowest point."""
 _ROWS_AT_ONCE = 20_000
 
-_DIRECTIONS = np.asarray(trimesh.creation.icosphere(subdivisions=2).vertices, float)
-"""162 directions spread over the sphere."""
+
+def _spread_directions(count: int) -> Array:
+    """Unit directions (count, 3) evenly over the sphere: a spiral that turns by the golden angle at equal heights."""
+    k = np.arange(count)
+    height = 1 - (2 * k + 1) / count
+    turn = k * np.pi * (3 - np.sqrt(5))
+    across = np.sqrt(1 - height**2)
+    return np.column_stack([across * np.cos(turn), across * np.sin(turn), height])
+
+
+_DIRECTIONS = _spread_directions(162)
 
 
 def find_extreme_points(vertices: Array) -> Array:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
@@ -61,12 +63,28 @@ def mean_normal(samples: Samples, index: Index) -> Array:
     return unit
 
 
-def grow_patch(samples: Samples, core: Index, size: float, reach_s: float, rings: int = 3) -> Index:
+@dataclass(frozen=True)
+class Growth:
+    """How far a patch grows, lengths in shares of s.
+
+    reach_s : from the core at most; rings : in so many steps
+    off_s, turn_rad : how far off the fitted surface a sample may lie, and how far its normal may turn from it
+    lean_rad : how far its normal may turn from the patch's own
+    """
+
+    reach_s: float
+    rings: int
+    off_s: float
+    turn_rad: float
+    lean_rad: float
+
+
+def grow_patch(samples: Samples, core: Index, size: float, growth: Growth) -> Index:
     """Grow a patch over its surface to where that turns away: the facet's rim.
 
-    In each ring a quadric is fitted to the patch in its own plane; samples join that are connected, within .02 s of
-    it, look along it to within 20°, and lie within `reach_s` of the core.
+    In each ring a quadric is fitted to the patch in its own plane; samples join that are connected and go on along it.
     """
+    reach_s, rings = growth.reach_s, growth.rings
     centre, normal = samples.points[core].mean(axis=0), mean_normal(samples, core)
     plane = np.linalg.svd(np.eye(3) - np.outer(normal, normal))[0][:, :2]
     to_core = np.asarray(cKDTree(samples.points[core]).query(samples.points, distance_upper_bound=reach_s * size)[0])
@@ -80,7 +98,9 @@ def grow_patch(samples: Samples, core: Index, size: float, reach_s: float, rings
         slope_v = terms[2] + 2 * terms[4] * uv[near, 1] + terms[5] * uv[near, 0]
         fitted = normal - slope_u[:, None] * plane[:, 0] - slope_v[:, None] * plane[:, 1]
         along = np.einsum("ij,ij->i", fitted, samples.normals[near]) / np.linalg.norm(fitted, axis=1)
-        joins = (off < 0.02) & (along > np.cos(np.radians(20))) & (to_core[near] <= reach_s * size * ring / rings)
+        joins = (off < growth.off_s) & (along > np.cos(growth.turn_rad))
+        joins &= samples.normals[near] @ normal > np.cos(growth.lean_rad)
+        joins &= to_core[near] <= reach_s * size * ring / rings
         wanted = np.union1d(near[joins], core)
         pieces = split_patches(samples, wanted)
         patch = np.concatenate([piece for piece in pieces if np.isin(piece, core).any()])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.articulation.patches import grow_patch, open_patch, split_patches
+from core_calcs.articulation.patches import Growth, grow_patch, open_patch, split_patches
 from core_calcs.articulation.samples import sample_surface
 from core_calcs.articulation.spheres import fit_sphere
 
@@ -38,10 +38,14 @@ def test_opening_cuts_a_bridge_and_forgives_holes(top):
     assert len(opened) > 0.9 * (np.abs(x[holed]) > 0.3).sum()
 
 
+def growth(reach_s):
+    return Growth(reach_s, 3, 0.02, np.radians(20), np.radians(55))
+
+
 def test_growth_ends_at_the_rim(top):
     samples, on_top = top
     core = np.flatnonzero(on_top & (np.abs(samples.points[:, :2]) < (0.9, 0.4)).all(axis=1))
-    grown = grow_patch(samples, core, 1.0, 0.3)
+    grown = grow_patch(samples, core, 1.0, growth(0.3))
     assert on_top[grown].all()
     assert len(grown) > 0.97 * on_top.sum()
 
@@ -49,7 +53,7 @@ def test_growth_ends_at_the_rim(top):
 def test_growth_ends_at_its_reach(top):
     samples, on_top = top
     core = np.flatnonzero(on_top & (np.abs(samples.points[:, 0]) < 0.3))
-    grown = grow_patch(samples, core, 1.0, 0.1)
+    grown = grow_patch(samples, core, 1.0, growth(0.1))
     assert np.abs(samples.points[grown, 0]).max() == pytest.approx(0.4, abs=0.03)
 
 
