@@ -58,7 +58,7 @@ def make_arc(name: str, x: float, side: int) -> Piece:
 def make_animal() -> list[Piece]:
     """Length 6: 4 cervicals, 5 thoracics with ribs, 3 lumbars, sacrum, 12 caudals, skull, jaw, pelvis, limbs."""
     pieces = [
-        make_block("skull", (0.6, 0.4, 0.4), (2.2, 0, 2.0)),
+        make_block("skull", (0.6, 0.4, 0.4), (2.13, 0, 2.0)),
         make_block("lower_jaw", (0.6, 0.3, 0.1), (2.25, 0, 1.7)),
     ]
     x = 1.8
