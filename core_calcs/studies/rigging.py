@@ -109,7 +109,7 @@ def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) 
     if apart.size and apart.max() > 1e-4 * plan.size_m:
         worst = plan.bones[1 + int(apart.argmax())].element
         what = f"its bone stands {apart.max() * 1000:.1f} mm out of its joint"
-        raise SkeletonError(worst, what, "clear the bone's location (Alt G)")
+        raise SkeletonError(worst, what, "clear the bone's location")
     angles = {}
     joints = {joint.child: joint for joint in skeleton.joints}
     for bone, turn in zip(plan.bones[1:], _nearest_rotations(X_JJ[1:, :3, :3]), strict=True):
@@ -163,4 +163,4 @@ def _check_rigid(plan: RigPlan, D: Array) -> None:
     off = np.abs(R @ np.swapaxes(R, -1, -2) - np.eye(3)).max(axis=(-1, -2))
     if off.max() > 1e-4 or np.linalg.det(R).min() < 0:
         worst = plan.bones[int(off.argmax())].element
-        raise SkeletonError(worst, "its bone is scaled or sheared", "clear the bone's scale (Alt S)")
+        raise SkeletonError(worst, "its bone is scaled or sheared", "clear the bone's scale")
