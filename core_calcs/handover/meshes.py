@@ -9,6 +9,7 @@ from pathlib import Path
 from ..document.document import SkeletonDocument
 from ..document.meshes import check_meshes, locate_mesh_folder
 from ..mesh.element_surface import read_element
+from ..mesh.proxies import make_proxy
 from ..mesh.surface import Surface
 from ..skeleton.element import Element
 from ..skeleton.tree import Skeleton
@@ -17,7 +18,6 @@ from ..spatial.progress import Progress
 from ..spatial.transforms import Array
 from .glb import GlbGeometry
 from .outline import cell_size, sample_surface
-from .simplified import simplify_surface
 from .stl import write_binary_stl
 
 GLB_TRIANGLES = 5_000_000
@@ -100,7 +100,7 @@ def write_meshes(
             write_binary_stl(target.folder / files[element.name], surface_E, target.X_WE[i], element.name)
         samples[i] = sample_surface(surface_E, cell)
         most = len(surface_E.faces) if keep == 1 else max(FEWEST, int(keep * len(surface_E.faces)))
-        geometry.append(element.name, simplify_surface(surface_E, most))
+        geometry.append(element.name, make_proxy(surface_E, most))
     return WrittenMeshes(tuple(samples[i] for i in range(len(elements))), triangles)
 
 

@@ -25,6 +25,8 @@ def read_element(mesh_folder: Path, file: str, body: int | None, unit_m: float) 
     MeshFileError : the file cannot be read, or has no such body
     """
     bodies = read_bodies(mesh_folder, file, unit_m)
+    if not bodies:
+        raise MeshFileError(file, "no triangle in it has any area", "export it again, or leave it out in the table")
     if body is None:
         return join_surfaces(bodies)
     if not 1 <= body <= len(bodies):

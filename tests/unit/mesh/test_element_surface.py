@@ -69,3 +69,9 @@ def test_a_body_that_is_not_there(folder: Path, body: int) -> None:
 def test_a_file_outside_the_folder(folder: Path) -> None:
     with pytest.raises(MeshFileError, match="does not lie in the mesh folder"):
         read_bodies(folder / "sub", "../one.stl", 1.0)
+
+
+def test_a_file_whose_triangles_have_no_area(folder: Path) -> None:
+    (folder / "flat.obj").write_text("v 0 0 0\nv 1 0 0\nv 2 0 0\nf 1 2 2\nf 1 1 3\n", encoding="utf-8")
+    with pytest.raises(MeshFileError, match="flat"):
+        read_element(folder, "flat.obj", None, 1.0)
