@@ -33,10 +33,10 @@ def take_inventory(rows: Sequence[TableRow]) -> tuple[SeriesCount, ...]:
     for series in dict.fromkeys(row.series for row in kept):
         here = [row for row in kept if row.series == series]
         held = {row.position for row in here if row.position is not None}
-        sides = [sum(row.side == side for row in here) for side in ("left", "middle", "right")]
+        left, middle, right = (sum(row.side == side for row in here) for side in ("left", "middle", "right"))
         missing = tuple(number for number in range(1, max(held, default=0)) if number not in held)
         unpaired = tuple(row.element for row in here if row.side != "middle" and name_partner(row.element) not in names)
-        counts.append(SeriesCount(series, *sides, missing, unpaired))
+        counts.append(SeriesCount(series, left, middle, right, missing, unpaired))
     return tuple(counts)
 
 
