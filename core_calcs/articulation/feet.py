@@ -78,7 +78,7 @@ def propose_feet(
         Foot(name, tuple(Contact(element, extremes[element]) for element in limb))
         for name, limb in zip(names, standing, strict=True)
     ]
-    return tuple(feet)
+    return tuple(sorted(feet, key=lambda foot: ("hind" in foot.name, foot.name)))
 
 
 def _gather_limbs(by_name: Mapping[str, Element], joints: Sequence[Joint]) -> list[list[str]]:

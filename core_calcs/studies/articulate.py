@@ -109,12 +109,12 @@ def _read_pieces(rows: Sequence[TableRow], survey: Survey, mesh_folder: Path, pr
     for i, row in enumerate(sorted(kept, key=lambda row: (row.file, row.body or 0))):
         progress(f"reading {row.element}", _READING * i / len(kept))
         unit_m = UNITS_M[row.unit]
-        surface = read_element(mesh_folder, row.file, row.body, unit_m)
         solid = solids[row.element]
         sizes = [float(np.cbrt(max(solids[other].volume_m3, 0.0))) for other in neighbours.get(row.element, [])]
         source = Source(row.file, row.body, unit_m, hashes[row.file])
         element = Element(row.element, row.series, row.position, row.side, row.origin, source, solid, np.eye(4))
-        read[row.element] = _keep_of(row, element, surface, sizes)
+        # no name is kept for the surface, so that it is gone before the next one is read
+        read[row.element] = _keep_of(row, element, read_element(mesh_folder, row.file, row.body, unit_m), sizes)
     return {row.element: read[row.element] for row in kept}
 
 

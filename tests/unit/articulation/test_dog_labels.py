@@ -89,8 +89,8 @@ def test_every_labelled_facet_is_found_near_its_label(distances):
 @pytest.mark.dog
 @pytest.mark.xfail(
     strict=True,
-    reason="about half of the joints so far. The rest are off by .05 to .13 s, most of them where the labels themselves "
-    "are said to be unsure: thoracic prezygapophyses that run into the lamina, the last thoracic postzygapophyses, Ca_1",
+    reason="about half of the joints so far. The rest are off by .05 to .13 s, most of them where the labels are said "
+    "to be unsure: thoracic prezygapophyses that run into the lamina, the last thoracic postzygapophyses, Ca_1",
 )
 def test_joints_lie_wholly_where_they_were_labelled(distances):
     """Required: 95 % of the joints with every labelled facet within .05 s, s the size of the smaller element."""
