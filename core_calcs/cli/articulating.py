@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +16,10 @@ from ..build.materials import default_build, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import relate_mesh_folder
 from ..document.reading import read_document, write_document
-from ..skeleton.joint import Joint, LimitSettings
+from ..handover.column import list_column_joints
+from ..handover.quantities import NOT_KNOWN, format_fixed
+from ..handover.report_sections import REASON_LETTERS
+from ..skeleton.joint import Joint, LimitSettings, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.table import read_table
 from ..skeleton.tree import Skeleton
@@ -37,6 +41,7 @@ class Order:
     """What the user asked for.
 
     material : name of a material; empty for the default build
+    level : tilt the whole where more feet stand then
     replace : write over a document that holds more than a proposal
     """
 
@@ -46,6 +51,8 @@ class Order:
     name: str
     material: str
     settings: LimitSettings
+    site: Site
+    level: bool
     replace: bool
 
 
@@ -56,10 +63,10 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
     folder = relate_mesh_folder(order.mesh_folder, order.document_path)
     with terminal.show_progress() as progress:
         skeleton = _make_skeleton(order, progress)
-    site, pose = Site(), Pose(NEUTRAL)
-    standing = find_standing(skeleton, pose, site) if skeleton.feet else None
+    pose = Pose(NEUTRAL)
+    standing = find_standing(skeleton, pose, order.site, order.level) if skeleton.feet else None
     poses = (standing.pose if standing else pose,)
-    write_document(order.document_path, SkeletonDocument(skeleton, poses, build, site, folder))
+    write_document(order.document_path, SkeletonDocument(skeleton, poses, build, order.site, folder))
     notes = [*describe_joints(skeleton), *([_describe_standing(skeleton, standing)] if standing else [])]
     _show_skeleton(terminal, skeleton, notes)
     terminal.show_line(f"{order.document_path}: written, with the pose {NEUTRAL}")
@@ -69,6 +76,8 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
 def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
     up = [foot.name for foot in skeleton.feet if foot.name not in standing.feet]
     within = f"within {standing.tolerance_m * 1000:g} mm of the ground"
+    if standing.tilt_rad:
+        within += f", tilted by {math.degrees(standing.tilt_rad):.2f}°"
     if not up:
         return f"In the pose {NEUTRAL} all {len(skeleton.feet)} feet stand {within}."
     return (
@@ -78,7 +87,7 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
 
 def is_proposal(document: SkeletonDocument) -> bool:
     """Whether a document holds nothing but what this command writes: no pose, joint or site of the user's."""
-    proposed = Site()
+    proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
     return (
         all(pose.name == NEUTRAL and not pose.note and _turns_nothing(pose) for pose in document.poses)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
@@ -118,16 +127,29 @@ def _make_skeleton(order: Order, progress: Progress) -> Skeleton:
 def _show_skeleton(terminal: Terminal, skeleton: Skeleton, notes: Sequence[str]) -> None:
     terminal.show_line(f"{skeleton.name}: {len(skeleton.elements)} elements, root {skeleton.root.name}")
     terminal.show_line()
-    moving = [joint for joint in skeleton.joints if joint.moves]
-    rows = [
-        (joint.child, joint.parent, joint.confidence, *map(_describe_range, _ranges_deg(joint))) for joint in moving
-    ]
+    moving = {joint.child: joint for joint in skeleton.joints if joint.moves}
+    column = list_column_joints(skeleton)
+    order = [name for name in (*column.forward, *column.backward) if name in moving]
+    order += [name for name in moving if name not in order]
+    rows = [(name, moving[name].parent, moving[name].confidence, *_describe_limits(moving[name])) for name in order]
     heads = ("joint of", "on", "confidence", "flexion", "lateral", "axial")
     terminal.show_table(heads, rows, right=(3, 4, 5))
+    legend = ", ".join(f"{letter} {reason}" for reason, letter in REASON_LETTERS.items())
+    terminal.show_line(f"Degrees, and what ends the movement: {legend}.")
+    terminal.show_line("Limits are those of bone and facets at the settings given: an outer bound.")
     terminal.show_line()
     for note in notes:
         terminal.show_line(note)
-    terminal.show_line("Limits are those of bone and facets at the settings given: an outer bound.")
+
+
+def _describe_limits(joint: Joint) -> list[str]:
+    if joint.limits is None:
+        return [NOT_KNOWN] * 3
+    return [f"{_describe_stop(limit.low)} to {_describe_stop(limit.high)}" for limit in joint.limits]
+
+
+def _describe_stop(stop: Stop) -> str:
+    return f"{format_fixed(math.degrees(stop.angle_rad), 1)} {REASON_LETTERS[stop.reason]}"
 
 
 def _ranges_deg(joint: Joint) -> list[tuple[float, float] | None]:
@@ -135,13 +157,6 @@ def _ranges_deg(joint: Joint) -> list[tuple[float, float] | None]:
         return [None] * 3
     degrees = np.degrees([[limit.low.angle_rad, limit.high.angle_rad] for limit in joint.limits])
     return [(float(low), float(high)) for low, high in degrees]
-
-
-def _describe_range(ends: tuple[float, float] | None) -> str:
-    if ends is None:
-        return "not known"
-    low, high = (f"{end:+.1f}".replace("-", "−") for end in ends)
-    return f"{low} to {high}°"
 
 
 def _skeleton_tree(order: Order, skeleton: Skeleton, notes: Sequence[str]) -> dict[str, Any]:

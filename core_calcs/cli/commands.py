@@ -8,6 +8,7 @@ import click
 
 from .. import __version__
 from ..skeleton.joint import LimitSettings
+from ..statics.site import Site
 from .failures import CHECK_FAILS, PlainGroup
 from .terminal import make_terminal
 
@@ -77,6 +78,14 @@ def survey_command(folder: Path, unit: str, table_path: Path | None, propose_aga
     show_default=True,
     help="How far limits are searched for, in degrees.",
 )
+@click.option(
+    "--contact-tolerance-mm",
+    type=click.FloatRange(min=0),
+    default=1000 * Site().contact_tolerance_m,
+    show_default=True,
+    help="How far above the ground a foot's point may be and still stand on it.",
+)
+@click.option("--level", is_flag=True, help="Tilt the whole a little where more feet stand then.")
 @click.option("--replace", is_flag=True, help="Write over a document that holds work of yours.")
 @_json
 def articulate_command(
@@ -90,6 +99,8 @@ def articulate_command(
     slide_share: float,
     gap_share: float,
     search_deg: float,
+    contact_tolerance_mm: float,
+    level: bool,
     replace: bool,
     as_json: bool,
 ) -> None:
@@ -103,7 +114,9 @@ def articulate_command(
     from .articulating import Order, run_articulate
 
     settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
-    order = Order(table_path, mesh_folder, document_path, name or document_path.stem, material, settings, replace)
+    site = Site(contact_tolerance_m=contact_tolerance_mm / 1000)
+    name = name or document_path.stem
+    order = Order(table_path, mesh_folder, document_path, name, material, settings, site, level, replace)
     run_articulate(make_terminal(as_json), order)
 
 

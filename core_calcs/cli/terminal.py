@@ -56,7 +56,12 @@ class Terminal:
             table.add_row(
                 *(Text(self._fit(str(cell)), style=cell.style if isinstance(cell, Text) else "") for cell in row)
             )
-        self.out.print(table)
+        if self.out.is_terminal:
+            self.out.print(table)
+            return
+        with self.out.capture() as lines:
+            self.out.print(table)
+        self.out.file.write("".join(f"{line.rstrip()}\n" for line in lines.get().splitlines()))
 
     def show_result(self, result: Any) -> None:
         """The result as JSON, in plain ASCII so that it survives every locale; only where JSON was asked for."""

@@ -19,7 +19,7 @@ from .rules import RULES, AnglesRule, ArrayRule, NumberRule, TextRule
 
 SCHEMA_PATH = Path(__file__).parent / "schema.json"
 
-_FIELD_LINE = re.compile(r"^    (\w+(?:, \w+)*) : (.*(?:\n {8}.*)*)", re.MULTILINE)
+_FIELD_LINE = re.compile(r"^(\w+(?:, \w+)*) : (.*(?:\n {4}.*)*)", re.MULTILINE)
 
 
 def make_schema() -> dict[str, Any]:
@@ -59,7 +59,7 @@ def _make_record(cls: type[Any], definitions: dict[str, Any]) -> dict[str, Any]:
 def _describe_fields(cls: type[Any]) -> dict[str, str]:
     """What the docstring says of each field."""
     told = {}
-    for names, text in _FIELD_LINE.findall(cls.__doc__ or ""):
+    for names, text in _FIELD_LINE.findall(inspect.getdoc(cls) or ""):
         for name in names.split(", "):
             told[name] = " ".join(text.split())
     return told

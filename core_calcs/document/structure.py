@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import operator
 import re
 from collections.abc import Callable, Iterator
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -271,7 +272,7 @@ def _make_converter() -> Converter:
     converter.register_structure_hook(str, _structure_text)
     converter.register_unstructure_hook_factory(_is_record, _make_record_unhook)
     converter.register_unstructure_hook(float, float)
-    converter.register_unstructure_hook(int, int)
+    converter.register_unstructure_hook(int, operator.index)
     return converter
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -190,6 +191,25 @@ def test_articulate_as_json(place):
     ranges = [j["flexion_lateral_axial_deg"] for j in tree["joints"] if j["kind"] == "column"]
     assert np.allclose(ranges, np.array([-2.0, 2.0]), atol=1e-9)  # nothing stops these boxes within two degrees
     assert read_document(place.folder / "again.json").build.material.name == "UNS C95400 aluminium bronze"
+
+
+def test_feet_of_unequal_length_are_levelled_or_told(place):
+    """Both fore legs 8 mm short: they stand within 10 mm, not within 5, and after a tilt of 8 mm in their distance."""
+    for name in ("humerus_L", "humerus_R"):
+        centre, size = BOXES[name]
+        write_box(place.meshes / f"{name}.stl", (*centre[:2], centre[2] + 4), (*size[:2], size[2] - 8))
+    order = ("articulate", place.table, "--meshes", place.meshes, "--document", place.document, "--search-deg", 2)
+    told = run(*order)
+    assert "2 of 4 feet stand within 5 mm of the ground; not: fore left foot, fore right foot." in told.stdout
+    told = run(*order, "--contact-tolerance-mm", 10)
+    assert "all 4 feet stand within 10 mm of the ground." in told.stdout
+    document = read_document(place.document)
+    assert document.site.contact_tolerance_m == 0.01
+    assert is_proposal(document)
+    # It tips forwards about the hind legs' front edges, x = 35 mm, on to the fore legs' front edges, x = 290 mm.
+    tilt = re.search(r"all 4 feet stand within 5 mm of the ground, tilted by ([0-9.]+)°", run(*order, "--level").stdout)
+    assert tilt is not None
+    assert float(tilt[1]) == pytest.approx(np.degrees(np.arctan(8 / 255)), abs=0.006)
 
 
 def test_work_of_the_users_is_not_written_over(place):

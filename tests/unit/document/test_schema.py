@@ -20,8 +20,10 @@ def validator() -> jsonschema.Draft202012Validator:
 
 
 def test_the_file_is_in_step_with_the_values():
-    """If this fails: python -m core_calcs.document.schema, and think of the version and a migration."""
-    assert SCHEMA_PATH.read_text(encoding="utf-8") == format_schema()
+    mend = (
+        "a value changed: run python -m core_calcs.document.schema; where a key changed, think of version and migration"
+    )
+    assert SCHEMA_PATH.read_text(encoding="utf-8") == format_schema(), mend
 
 
 def test_the_schema_is_sound():
