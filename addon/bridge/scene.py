@@ -112,6 +112,9 @@ def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Obje
     settings.document, settings.rig = text, rig
     settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
     context.view_layer.update()
+    for area in context.screen.areas if context.screen else ():
+        if area.type == "VIEW_3D":  # a dashed line from every element to its bone hides the elements
+            area.spaces.active.overlay.show_relationship_lines = False
 
 
 def _home_of(
