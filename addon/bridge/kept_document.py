@@ -103,7 +103,11 @@ def follow_blend(target: Path) -> None:
         text = scene.counterpoise.document
         if text is None:
             continue
-        old = text_path(text)
+        try:
+            old = text_path(text)
+        except DocumentError as error:
+            print(f"Counterpoise: {error}")
+            continue
         if RELATIVE_TO not in text and old.parent == target.parent:
             continue
         try:

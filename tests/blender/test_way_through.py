@@ -204,12 +204,13 @@ def test_hand_over_is_written_for_the_poses_named(animal_scene, tmp_path: Path) 
     assert len(meshes) == 13
 
 
-def test_undo_drops_results(animal_scene, part) -> None:
+def test_handlers_of_undo_and_load_drop_results(animal_scene, part) -> None:
     handlers, figures = part("bridge.handlers"), part("bridge.figures")
     figures.refresh_figures(bpy.context)
     assert figures.live_figures() is not None
     assert handlers.forget_results in bpy.app.handlers.undo_post
     assert handlers.forget_results in bpy.app.handlers.redo_post
+    assert handlers.forget_results in bpy.app.handlers.load_post
     handlers.forget_results()
     assert figures.live_figures() is None
     assert figures.saved_figures() == ()
