@@ -80,7 +80,7 @@ def find_facets(headward: ColumnElement, tailward: ColumnElement, axes: ColumnAx
     first = _search(headward, tailward, axes, size, 0.0)
     if {"centrum"} <= first[0].keys() & first[1].keys():
         return _pair_up(*first, axes, size, "")
-    clearance = find_clearance(headward, tailward, axes.head, size)
+    clearance = find_clearance(headward, tailward, axes, size)
     if clearance is None or clearance <= _TOUCHING_S * size:
         return _pair_up(*first, axes, size, "")
     closing = clearance - _TOUCHING_S * size

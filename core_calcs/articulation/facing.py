@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array
-from .column import ColumnElement
+from .column import ColumnAxes, ColumnElement
 
 START_S, REACH_S = -0.06, 0.30
 """Rays start a little inside, which forgives small overlap, and end at the widest gap of a disc (shares of s)."""
@@ -71,12 +71,12 @@ def _nearby(element: ColumnElement, partner: ColumnElement, reach: float, shift:
     return index[np.isfinite(distance)]
 
 
-def find_clearance(headward: ColumnElement, tailward: ColumnElement, head: Array, size: float) -> float | None:
+def find_clearance(headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes, size: float) -> float | None:
     """Least free distance [m] along the column between two elements; None where neither stands before the other.
 
-    Measured in columns of s/15 across the direction `head`, on surfaces that look along it.
+    Measured in columns of s/15 that stand along the animal's left and back, on surfaces that look along the column.
     """
-    basis = np.linalg.svd(np.eye(3) - np.outer(head, head))[0][:, :2]
+    head, basis = axes.head, np.column_stack([axes.left, axes.back])
     origin = (headward.centre + tailward.centre) / 2
     cells, heights = [], []
     for element, sense in ((headward, -1), (tailward, 1)):
