@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from typing import Any, get_args
+from typing import Any
 
 from ..mesh.records import BodyRecord, FileRecord, Survey, describe_body
 from ..mesh.solid import Solid
-from ..skeleton.element import Series
 from ..skeleton.table import TableRow
+from ..studies.inventory import take_inventory
 from .terminal import Terminal
 
 SERIES_KEYS = ("series", "elements", "left", "right", "middle", "positions")
@@ -29,27 +29,40 @@ def show_files(terminal: Terminal, survey: Survey) -> None:
 
 
 def show_series(terminal: Terminal, rows: Sequence[TableRow]) -> None:
-    """What a table makes of the files, by series."""
-    series = [[name, *map(str, counts)] for name, *counts in list_series(rows)]
-    terminal.show_table(SERIES_KEYS, series, right=(1, 2, 3, 4))
+    """What a table makes of the files, by series, and what seems to be missing."""
+    inventory = take_inventory(rows)
+    lines = [
+        [c.series, str(c.elements), str(c.left), str(c.right), str(c.middle), describe_positions(c.positions)]
+        for c in inventory
+    ]
+    terminal.show_table(SERIES_KEYS, lines, right=(1, 2, 3, 4))
     held = Counter(row.attachment for row in rows)
     terminal.show_line()
+    for count in inventory:
+        if count.missing:
+            terminal.show_line(
+                f"missing between the first and the last {count.series}: {describe_positions(count.missing)}"
+            )
+        if count.unpaired:
+            terminal.show_line(f"{count.series}: without a partner on the other side: {', '.join(count.unpaired)}")
     terminal.show_line("attachment: " + ", ".join(f"{name} {count}" for name, count in held.most_common()))
 
 
-def list_series(rows: Iterable[TableRow]) -> list[tuple[str, int, int, int, int, str]]:
-    """Series, elements, of them left, right, middle, and their positions in words; without what is left out."""
-    kept: dict[str, list[TableRow]] = {}
-    for row in rows:
-        if row.attachment != "left out":
-            kept.setdefault(row.series, []).append(row)
-    found = []
-    for series in filter(kept.__contains__, get_args(Series)):
-        members = kept[series]
-        sides = Counter(row.side for row in members)
-        positions = describe_positions([row.position for row in members if row.position is not None])
-        found.append((series, len(members), sides["left"], sides["right"], sides["middle"], positions))
-    return found
+def series_tree(rows: Sequence[TableRow]) -> list[dict[str, Any]]:
+    """The inventory as plain values."""
+    return [
+        {
+            "series": count.series,
+            "elements": count.elements,
+            "left": count.left,
+            "right": count.right,
+            "middle": count.middle,
+            "positions": list(count.positions),
+            "missing": list(count.missing),
+            "unpaired": list(count.unpaired),
+        }
+        for count in take_inventory(rows)
+    ]
 
 
 def describe_positions(positions: Iterable[int]) -> str:

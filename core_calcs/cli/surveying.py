@@ -9,7 +9,7 @@ from ..skeleton.proposal import propose_table
 from ..skeleton.table import read_table, write_table
 from ..skeleton.table_check import check_table
 from ..studies.survey import survey_folder
-from .survey_text import SERIES_KEYS, list_series, show_files, show_series, survey_tree
+from .survey_text import series_tree, show_files, show_series, survey_tree
 from .terminal import Terminal
 
 
@@ -34,7 +34,7 @@ def run_survey(terminal: Terminal, folder: Path, unit: str, table_path: Path | N
             "folder": str(folder),
             "unit": unit,
             "files": survey_tree(survey),
-            "series": [dict(zip(SERIES_KEYS, counts, strict=True)) for counts in list_series(rows)],
+            "series": series_tree(rows),
             "table": {
                 "path": None if table_path is None else str(table_path),
                 "state": state,

@@ -20,9 +20,15 @@ def test_counts_gaps_and_partners() -> None:
         make_row("Rib_2.R", "ribs", 2, "right"),
     ]
     assert take_inventory(rows) == (
-        SeriesCount("cervical", 0, 2, 0, (2, 3), ()),
-        SeriesCount("ribs", 1, 0, 2, (), ("Rib_2.R",)),
+        SeriesCount("cervical", 0, 2, 0, (1, 4), (2, 3), ()),
+        SeriesCount("ribs", 1, 0, 2, (1, 2), (), ("Rib_2.R",)),
     )
+
+
+def test_series_run_from_the_head() -> None:
+    rows = [make_row("Femur.L", "limb", None, "left"), make_row("Skull", "skull", None, "middle")]
+    found = take_inventory(rows)
+    assert [(count.series, count.elements) for count in found] == [("skull", 1), ("limb", 1)]
 
 
 def test_partners() -> None:
