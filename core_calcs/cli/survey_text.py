@@ -40,9 +40,7 @@ def show_series(terminal: Terminal, rows: Sequence[TableRow]) -> None:
     terminal.show_line()
     for count in inventory:
         if count.missing:
-            terminal.show_line(
-                f"missing between the first and the last {count.series}: {describe_positions(count.missing)}"
-            )
+            terminal.show_line(f"{count.series}: no element at position {describe_positions(count.missing)}")
         if count.unpaired:
             terminal.show_line(f"{count.series}: without a partner on the other side: {', '.join(count.unpaired)}")
     terminal.show_line("attachment: " + ", ".join(f"{name} {count}" for name, count in held.most_common()))

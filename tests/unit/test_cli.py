@@ -142,6 +142,15 @@ def test_survey_as_json_is_json_alone(finished):
     assert sum(file["whole"]["volume_m3"] for file in tree["files"]) == pytest.approx(VOLUME_M3, rel=1e-6)
 
 
+def test_survey_tells_what_the_table_lacks(place):
+    (place.meshes / "femur_R.stl").unlink()
+    (place.meshes / "L1.stl").rename(place.meshes / "L3.stl")
+    place.table.unlink()
+    told = run("survey", place.meshes, "--table", place.table)
+    assert "limb: without a partner on the other side: Femur.L" in told.stdout
+    assert "dorsal: no element at position 2" in told.stdout
+
+
 def test_named_states_of_meshes_are_told(place):
     box = trimesh.creation.box(extents=(100, 100, 100))
     trimesh.Trimesh(box.vertices, box.faces[2:]).export(place.meshes / "open_box.stl")
