@@ -173,5 +173,14 @@ def _word_moment(moment_Nm: Sequence[float]) -> str:
 def _word_check(check: Check) -> str:
     if check.state == NOT_KNOWN:
         return check.missing
-    figure = "" if check.figure is None else f"{check.figure:.4g} {check.unit}".strip()
+    figure = "" if check.figure is None else _word_figure(check.figure, check.unit)
     return ", ".join(part for part in (figure, check.place) if part)
+
+
+def _word_figure(figure: float, unit: str) -> str:
+    """A figure with its unit: lengths in millimetres, angles in degrees, a tenth is enough of either."""
+    if unit == "m":
+        return f"{round(figure * 1000, 1) + 0.0:.1f} mm"
+    if unit == "deg":
+        return f"{round(figure, 1) + 0.0:.1f}°"
+    return f"{figure:.3g} {unit}".strip()

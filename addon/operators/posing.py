@@ -55,7 +55,7 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
         live = read_scene_pose(context, kept)
         standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
         pose_rig(context, standing.pose)
-        return f"Standing on {', '.join(standing.feet)}; moved up by {standing.lift_m * 1000:.1f} mm"
+        return f"Standing on {', '.join(standing.feet)}; moved up by {round(standing.lift_m * 1000, 1) + 0.0:.1f} mm"
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:
