@@ -1,7 +1,10 @@
 """Build the Blender extension: stage its files, fetch the wheels it carries, zip it, validate the zip.
 
     python build_extension.py                        the zip for this computer's kind, in dist/
-    python build_extension.py --platform windows-x64
+    python build_extension.py --platform windows-x64 (or all)
+    python build_extension.py --python 3.14 --test-only
+                                                     a zip to try a Blender with another Python: newest wheels from the
+                                                     package index, no hashes, marked in its name and never handed on
     python build_extension.py stage                  only dist/stage/counterpoise, without wheels
 
 Needs Python 3.11 or newer with pip, nothing else. Wheels are kept in .cache/wheels; each one's SHA-256 must be among
@@ -93,6 +96,18 @@ def stage(wheels: list[Path], platforms: list[str], folder: Path = STAGE) -> Pat
     return folder
 
 
+def mark_test_only(manifest: Path, python: str) -> None:
+    """Say in the manifest's name and tagline what the zip is, so that nobody takes it for the real one."""
+    text = manifest.read_text("utf-8")
+    text, names = re.subn(r'^name = "(.*)"$', rf'name = "\1 (test only, Python {python})"', text, flags=re.M)
+    text, lines = re.subn(
+        r"^tagline = .*$", f'tagline = "Test only, for Python {python}: not to be handed on"', text, flags=re.M
+    )
+    if (names, lines) != (1, 1):
+        raise BuildError(f"{manifest} must hold one name and one tagline")
+    manifest.write_text(text, "utf-8", newline="\n")
+
+
 def fill_manifest(source: str, wheels: list[Path], platforms: list[str]) -> str:
     """The manifest with the version, platforms and wheels that only the build knows."""
     lines = [f'version = "{read_version()}"']
@@ -123,6 +138,20 @@ def fetch_wheels(platform_name: str) -> list[Path]:
     return sorted(kept, key=lambda wheel: wheel.name)
 
 
+def fetch_test_wheels(platform_name: str, python: str) -> list[Path]:
+    """Wheels for a Python that the pins do not reach: the pinned version or a newer one, hashes not checked."""
+    folder = WHEELS / f"{platform_name}-test-{python}"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    pins = read_pins()
+    wanted = [f"{name}>={version}" for name, (version, _) in pins.items()]
+    run_pip(folder, platform_name, python, wanted)
+    wheels = sorted(folder.glob("*.whl"))
+    if missing := sorted(set(pins) - {normalise(wheel.name.split("-")[0]) for wheel in wheels}):
+        raise BuildError(f"no wheel for Python {python} on {platform_name} of: {', '.join(missing)}")
+    return wheels
+
+
 def find_wheels(folder: Path, pins: dict[str, tuple[str, set[str]]], python: str) -> dict[str, Path]:
     """Of the wheels in a folder, those of the pinned versions that this Python loads; a bad hash is an error."""
     tag = "cp" + python.replace(".", "")
@@ -142,9 +171,14 @@ def find_wheels(folder: Path, pins: dict[str, tuple[str, set[str]]], python: str
 
 def download(folder: Path, platform_name: str, python: str) -> None:
     """Let pip fetch the pinned wheels, hashes required."""
+    run_pip(folder, platform_name, python, ["--require-hashes", "-r", str(PINS)])
+
+
+def run_pip(folder: Path, platform_name: str, python: str, wanted: list[str]) -> None:
+    """Let pip fetch wheels for another platform and Python than this one."""
     command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
-    command += ["--only-binary=:all:", "--require-hashes", "-r", str(PINS), "--dest", str(folder)]
-    command += ["--python-version", python, "--implementation", "cp"]
+    command += ["--only-binary=:all:", *wanted, "--dest", str(folder), "--python-version", python]
+    command += ["--implementation", "cp"]
     for tag in ("cp" + python.replace(".", ""), "abi3", "none"):
         command += ["--abi", tag]
     for tag in PLATFORMS[platform_name]:
@@ -184,11 +218,15 @@ def validate(target: Path) -> bool:
     return True
 
 
-def build(platform_name: str, target: Path | None = None) -> Path:
+def build(platform_name: str, target: Path | None = None, test_python: str = "") -> Path:
     """Stage, zip and validate the extension for one platform; returns the zip."""
-    wheels = fetch_wheels(platform_name)
+    wheels = fetch_test_wheels(platform_name, test_python) if test_python else fetch_wheels(platform_name)
     folder = stage(wheels, [platform_name])
-    target = target or TOP / "dist" / f"counterpoise-{read_version()}-{platform_name}.zip"
+    mark = ""
+    if test_python:
+        mark_test_only(folder / "blender_manifest.toml", test_python)
+        mark = f"-test-only-python-{test_python}"
+    target = target or TOP / "dist" / f"counterpoise-{read_version()}-{platform_name}{mark}.zip"
     target.parent.mkdir(parents=True, exist_ok=True)
     write_zip(folder, target)
     validated = "validated by Blender's tool" if validate(target) else "not validated: this Python has no bpy"
@@ -196,21 +234,38 @@ def build(platform_name: str, target: Path | None = None) -> Path:
     return target
 
 
-def main() -> int:
-    """The command line."""
+def read_options(arguments: list[str] | None = None) -> argparse.Namespace:
+    """The command line's options; wrong ones end the program with a sentence."""
     parser = argparse.ArgumentParser(description="Build the Blender extension.")
     parser.add_argument("step", nargs="?", choices=("build", "stage"), default="build")
-    parser.add_argument("--platform", choices=sorted(PLATFORMS), help="default: this computer's")
+    parser.add_argument("--platform", choices=[*sorted(PLATFORMS), "all"], help="default: this computer's")
     parser.add_argument("--out", type=Path, help="the zip's path; default: dist/counterpoise-VERSION-PLATFORM.zip")
-    given = parser.parse_args()
+    parser.add_argument("--python", help="with --test-only: the Python that the zip is for, such as 3.14")
+    parser.add_argument("--test-only", action="store_true", help="a zip for one other Python, marked as such")
+    given = parser.parse_args(arguments)
+    if given.test_only != bool(given.python):
+        parser.error(
+            "--python and --test-only go together: zips to hand on always hold wheels for " + ", ".join(PYTHONS)
+        )
+    if given.python and not re.fullmatch(r"3\.\d+", given.python):
+        parser.error(f"--python {given.python}: write it as 3.14")
+    if given.out and given.platform == "all":
+        parser.error("--out names one zip: leave it out with --platform all")
+    return given
+
+
+def main() -> int:
+    """The command line."""
+    given = read_options()
     try:
         if given.step == "stage":
             print(stage([], []).relative_to(TOP))
-        else:
-            name = given.platform or this_platform()
+            return 0
+        names = sorted(PLATFORMS) if given.platform == "all" else [given.platform or this_platform()]
+        for name in names:
             if name not in PLATFORMS:
                 raise BuildError(f"{name} is not supported; choose one with --platform: {', '.join(sorted(PLATFORMS))}")
-            build(name, given.out)
+            build(name, given.out, given.python or "")
     except BuildError as error:
         print(f"build_extension: {error}", file=sys.stderr)
         return 1
