@@ -65,6 +65,10 @@ def prepare_element(
     )
 
 
+_BACKWARDS = -0.7
+"""A column that starts more than about 45° off upright towards -x has its head where its tail should be."""
+
+
 def column_axes(headward: Array, tailward: Array, before: ColumnAxes | None = None) -> ColumnAxes:
     """Axes of the joint between two elements of the column, given their centres (3,).
 
@@ -73,13 +77,16 @@ def column_axes(headward: Array, tailward: Array, before: ColumnAxes | None = No
 
     Raises
     ------
-    SkeletonError : the centres coincide, or the column runs along the world's y where it starts
+    SkeletonError : the centres coincide, or where it starts the column runs along the world's y or towards its -x
     """
     head = np.asarray(headward, float) - np.asarray(tailward, float)
     length = float(np.linalg.norm(head))
     if not length > 0:
         raise SkeletonError("column", "two neighbours have the same centre", "check the table for a copy")
     head = head / length
+    if before is None and head[0] < _BACKWARDS:
+        # Left and right, back and belly would be taken for each other without a word.
+        raise SkeletonError("column", "its head end lies towards the world's -x", "turn the scans: x towards the head")
     left = np.array([0.0, 1.0, 0.0]) if before is None else _turn_least(before.head, head, before.left)
     left = _across(left, head)
     return ColumnAxes(head, left, np.cross(head, left))

@@ -119,3 +119,10 @@ def test_a_column_across_the_animal_is_refused():
         column_axes(np.array([0.0, 1, 0]), np.zeros(3))
     with pytest.raises(SkeletonError):
         column_axes(np.zeros(3), np.zeros(3))
+    with pytest.raises(SkeletonError, match="towards the world's -x"):
+        column_axes(np.array([-1.0, 0, 0.2]), np.zeros(3))
+
+
+def test_an_upright_column_may_lean_back():
+    axes = column_axes(np.array([-0.3, 0, 1.0]), np.zeros(3))
+    assert axes.left == pytest.approx([0, 1, 0])
