@@ -16,7 +16,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: demo test check validation bench dog extension blender format clean
+.PHONY: gui demo test check validation bench dog extension blender format clean
 
 demo: $(VENV)/ready dog blender
 	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -37,6 +37,10 @@ validation: $(VENV)/ready dog
 
 bench: $(VENV)/ready dog
 	$(RUN) tests/benchmarks/run.py
+
+# A Blender window on a virtual screen, used by mouse and keys. Needs root and debootstrap; says so where they lack.
+gui: $(VENV)/ready $(ZIP)
+	$(RUN) tests/gui/look.py --zip $(ZIP)
 
 dog: .cache/dog/complete
 

@@ -1,0 +1,94 @@
+"""Runs inside the Blender under test and writes what it holds to a file, twice a second. Changes only the splash.
+
+blender --python reporter.py, with COUNTERPOISE_STATE naming the file. Screen places are pixels from the top left.
+"""
+
+from __future__ import annotations
+
+import importlib
+import json
+import os
+import sys
+from pathlib import Path
+
+import bpy
+from bpy_extras.view3d_utils import location_3d_to_region_2d
+
+PACKAGE = "bl_ext.user_default.counterpoise"
+STATE = Path(os.environ["COUNTERPOISE_STATE"])
+
+
+def report() -> float:
+    """Write the state; called again by Blender's timer."""
+    try:
+        state = read_state()
+    except (AttributeError, IndexError, ReferenceError, RuntimeError) as error:  # between two files or two screens
+        state = {"ready": False, "why": repr(error)}
+    beside = STATE.with_suffix(".part")
+    beside.write_text(json.dumps(state), "utf-8")
+    beside.replace(STATE)
+    return 0.5
+
+
+def read_state() -> dict[str, object]:
+    window = bpy.context.window_manager.windows[0]
+    area = max((a for a in window.screen.areas if a.type == "VIEW_3D"), key=lambda a: a.width * a.height)
+    regions = {region.type: region for region in area.regions}
+    state: dict[str, object] = {
+        "ready": True,
+        "enabled": PACKAGE in bpy.context.preferences.addons,
+        "version": bpy.app.version_string,
+        "sidebar": area.spaces.active.show_region_ui,
+        "tab": getattr(regions["UI"], "active_panel_category", ""),
+        "regions": {kind: place_region(window, region) for kind, region in regions.items()},
+        "objects": len(window.scene.objects),
+        "texts": {text.name: text.as_string()[:400] for text in bpy.data.texts},
+    }
+    if hasattr(window.scene, "counterpoise"):
+        state |= read_skeleton(window, area, regions["WINDOW"])
+    return state
+
+
+def place_region(window: bpy.types.Window, region: bpy.types.Region) -> list[int]:
+    """Left, top, width and height."""
+    return [region.x, window.height - region.y - region.height, region.width, region.height]
+
+
+def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.types.Region) -> dict[str, object]:
+    settings = window.scene.counterpoise
+    active = window.view_layer.objects.active
+    state = {
+        "folder": settings.mesh_folder,
+        "unit": settings.unit,
+        "table": settings.table_path,
+        "pose_name": settings.pose_name,
+        "handover_folder": settings.handover_folder,
+        "active": active.name if active else "",
+        "mode": active.mode if active else "OBJECT",
+    }
+    if settings.document is None or settings.rig is None:
+        return state
+    rig = settings.rig
+    state["poses"] = [pose["name"] for pose in json.loads(settings.document.as_string())["poses"]]
+    state["rig"] = rig.name
+    state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
+    state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
+    state["root"] = [list(row) for row in rig.pose.bones[0].matrix]
+    view = area.spaces.active.region_3d
+    state["bones"] = {}
+    for bone in rig.pose.bones:
+        place = location_3d_to_region_2d(region, view, rig.matrix_world @ ((bone.head + bone.tail) / 2))
+        if place is not None:
+            state["bones"][bone.name] = [region.x + place.x, window.height - region.y - place.y]
+    live = importlib.import_module(f"{PACKAGE}.bridge.figures").live_figures() if PACKAGE in sys.modules else None
+    if live is not None:
+        state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "beyond")}
+    return state
+
+
+def is_turned(bone: bpy.types.PoseBone) -> bool:
+    return max(abs(angle) for angle in bone.rotation_euler) > 1e-6
+
+
+bpy.context.preferences.view.show_splash = False
+bpy.app.timers.register(report, first_interval=1.0, persistent=True)
