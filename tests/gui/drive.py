@@ -16,7 +16,7 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from window import DriveError, Window, run
+from window import DriveError, Window
 
 HERE = Path(__file__).resolve().parent
 
@@ -61,9 +61,9 @@ class Drive:
         window.wait("the table's path", lambda s: s["table"] == plan["table"])
         window.push("Survey the Scans")
         window.wait("the survey", lambda s: "Survey" in s["texts"], 120)
-        rows = read_rows(Path(plan["table"]))
+        rows = [row for row in read_rows(Path(plan["table"])) if row["attachment"] != "left out"]
         if len(rows) != plan["elements"]:
-            raise DriveError(f"the table has {len(rows)} rows, not {plan['elements']}")
+            raise DriveError(f"the table takes in {len(rows)} elements, not {plan['elements']}")
         self.note("survey", "Folder and unit given, the scans surveyed, the element table written")
 
     def build(self) -> None:
@@ -88,18 +88,15 @@ class Drive:
         state = window.wait("the rig selected", lambda s: s["active"] == s["rig"])
         window.press("ctrl+Tab")
         window.wait("pose mode", lambda s: s["mode"] == "POSE")
-        for i, bone in enumerate(bones):
-            if i:
-                run("xdotool", "keydown", "shift")
-            window.click(*window.state()["bones"][bone])
-            run("xdotool", "keyup", "shift")
-        window.wait(f"{bones} selected", lambda s: set(s["selected"]) == set(bones))
-        window.press("r", "x", "x", *str(self.plan["degrees"]), "Return")
         wanted = math.radians(self.plan["degrees"])
-        state = window.wait(
-            f"bones turned by {self.plan['degrees']}°",
-            lambda s: all(abs(s["turns"].get(bone, [0])[0] - wanted) < 1e-3 for bone in bones),
-        )
+        for bone in bones:  # one by one: Blender turns the upper one alone where one hangs on the other
+            window.click(*window.state()["bones"][bone])
+            window.wait(f"{bone} selected", lambda s, bone=bone: s["selected"] == [bone])
+            window.press("r", "x", "x", *str(self.plan["degrees"]), "Return")
+            window.wait(
+                f"{bone} turned by {self.plan['degrees']}°",
+                lambda s, bone=bone: abs(s["turns"].get(bone, [0])[0] - wanted) < 1e-3,
+            )
         state = window.wait("the live row to follow", lambda s: s["live"]["centre"] != before["live"]["centre"])
         print(f"         live: {before['live']} -> {state['live']}", flush=True)
         self.note(

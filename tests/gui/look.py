@@ -108,7 +108,7 @@ def lay_out(tree: Path, extension: Path, bones: Path | None) -> dict:
     shutil.copy(extension, look)
     plan = {"scans": "/look/scans", "table": "/look/elements.csv", "handover": "/look/hand-over", "out": "/look/out"}
     if bones is None:
-        plan |= {"unit": "mm", "unit_label": "Millimetre", "elements": write_animal(look / "scans")}
+        plan |= {"unit": "cm", "unit_label": "Centimetre", "elements": write_animal(look / "scans")}
         plan |= {"bones": ["L4"], "degrees": 5, "pose": "bent"}
     else:
         shutil.copytree(bones, look / "scans", ignore=lambda _, names: [n for n in names if not n.endswith(".stl")])

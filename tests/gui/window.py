@@ -176,12 +176,14 @@ class Window:
         """Pick an item of the menu right of a label."""
         left, _, width, _ = self.state()["regions"]["UI"]
         y = self.find(label, alone=True).middle[1]
-        self.click(left + 0.6 * width, y)
-        time.sleep(0.5)
-        found = match_label(item, self.read_words((left - 60, max(0, round(y) - 180), width + 60, 400)))
-        if found is None:
-            raise DriveError(f"the menu of {label!r} shows no {item!r}")
-        self.click(*found.middle)
+        for _ in range(4):  # a click can be lost while Blender is still drawing
+            self.click(left + 0.6 * width, y)
+            time.sleep(0.7)
+            words = self.read_words((left - 60, max(0, round(y) - 200), width + 60, 440))
+            if found := match_label(item, words):
+                self.click(*found.middle)
+                return
+        raise DriveError(f"the menu of {label!r} shows no {item!r}")
 
 
 def match_label(label: str, words: list[Word], alone: bool = False) -> Word | None:
