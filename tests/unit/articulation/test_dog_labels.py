@@ -80,8 +80,12 @@ def test_the_labels_cover_the_column(joints):
 
 
 @pytest.mark.dog
-def test_joints_lie_where_they_were_labelled(offsets):
-    """95 % of the joints have the centroid of all their facets within .05 s of that of the labelled ones."""
+def test_facets_of_a_joint_are_off_to_no_common_side(offsets):
+    """A coarser measure, not the requirement: the mean offset of a joint's facets, in which opposite errors cancel.
+
+    Left and right cancel sideways on a symmetric animal. One of five ways of taking the facets together, and chosen
+    after all five had been seen.
+    """
     off = {joint: float(np.linalg.norm(np.mean(list(each.values()), axis=0))) for joint, each in offsets.items()}
     far = {joint: value for joint, value in off.items() if not value < TOLERANCE_S}
     assert len(far) <= (1 - SHARE) * len(off), f"{len(far)} of {len(off)} joints off: {far}"
@@ -100,10 +104,10 @@ def test_every_labelled_facet_is_found_near_its_label(offsets):
 @pytest.mark.dog
 @pytest.mark.xfail(
     strict=True,
-    reason="14 of 35 joints so far. The rest have a facet that is off by .05 to .13 s, most of them where labels are "
-    "unsure: thoracic prezygapophyses that run into the lamina, the last thoracic postzygapophyses, Ca_1",
+    reason="not reached: 14 of 35 joints. The rest have a facet that is off by .05 to .13 s, many of them where labels "
+    "are unsure: thoracic prezygapophyses that run into the lamina, the last thoracic postzygapophyses, Ca_1",
 )
 def test_every_facet_of_a_joint_lies_where_it_was_labelled(offsets):
-    """The aim beyond: 95 % of the joints with each single facet within .05 s; the labels repeat to .03 s."""
+    """Required: 95 % of the joints with every labelled facet within .05 s, s the size of the smaller element."""
     far = [joint for joint, each in offsets.items() if max(map(np.linalg.norm, each.values())) > TOLERANCE_S]
     assert len(far) <= (1 - SHARE) * len(offsets), f"{len(far)} of {len(offsets)} joints off: {far}"
