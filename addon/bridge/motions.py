@@ -51,17 +51,21 @@ def read_live_pose(
 
 def evaluated_bones(evaluated: bpy.types.Object, names: list[str]) -> Array:
     """(m, 4, 4) of each bone in the rig's space."""
-    bones = evaluated.pose.bones
-    flat = np.empty(16 * len(bones), dtype=np.float32)
-    bones.foreach_get("matrix", flat)
-    at = {bone.name: i for i, bone in enumerate(bones)}
-    columns = flat.reshape(-1, 4, 4)[[at[name] for name in names]]
-    return np.swapaxes(columns, -1, -2).astype(float)
+    return _get_matrices(evaluated.pose.bones, "matrix", names)
 
 
 def rest_frames(rig: bpy.types.Object, plan: RigPlan) -> Array:
     """(m, 4, 4) rest matrix of each bone as Blender holds it, in the rig's space."""
-    return np.stack([to_array(rig.data.bones[name].matrix_local) for name in _find_bones(rig, plan)])
+    return _get_matrices(rig.data.bones, "matrix_local", _find_bones(rig, plan))
+
+
+def _get_matrices(bones: bpy.types.bpy_prop_collection, key: str, names: list[str]) -> Array:
+    """(m, 4, 4) a property of the bones named: all at once, bone by bone takes longer than all the rest."""
+    flat = np.empty(16 * len(bones), dtype=np.float32)
+    bones.foreach_get(key, flat)
+    at = {name: i for i, name in enumerate(bones.keys())}
+    columns = flat.reshape(-1, 4, 4)[[at[name] for name in names]]
+    return np.swapaxes(columns, -1, -2).astype(float)
 
 
 def write_pose(rig: bpy.types.Object, skeleton: Skeleton, plan: RigPlan, pose: Pose, scene: bpy.types.Scene) -> None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 
 from ..spatial.errors import SkeletonError
@@ -9,6 +12,48 @@ from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
 from .pose import Pose
 from .tree import Skeleton
+
+
+@dataclass(frozen=True, eq=False)
+class Movers:
+    """The elements that move of themselves: the root and the children of joints that turn; the rest ride on them.
+
+    rows : index of each by name, the root's 0
+    elements : (k,) index of the element; each comes after the one that it hangs on
+    parents : (k,) which mover each hangs on, -1 for the root
+    X_WJ, X_JW : (k, 4, 4) joint frames in the world of the neutral articulation and back; the world's for the root
+    senses : (k, 3)
+    carriers : (n,) which mover each element of the skeleton rides on
+    """
+
+    rows: dict[str, int]
+    elements: np.ndarray
+    parents: np.ndarray
+    X_WJ: Array
+    X_JW: Array
+    senses: np.ndarray
+    carriers: np.ndarray
+
+
+def find_movers(skeleton: Skeleton) -> Movers:
+    """Fuse what is rigidly attached: done once for all poses of a skeleton."""
+    moving = np.array([0, *(i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves)])
+    carriers = np.full(len(skeleton.elements), -1)
+    carriers[moving] = np.arange(len(moving))
+    above = skeleton.parents
+    for i in np.flatnonzero(carriers < 0):
+        carriers[i] = carriers[above[i]]
+    joints = [skeleton.joints[i - 1] for i in moving[1:]]
+    X_WJ = np.stack([np.eye(4), *(joint.X_WJ for joint in joints)])
+    return Movers(
+        rows={skeleton.elements[i].name: row for row, i in enumerate(moving.tolist())},
+        elements=moving,
+        parents=np.array([-1, *carriers[above[moving[1:]]].tolist()]),
+        X_WJ=X_WJ,
+        X_JW=invert(X_WJ),
+        senses=np.array([(1, 1, 1), *(joint.senses for joint in joints)]),
+        carriers=carriers,
+    )
 
 
 def joint_motions(skeleton: Skeleton, pose: Pose) -> Array:
@@ -20,27 +65,22 @@ def joint_motions(skeleton: Skeleton, pose: Pose) -> Array:
     ------
     SkeletonError : the pose turns a joint that is not there or is fixed, or an angle is not finite
     """
-    check_pose(skeleton, pose)
-    turns = _find_turns(skeleton, pose)
-    motions = np.empty((len(skeleton.elements), 4, 4))
+    return move_elements(skeleton, find_movers(skeleton), pose)
+
+
+def move_elements(skeleton: Skeleton, movers: Movers, pose: Pose) -> Array:
+    """The same as `joint_motions`, for many poses of one skeleton; movers : of `find_movers`."""
+    rows = _check_angles(skeleton, movers, pose)
+    angles = np.array([pose.angles_rad[name] for name in rows], float).reshape(-1, 3)
+    turned = np.fromiter(rows.values(), int, len(rows))
+    turn = make_transform(joint_rotation(angles, movers.senses[turned]), np.zeros(3))
+    turns = dict(zip(turned.tolist(), movers.X_WJ[turned] @ turn @ movers.X_JW[turned], strict=True))
+    motions = np.empty((len(movers.parents), 4, 4))
     motions[0] = pose.X_WN
-    for i, parent in enumerate(skeleton.parents.tolist()[1:], start=1):
-        turn = turns.get(i)
-        motions[i] = motions[parent] if turn is None else motions[parent] @ turn
-    return motions
-
-
-def _find_turns(skeleton: Skeleton, pose: Pose) -> dict[int, Array]:
-    """The motions (4, 4) of children against their parents, world of the neutral articulation, by element index."""
-    turned = [
-        (i, joint) for i, joint in enumerate(skeleton.joints, start=1) if joint.moves and joint.child in pose.angles_rad
-    ]
-    if not turned:
-        return {}
-    angles = np.array([pose.angles_rad[joint.child] for _, joint in turned], float)
-    X_WJ = np.stack([joint.X_WJ for _, joint in turned])
-    turn = make_transform(joint_rotation(angles, [joint.senses for _, joint in turned]), np.zeros(3))
-    return dict(zip((i for i, _ in turned), X_WJ @ turn @ invert(X_WJ), strict=True))
+    for row, parent in enumerate(movers.parents.tolist()[1:], start=1):
+        motions[row] = motions[parent] @ turns[row] if row in turns else motions[parent]
+    moved: Array = motions[movers.carriers]
+    return moved
 
 
 def place_elements(skeleton: Skeleton, pose: Pose) -> Array:
@@ -50,11 +90,20 @@ def place_elements(skeleton: Skeleton, pose: Pose) -> Array:
 
 def check_pose(skeleton: Skeleton, pose: Pose) -> None:
     """Raise SkeletonError where a pose turns a joint that is not there or is fixed, or an angle is not finite."""
-    joints = {joint.child: joint for joint in skeleton.joints}
+    _check_angles(skeleton, find_movers(skeleton), pose)
+
+
+def _check_angles(skeleton: Skeleton, movers: Movers, pose: Pose) -> dict[str, int]:
+    """Which mover each name of the pose turns; names of fixed joints at angle 0 are left out."""
+    rows = {}
     for child, angles in pose.angles_rad.items():
-        if child not in joints:
+        row = movers.rows.get(child)
+        if not row and child not in {joint.child for joint in skeleton.joints}:
             raise SkeletonError(f"pose {pose.name}", f"it turns {child!r}, which has no joint", "correct the pose")
-        if np.shape(angles) != (3,) or not np.isfinite(angles).all():
+        if np.shape(angles) != (3,) or not all(map(math.isfinite, angles)):
             raise SkeletonError(f"pose {pose.name}", f"the angles of {child!r} are not three numbers", "set it again")
-        if not joints[child].moves and np.any(angles):
+        if row:
+            rows[child] = row
+        elif np.any(angles):
             raise SkeletonError(f"pose {pose.name}", f"the joint of {child!r} is fixed", "set the joint or angle 0")
+    return rows

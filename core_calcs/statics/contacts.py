@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,7 +37,7 @@ def find_contacts(points_m: Array, foot: np.ndarray, body: np.ndarray, site: Sit
     """
     stands = np.flatnonzero(points_m[:, 2] <= site.ground_m + site.contact_tolerance_m)
     kept = []
-    for f in np.unique(foot[stands]):
+    for f in np.flatnonzero(np.bincount(foot[stands])):
         own = stands[foot[stands] == f]
         own = own[find_outline(points_m[own, :2])]
         kept.append(own[_thin_outline(points_m[own, :2])])
@@ -47,7 +48,7 @@ def find_contacts(points_m: Array, foot: np.ndarray, body: np.ndarray, site: Sit
 def _thin_outline(outline: Array) -> list[int]:
     """Corners of a convex outline (k, 2) that stand out from the line past them; the least first, three are kept."""
     kept = list(range(len(outline)))
-    extent = float(np.ptp(outline, axis=0).max())
+    extent = float((outline.max(axis=0) - outline.min(axis=0)).max())
     xy = outline.tolist()
     heights = {i: _stand_out(xy, kept, at) for at, i in enumerate(kept)} if len(kept) > 3 else {}
     while len(kept) > 3:
@@ -65,4 +66,4 @@ def _stand_out(xy: list[list[float]], kept: list[int], at: int) -> float:
     """How far a corner stands out from the line between its neighbours."""
     (ax, ay), (bx, by), (cx, cy) = xy[kept[at - 1]], xy[kept[at]], xy[kept[(at + 1) % len(kept)]]
     ux, uy = cx - ax, cy - ay
-    return abs(ux * (by - ay) - uy * (bx - ax)) / float(np.hypot(ux, uy))
+    return abs(ux * (by - ay) - uy * (bx - ax)) / math.hypot(ux, uy)

@@ -53,37 +53,44 @@ def find_outline(points_m: ArrayLike) -> np.ndarray:
     extent = float(np.abs(local).max())
     if extent <= SAME_M:
         return np.zeros(1, int)
-    outer = _drop_inner(local / extent)
-    order = outer[np.lexsort((local[outer, 1], local[outer, 0]))].tolist()
-    xy = (local / extent).tolist()
+    local /= extent
+    outer = _drop_inner(local)
+    outer = outer[np.lexsort((local[outer, 1], local[outer, 0]))]
+    xy, order = local[outer].tolist(), list(range(len(outer)))
     lower = _chain(xy, order)
     upper = _chain(xy, order[::-1])
-    ring = np.array(lower[:-1] + upper[:-1], int)
-    if len(ring) >= 3 and _width(local[ring]) > THIN * extent:
+    ring: np.ndarray = outer[lower[:-1] + upper[:-1]]
+    if len(ring) >= 3 and _width(local[ring]) > THIN:
         return ring
-    ends = [order[0], order[-1]]
-    return np.array(ends if np.ptp(local[ends], axis=0).max() > THIN * extent else ends[:1], int)
+    ends: np.ndarray = outer[[0, -1]]
+    return ends if np.ptp(local[ends], axis=0).max() > THIN else ends[:1]
 
 
 def _drop_inner(local: Array) -> np.ndarray:
-    """Indices of points (n, 2) that may be corners: not well inside the octagon of those furthest in eight directions.
+    """Indices of points (n, 2) that may be corners: not well inside the polygon of those furthest in many directions.
 
-    (Akl & Toussaint, Inf. Process. Lett. 7 (1978) 219-222: it spares the chain most points of a scanned foot.)
+    (After Akl & Toussaint, Inf. Process. Lett. 7 (1978) 219-222: it spares the chain most points of a scanned foot.)
     """
     if len(local) <= 32:
         return np.arange(len(local))
-    ring = local[np.argmax(local @ _EIGHT.T, axis=0)]
-    along = np.roll(ring, -1, axis=0) - ring
+    ring = local[np.argmax(_DIRECTIONS @ local.T, axis=1)]
+    along = _next(ring) - ring
     # One point may be furthest in several directions: no side lies between it and itself.
     sides = along.any(axis=1)
     if sides.sum() < 3:
         return np.arange(len(local))
     across = np.column_stack([-along[sides, 1], along[sides, 0]])
-    depth = local @ across.T - (ring[sides] * across).sum(axis=1)
-    return np.flatnonzero((depth <= THIN).any(axis=1))
+    depth = across @ local.T - (ring[sides] * across).sum(axis=1)[:, None]
+    return np.flatnonzero(depth.min(axis=0) <= THIN)
 
 
-_EIGHT = np.array([[np.cos(a), np.sin(a)] for a in np.arange(8) * np.pi / 4])
+_DIRECTIONS = np.array([[np.cos(a), np.sin(a)] for a in np.arange(24) * np.pi / 12])
+
+
+def _next(corners: Array) -> Array:
+    """For every corner (k, 2) of a ring the next one."""
+    following: Array = np.concatenate([corners[1:], corners[:1]])
+    return following
 
 
 def _chain(xy: list[list[float]], order: list[int]) -> list[int]:
@@ -105,10 +112,10 @@ def _chain(xy: list[list[float]], order: list[int]) -> list[int]:
 
 def _width(ring: Array) -> float:
     """Least width of a convex ring (k, 2) across its edges."""
-    along = np.roll(ring, -1, axis=0) - ring
-    along = along / np.linalg.norm(along, axis=1, keepdims=True)
-    offset = ring[None, :, :] - ring[:, None, :]
-    across = along[:, None, 0] * offset[..., 1] - along[:, None, 1] * offset[..., 0]
+    along = _next(ring) - ring
+    along = along / np.hypot(along[:, 0], along[:, 1])[:, None]
+    normal = np.column_stack([-along[:, 1], along[:, 0]])
+    across = normal @ ring.T - (normal * ring).sum(axis=1)[:, None]
     return float(np.abs(across).max(axis=1).min())
 
 
@@ -119,7 +126,7 @@ def find_polygon_centroid(polygon_m: ArrayLike) -> Array:
     if len(corners) < 3:
         return middle
     a = corners - middle
-    b = np.roll(a, -1, axis=0)
+    b = _next(a)
     cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
     centroid: Array = middle + ((a + b) * cross[:, None]).sum(axis=0) / (3 * cross.sum())
     return centroid
@@ -132,8 +139,8 @@ def measure_margins(polygon_m: ArrayLike, centre_m: ArrayLike, weight_N: float, 
     which is no greater than that to the corner.
     """
     corners, centre = np.asarray(polygon_m, float), np.asarray(centre_m, float)
-    along = np.roll(corners, -1, axis=0) - corners
-    along = along / np.linalg.norm(along, axis=1, keepdims=True)
+    along = _next(corners) - corners
+    along = along / np.hypot(along[:, 0], along[:, 1])[:, None]
     offset = centre[:2] - corners
     distance = along[:, 0] * offset[:, 1] - along[:, 1] * offset[:, 0]
     height = centre[2] - ground_m
@@ -151,7 +158,7 @@ def find_overturning_factors(
     Characteristic values, without partial factors; infinite about edges that the push does not turn the body over.
     """
     corners = np.asarray(polygon_m, float)
-    along = np.roll(corners, -1, axis=0) - corners
+    along = _next(corners) - corners
     along = along / np.linalg.norm(along, axis=1, keepdims=True)
     push = np.asarray(push_N, float)
     outward = along[:, 1] * push[0] - along[:, 0] * push[1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..build.build import Build
-from ..skeleton.kinematics import joint_motions
+from ..skeleton.kinematics import move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
@@ -32,7 +32,7 @@ def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessme
 
 def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton."""
-    motions = joint_motions(prepared.skeleton, pose)
+    motions = move_elements(prepared.skeleton, prepared.movers, pose)
     masses, whole = _weigh_pose(prepared, motions)
     points, contacts = place_contacts(prepared, motions, site)
     corners = find_outline(contacts.points_m[:, :2])
@@ -70,8 +70,8 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
 
 def place_contacts(prepared: Prepared, motions: Array, site: Site) -> tuple[Array, Contacts]:
     """Every point (c, 3) that may touch the ground, where the motions (n, 4, 4) put it, and those that do."""
-    X = motions[prepared.contacts.body]
-    points: Array = (X[:, :3, :3] @ prepared.contacts.points_m[:, :, None])[:, :, 0] + X[:, :3, 3]
+    X = motions[prepared.contacts.body, :3]
+    points: Array = np.einsum("cij,cj->ci", X[:, :, :3], prepared.contacts.points_m) + X[:, :, 3]
     return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site)
 
 
@@ -110,12 +110,12 @@ def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:
 
 def _list_uses(prepared: Prepared, pose: Pose) -> tuple[JointUse, ...]:
     """Angles of every joint that moves against its limits."""
-    joints = prepared.skeleton.joints
+    moving = prepared.movers.elements[1:]
+    joints = [prepared.skeleton.joints[i - 1] for i in moving.tolist()]
     neutral = np.zeros(3)
     angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
-    beyond = np.maximum(np.maximum(angles - prepared.high_rad[1:], prepared.low_rad[1:] - angles), 0)
+    beyond = np.maximum(np.maximum(angles - prepared.high_rad[moving], prepared.low_rad[moving] - angles), 0)
     return tuple(
-        JointUse(joint.child, angles[i], None if joint.limits is None else beyond[i])
-        for i, joint in enumerate(joints)
-        if joint.moves
+        JointUse(joint.child, own, None if joint.limits is None else over)
+        for joint, own, over in zip(joints, angles, beyond, strict=True)
     )

@@ -188,18 +188,15 @@ def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Che
 def check_meshes(findings: Findings) -> Check:
     """How much of the whole volume is in doubt because surfaces are not closed."""
     name, unit = "Meshes closed", "% of the volume"
-    solids = [element.solid for element in findings.prepared.skeleton.elements]
-    errors = np.array([solid.volume_error_m3 for solid in solids])
-    volume = sum(solid.volume_m3 for solid in solids)
-    if volume <= 0:
+    prepared = findings.prepared
+    if prepared.volume_m3 <= 0:
         return Check(name, "not known", None, 0.0, unit, "", "the volume of any element")
-    figure = float(100 * errors.sum() / volume)
-    faulty = [i for i, solid in enumerate(solids) if errors[i] > 0 or {"open", "empty"} & set(solid.states)]
-    if not faulty:
+    figure = float(100 * prepared.volume_error_m3.sum() / prepared.volume_m3)
+    if not prepared.faulty.any():
         return Check(name, "holds", figure, 0.0, unit, "")
-    worst = max(faulty, key=lambda i: errors[i])
+    worst = int(np.argmax(np.where(prepared.faulty, prepared.volume_error_m3, -np.inf)))
     state: State = "close" if figure <= OPEN_RESERVE_PERCENT else "fails"
-    return Check(name, state, figure, 0.0, unit, findings.prepared.skeleton.elements[worst].name)
+    return Check(name, state, figure, 0.0, unit, prepared.skeleton.elements[worst].name)
 
 
 def _list_names(names: list[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,16 +79,18 @@ def solve_carried(
         reactions = _solve_reactions(contacts, weight, about_m)
     own = make_wrenches(gravity, centres_m, about_m)
     weights_distal = sum_distal(branches.parents, own)
-    if reactions is not None:
-        pushes = np.zeros_like(contacts.points_m)
-        pushes[:, 2] = reactions.forces_N
-        np.add.at(own, contacts.body, make_wrenches(pushes, contacts.points_m, about_m))
-    distal = sum_distal(branches.parents, own)
-    proximal = sum_proximal(branches.order, branches.end[branches.order], own)
-
     # Without any contact the feet that are declared tell what lies between supports.
     touch = len(contacts.body) > 0
     beyond = _find_beyond(branches, contacts.body if touch else prepared.contacts.body)
+    distal = weights_distal
+    if reactions is not None:
+        pushes = np.zeros_like(contacts.points_m)
+        pushes[:, 2] = reactions.forces_N
+        pushed = make_wrenches(pushes, contacts.points_m, about_m)
+        np.add.at(own, contacts.body, pushed)
+        distal = weights_distal + beyond.astype(float) @ pushed
+    proximal = sum_proximal(branches.order, branches.end[branches.order], own)
+
     ahead = np.logical_and.reduce(beyond, axis=1) & touch
     known = ~beyond.any(axis=1) | ahead | (reactions is not None)
     size = float(np.abs(centres_m - about_m).max()) or 1.0
@@ -131,44 +134,61 @@ def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[J
     axial, shear = local_force[:, 1].tolist(), local_force[:, ::2]
     torsion, bending = local_moment[:, 1].tolist(), local_moment[:, ::2]
     ranges = _find_joint_ranges(points, carried)
-    loads = []
-    for i, (joint, known) in enumerate(zip(prepared.skeleton.joints, carried.known[1:].tolist(), strict=True), start=1):
-        wrench: tuple[Array | None, Array | None] = (None, None)
-        along: tuple[float | None, Array | None, float | None, Array | None] = (None, None, None, None)
-        if known:
-            wrench = (wrenches[i, :3], wrenches[i, 3:])
-            along = (axial[i], shear[i], torsion[i], bending[i])
-        loads.append(JointLoad(joint.child, joint.parent, points[i], *wrench, *along, *ranges.get(i, (None, None))))
-    return tuple(loads)
+    figures = zip(wrenches[:, :3], wrenches[:, 3:], axial, shear, torsion, bending, strict=True)
+    unknown = (None,) * 6
+    none = (None, None)
+    cuts = enumerate(zip(points, carried.known.tolist(), figures, strict=True))
+    next(cuts)  # the root hangs on nothing
+    return tuple(
+        JointLoad(joint.child, joint.parent, point, *(own if known else unknown), *ranges.get(i, none))
+        for joint, (i, (point, known, own)) in zip(prepared.skeleton.joints, cuts, strict=True)
+    )
 
 
 def _find_joint_ranges(points: Array, carried: Carried) -> dict[int, tuple[Array, Array]]:
     """Ranges (2, 3) of force and moment about the joints at points (n, 3), where the reactions may shift."""
-    cut = np.flatnonzero(carried.between.any(axis=1))
-    if carried.reactions is None or not len(cut):
+    if carried.reactions is None:
         return {}
-    corners, plan = carried.reactions.corners, carried.contacts.points_m[:, :2] - carried.about_m[:2]
-    vertices = np.zeros((len(corners), len(plan)))
-    np.put_along_axis(vertices, corners, carried.reactions.vertices_N, axis=1)
-    base = move_wrenches(carried.weights_distal[cut], carried.about_m, points[cut])
-    arm = points[cut, :2] - carried.about_m[:2]
-    # Cuts along one limb have the same contacts beyond them: their sums are taken once.
-    sets, which = np.unique(carried.between[cut], axis=0, return_inverse=True)
-    sums = [sets @ (vertices * factor).T for factor in (1.0, plan[:, 0], plan[:, 1])]
-    reach = float(np.abs(plan).max()) or 1.0
-    ranges: dict[int, tuple[Array, Array]] = {}
-    for k, (total, x, y) in enumerate(zip(*sums, strict=True)):
-        if np.ptp(total) + (np.ptp(x) + np.ptp(y)) / reach <= SAME_SHARE * carried.weight_N:
-            continue
-        own = np.flatnonzero(which.reshape(-1) == k)
-        about_x, about_y = y - arm[own, 1, None] * total, arm[own, 0, None] * total - x
-        force, moment = np.zeros((len(own), 2, 3)), np.zeros((len(own), 2, 3))
-        for end, pick in enumerate((np.min, np.max)):
-            force[:, end, 2] = base[own, 2] + pick(total)
-            moment[:, end, 0] = base[own, 3] + pick(about_x, axis=1)
-            moment[:, end, 1] = base[own, 4] + pick(about_y, axis=1)
-        ranges.update(zip(cut[own].tolist(), zip(force, moment, strict=True), strict=True))
-    return ranges
+    arm = points[:, :2] - carried.about_m[:2]
+    # Moments about x and y of a force up: linear in each cut's arm.
+    figures = np.zeros((len(points), 2, 3))
+    figures[:, 0, 0], figures[:, 0, 2] = -arm[:, 1], 1
+    figures[:, 1, 0], figures[:, 1, 1] = arm[:, 0], -1
+    force, moment = np.zeros((2, len(points), 2, 3))
+    shifting: list[int] = []
+    for own, sums, least, most in _sum_shared(carried, carried.reactions):
+        moments = figures[own].reshape(-1, 3) @ sums
+        force[own, 0, 2], force[own, 1, 2] = least, most
+        moment[own, 0, :2] = moments.min(axis=1).reshape(-1, 2)
+        moment[own, 1, :2] = moments.max(axis=1).reshape(-1, 2)
+        shifting += own
+    base = move_wrenches(carried.weights_distal, carried.about_m, points)
+    force[:, :, 2] += base[:, None, 2]
+    moment[:, :, :2] += base[:, None, 3:5]
+    return {i: (force[i], moment[i]) for i in shifting}
+
+
+def _sum_shared(carried: Carried, reactions: Reactions) -> Iterator[tuple[list[int], Array, float, float]]:
+    """Cuts with the same contacts beyond them, where the reactions may shift, and their sums at every vertex.
+
+    Cuts along one limb share them: the sums (3, v) of the forces and of the forces times x and y, from the centre of
+    mass, and the least and greatest sum of the forces.
+    """
+    cuts: dict[bytes, list[int]] = {}
+    for i in np.flatnonzero(carried.between.any(axis=1)).tolist():
+        cuts.setdefault(carried.between[i].tobytes(), []).append(i)
+    plan = carried.contacts.points_m[:, :2] - carried.about_m[:2]
+    reach = float(np.abs(plan).max(initial=0.0)) or 1.0
+    vertices = np.zeros((len(reactions.corners), len(plan)))
+    np.put_along_axis(vertices, reactions.corners, reactions.vertices_N, axis=1)
+    sets = carried.between[[own[0] for own in cuts.values()]].astype(float)
+    factors = np.column_stack([np.ones(len(plan)), plan])
+    sums = ((sets[:, None, :] * factors.T).reshape(-1, len(plan)) @ vertices.T).reshape(len(sets), 3, len(vertices))
+    least, most = sums.min(axis=2), sums.max(axis=2)
+    shifts = (most - least) @ np.array([1, 1 / reach, 1 / reach]) > SAME_SHARE * carried.weight_N
+    for k, own in enumerate(cuts.values()):
+        if shifts[k]:
+            yield own, sums[k], least[k, 0], most[k, 0]
 
 
 def load_feet(skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site) -> tuple[FootLoad, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..build.build import Build
 from ..build.weights import Weights, weigh_elements
+from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array, apply
 from ..statics.wrenches import find_preorder
@@ -44,11 +45,15 @@ class Prepared:
     X_WE : (n, 4, 4) element frames
     lower_m, upper_m : (n, 3) corners of the bounding boxes in the element frames
     low_rad, high_rad : (n, 3) limits; NaN where not known, and for the root
+    volume_m3 : of all elements
+    volume_error_m3 : (n,) its error where a surface is not closed
+    faulty : (n,) whether an element's surface is not closed, or empty
     """
 
     skeleton: Skeleton
     build: Build
     weights: Weights
+    movers: Movers
     branches: Branches
     contacts: ContactPoints
     X_WJ: Array
@@ -57,6 +62,9 @@ class Prepared:
     upper_m: Array
     low_rad: Array
     high_rad: Array
+    volume_m3: float
+    volume_error_m3: Array
+    faulty: np.ndarray
 
 
 def prepare(skeleton: Skeleton, build: Build) -> Prepared:
@@ -69,18 +77,24 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
         if joint.limits is not None:
             limits[0, i] = [limit.low.angle_rad for limit in joint.limits]
             limits[1, i] = [limit.high.angle_rad for limit in joint.limits]
+    solids = [element.solid for element in skeleton.elements]
+    error = np.array([solid.volume_error_m3 for solid in solids], float)
     return Prepared(
         skeleton=skeleton,
         build=build,
         weights=weights,
+        movers=find_movers(skeleton),
         branches=_find_branches(skeleton),
         contacts=_list_contact_points(skeleton),
         X_WJ=X_WJ,
         X_WE=np.stack([element.X_WE for element in skeleton.elements]),
-        lower_m=np.stack([element.solid.lower_m for element in skeleton.elements]),
-        upper_m=np.stack([element.solid.upper_m for element in skeleton.elements]),
+        lower_m=np.stack([solid.lower_m for solid in solids]),
+        upper_m=np.stack([solid.upper_m for solid in solids]),
         low_rad=limits[0],
         high_rad=limits[1],
+        volume_m3=sum(solid.volume_m3 for solid in solids),
+        volume_error_m3=error,
+        faulty=(error > 0) | np.array([bool({"open", "empty"} & set(solid.states)) for solid in solids]),
     )
 
 

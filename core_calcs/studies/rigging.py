@@ -110,13 +110,12 @@ def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) 
         worst = plan.bones[1 + int(apart.argmax())].element
         what = f"its bone stands {apart.max() * 1000:.1f} mm out of its joint"
         raise SkeletonError(worst, what, "clear the bone's location")
-    angles = {}
     joints = {joint.child: joint for joint in skeleton.joints}
-    for bone, turn in zip(plan.bones[1:], _nearest_rotations(X_JJ[1:, :3, :3]), strict=True):
-        found = joint_angles(turn, joints[bone.element].senses)
-        found[np.abs(found) < FINEST_RAD] = 0.0
-        if found.any():
-            angles[bone.element] = found
+    senses = np.array([joints[bone.element].senses for bone in plan.bones[1:]], float).reshape(-1, 3)
+    found = joint_angles(_nearest_rotations(X_JJ[1:, :3, :3]), senses)
+    found[np.abs(found) < FINEST_RAD] = 0.0
+    turned = np.flatnonzero(found.any(axis=1)).tolist()
+    angles = {plan.bones[1 + i].element: found[i].copy() for i in turned}
     return Pose(name, angles, make_transform(_nearest_rotations(D[0, :3, :3]), D[0, :3, 3]))
 
 

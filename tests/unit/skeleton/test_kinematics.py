@@ -47,6 +47,21 @@ def test_placement_moves_the_whole(random_skeletons, rng):
     )
 
 
+def test_what_is_fixed_rides_along(random_skeletons, rng):
+    """Every second joint fixed: the same as the motions multiplied along the tree, joint by joint."""
+    skeleton = random_skeletons.make_random_skeleton(40, rng)
+    joints = tuple(replace(joint, kind="fixed") if i % 2 else joint for i, joint in enumerate(skeleton.joints))
+    skeleton = build_skeleton("half fixed", skeleton.elements, joints)
+    pose = Pose("p", {joint.child: rng.uniform(-1, 1, 3) for joint in skeleton.joints if joint.moves})
+    expected = {skeleton.root.name: np.eye(4)}
+    for joint in skeleton.joints:
+        turn = make_transform(joint_rotation(pose.angles_rad.get(joint.child, np.zeros(3)), joint.senses), np.zeros(3))
+        expected[joint.child] = expected[joint.parent] @ joint.X_WJ @ turn @ invert(joint.X_WJ)
+    motions = joint_motions(skeleton, pose)
+    for element, motion in zip(skeleton.elements, motions, strict=True):
+        np.testing.assert_allclose(motion, expected[element.name], rtol=0, atol=1e-12)
+
+
 def test_child_turns_about_its_joint_and_its_parent_stays(random_skeletons, rng):
     skeleton = random_skeletons.make_random_skeleton(20, rng)
     joint = skeleton.joints[7]
