@@ -35,8 +35,8 @@ check: $(VENV)/ready
 validation: $(VENV)/ready dog
 	$(RUN) -m pytest tests/validation --validation-table build/validation.csv
 
-bench: $(VENV)/ready dog
-	$(RUN) tests/benchmarks/run.py
+bench: $(VENV)/ready dog blender
+	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py
 
 # A Blender window on a virtual screen, used by mouse and keys. Needs root and debootstrap; says so where they lack.
 gui: $(VENV)/ready $(ZIP)

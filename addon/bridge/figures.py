@@ -10,8 +10,8 @@ import bpy
 
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
-from ..core_calcs.studies.assess import assess_prepared
-from ..core_calcs.studies.assessment import Assessment, Check
+from ..core_calcs.studies.assess import summarise_prepared
+from ..core_calcs.studies.assessment import Check, Summary
 from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose
@@ -133,8 +133,8 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
 
 
 def find_figures(kept: KeptDocument, pose: Pose) -> PoseFigures:
-    """Assess a pose and put its figures into words."""
-    return _word_figures(assess_prepared(kept.prepared, pose, kept.document.site))
+    """Study a pose as a whole and put its figures into words."""
+    return _word_figures(summarise_prepared(kept.prepared, pose, kept.document.site))
 
 
 def _content(kept: KeptDocument, pose: Pose) -> tuple[object, ...]:
@@ -142,7 +142,7 @@ def _content(kept: KeptDocument, pose: Pose) -> tuple[object, ...]:
     return (kept.digest, pose.X_WN.tobytes(), angles)
 
 
-def _word_figures(found: Assessment) -> PoseFigures:
+def _word_figures(found: Summary) -> PoseFigures:
     unknown = sum(use.beyond_rad is None for use in found.uses)
     beyond = sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in found.uses if use.beyond_rad is not None)
     limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")

@@ -26,6 +26,7 @@ KEPT = 4
 class KeptDocument:
     """A document with what is derived from it when first asked for; digest: SHA-256 of its text."""
 
+    text: str
     digest: str
     document: SkeletonDocument
 
@@ -40,7 +41,7 @@ class KeptDocument:
         return prepare(self.document.skeleton, self.document.build)
 
 
-_kept: dict[str, KeptDocument] = {}
+_kept: list[KeptDocument] = []
 
 
 def drop_documents() -> None:
@@ -54,13 +55,14 @@ def keep_document(scene: bpy.types.Scene) -> KeptDocument:
     if text is None:
         raise DocumentError("scene", "it holds no skeleton", "import one, or open a skeleton document")
     content = text.as_string()
-    digest = hashlib.sha256(content.encode()).hexdigest()
-    if digest not in _kept:
-        document = document_from_text(content, f"text block {text.name}")
-        while len(_kept) >= KEPT:
-            del _kept[next(iter(_kept))]
-        _kept[digest] = KeptDocument(digest, document)
-    return _kept[digest]
+    for kept in _kept:
+        # Sooner told than a hash: this is asked for at every turn of a dragged bone.
+        if kept.text == content:
+            return kept
+    document = document_from_text(content, f"text block {text.name}")
+    del _kept[: max(0, len(_kept) - KEPT + 1)]
+    _kept.append(KeptDocument(content, hashlib.sha256(content.encode()).hexdigest(), document))
+    return _kept[-1]
 
 
 def new_text(document: SkeletonDocument, mesh_folder: Path) -> bpy.types.Text:

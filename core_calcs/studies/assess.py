@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ..build.build import Build
@@ -13,9 +15,9 @@ from ..statics.contacts import Contacts, find_contacts
 from ..statics.site import GRAVITY, Site
 from ..statics.stability import find_outline, find_polygon_centroid, measure_margins
 from ..statics.wrenches import make_wrenches
-from .assessment import Assessment, Edge, ElementMass, JointUse
+from .assessment import Assessment, Edge, ElementMass, JointUse, Summary
 from .checks import Findings, make_checks
-from .loads import load_feet, load_joints, solve_carried
+from .loads import Carried, load_feet, load_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
 
@@ -32,27 +34,44 @@ def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessme
 
 def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton."""
+    summary, placed, carried = _study(prepared, pose, site)
+    masses = _list_masses(prepared, placed)
+    return Assessment(**vars(summary), masses=masses, joints=load_joints(prepared, placed.motions, carried))
+
+
+def summarise_prepared(prepared: Prepared, pose: Pose, site: Site) -> Summary:
+    """The figures of the whole alone, as `assess_prepared` has them: for the row that follows a dragged bone."""
+    return _study(prepared, pose, site)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class _Placed:
+    """Motions (n, 4, 4) of the elements in the pose, their centres of mass (n, 3) and inertias (n, 3, 3) about them."""
+
+    motions: Array
+    centres_m: Array
+    inertias_kg_m2: Array
+
+
+def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
-    masses, whole = _weigh_pose(prepared, motions)
+    placed, whole = _weigh_pose(prepared, motions)
     points, contacts = place_contacts(prepared, motions, site)
     corners = find_outline(contacts.points_m[:, :2])
     edges = _list_edges(contacts.points_m[corners, :2], whole, site)
     margin = min((edge.distance_m for edge in edges), default=None)
-    centres = np.stack([part.centre_m for part in masses])
-    carried = solve_carried(prepared, centres, whole.centre_m, contacts, margin)
-    datum = _find_datum(site, contacts.points_m[corners, :2], centres[0])
+    carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin)
+    datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
     uses = _list_uses(prepared, pose)
     feet = load_feet(prepared.skeleton, contacts, carried, site)
     findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners)
-    return Assessment(
+    summary = Summary(
         pose=pose.name,
-        masses=masses,
         mass_kg=whole.mass_kg,
         mass_doubt_kg=whole.mass_doubt_kg,
         centre_m=whole.centre_m,
         inertia_kg_m2=whole.inertia_kg_m2,
-        joints=load_joints(prepared, motions, carried),
         feet=feet,
         base_force_N=base[:3],
         base_moment_Nm=base[3:],
@@ -66,6 +85,7 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
         uses=uses,
         checks=make_checks(findings, edges, feet, uses, carried),
     )
+    return summary, placed, carried
 
 
 def place_contacts(prepared: Prepared, motions: Array, site: Site) -> tuple[Array, Contacts]:
@@ -75,14 +95,12 @@ def place_contacts(prepared: Prepared, motions: Array, site: Site) -> tuple[Arra
     return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site)
 
 
-def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[tuple[ElementMass, ...], ElementMass]:
-    """Masses of every element in the pose, and of the whole."""
+def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, ElementMass]:
+    """Where every element's mass is in the pose, and the mass of the whole."""
     weights, R = prepared.weights, motions[:, :3, :3]
     mass = weights.mass_kg
     centres = (R @ weights.centre_m[:, :, None])[:, :, 0] + motions[:, :3, 3]
     inertias = R @ weights.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
-    names = [element.name for element in prepared.skeleton.elements]
-    parts = zip(names, mass.tolist(), weights.doubt_kg.tolist(), centres, inertias, strict=True)
     # About the mean of the centres: no digits are lost to a site far from the origin.
     total, middle = float(mass.sum()), centres.mean(axis=0)
     centre = middle + (mass @ (centres - middle) / total if total > 0 else 0.0)
@@ -90,7 +108,14 @@ def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[tuple[ElementMass, 
     moved = (r * r).sum(axis=1)[:, None, None] * np.eye(3) - r[:, :, None] * r[:, None, :]
     inertia = (inertias + mass[:, None, None] * moved).sum(axis=0)
     whole = ElementMass("", total, float(weights.doubt_kg.sum()), centre, inertia)
-    return tuple(ElementMass(*part) for part in parts), whole
+    return _Placed(motions, centres, inertias), whole
+
+
+def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]:
+    names = [element.name for element in prepared.skeleton.elements]
+    mass, doubt = prepared.weights.mass_kg.tolist(), prepared.weights.doubt_kg.tolist()
+    parts = zip(names, mass, doubt, placed.centres_m, placed.inertias_kg_m2, strict=True)
+    return tuple(ElementMass(*part) for part in parts)
 
 
 def _list_edges(polygon: Array, whole: ElementMass, site: Site) -> tuple[Edge, ...]:

@@ -113,8 +113,8 @@ class JointUse:
 
 
 @dataclass(frozen=True, eq=False)
-class Assessment:
-    """The figures of one pose.
+class Summary:
+    """The figures of one pose as a whole: what is shown while a bone is dragged.
 
     base_force_N, base_moment_Nm : (3,) of the whole on the ground, about datum_m (3,): the site's, else the middle of
         the support polygon (of what touches, where that is no polygon), else below the root's centre
@@ -126,12 +126,10 @@ class Assessment:
     """
 
     pose: str
-    masses: tuple[ElementMass, ...]
     mass_kg: float
     mass_doubt_kg: float
     centre_m: Array
     inertia_kg_m2: Array
-    joints: tuple[JointLoad, ...]
     feet: tuple[FootLoad, ...]
     base_force_N: Array
     base_moment_Nm: Array
@@ -144,3 +142,11 @@ class Assessment:
     residual_Nm: float | None
     uses: tuple[JointUse, ...]
     checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment(Summary):
+    """All figures of one pose: with every element's mass and every joint's load."""
+
+    masses: tuple[ElementMass, ...]
+    joints: tuple[JointLoad, ...]

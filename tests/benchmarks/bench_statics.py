@@ -16,7 +16,7 @@ from mujoco_oracle import make_model, pose_model
 from random_skeletons import make_random_pose, make_random_skeleton
 
 from core_calcs.build.materials import default_build
-from core_calcs.skeleton.kinematics import joint_motions
+from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.statics.wrenches import make_wrenches, sum_distal
@@ -31,7 +31,7 @@ def run() -> list[dict[str, Any]]:
     """One pose, many poses, and how both grow."""
     rows = []
     for count in (50, 300, 1000, 2000):
-        prepared, poses = _make_balanced(count)
+        prepared, poses = make_balanced(count)
         skeleton = prepared.skeleton
         model = make_model(skeleton, prepared.build)
         data = pose_model(model, skeleton, poses[0])
@@ -50,7 +50,7 @@ def run() -> list[dict[str, Any]]:
     return rows
 
 
-def _make_balanced(count: int) -> tuple[Prepared, list[Pose]]:
+def make_balanced(count: int) -> tuple[Prepared, list[Pose]]:
     """A skeleton about as deep as one with long neck and tail, and poses of it, the first in balance."""
     rng = np.random.default_rng(count)
     while True:
@@ -91,7 +91,7 @@ def _load_by_mujoco(model: mujoco.MjModel, data: mujoco.MjData) -> None:
 
 def _cut(prepared: Prepared, pose: Pose) -> np.ndarray:
     """Places and weights' wrenches about the root's centre at every cut: the same answer as mujoco's."""
-    motions = joint_motions(prepared.skeleton, pose)
+    motions = move_elements(prepared.skeleton, prepared.movers, pose)
     centres = (motions[:, :3, :3] @ prepared.weights.centre_m[:, :, None])[:, :, 0] + motions[:, :3, 3]
     gravity = np.zeros_like(centres)
     gravity[:, 2] = -GRAVITY * prepared.weights.mass_kg
@@ -101,7 +101,7 @@ def _cut(prepared: Prepared, pose: Pose) -> np.ndarray:
 def _compare(prepared: Prepared, pose: Pose, model: mujoco.MjModel, data: mujoco.MjData) -> float:
     """Greatest difference of the moments at all joints, as a share of the greatest moment."""
     wrenches = _cut(prepared, pose)
-    motions = joint_motions(prepared.skeleton, pose)
+    motions = move_elements(prepared.skeleton, prepared.movers, pose)
     root = motions[0] @ [*prepared.weights.centre_m[0], 1]
     worst, greatest = 0.0, 0.0
     for i, joint in enumerate(prepared.skeleton.joints, start=1):

@@ -1,7 +1,8 @@
 """Run every bench_*.py of this folder and print how we compare: ``python tests/benchmarks/run.py [name ...]``.
 
 Each file has ``run() -> list[dict]`` with name, ours_s, peer, peer_s, ratio (ours over peer; None without a peer) and
-note. Times are the least of several, taken in the same run as the peer's. The table is kept in build/bench.json.
+note. Times are the least of several, medians where the note says so, taken in the same run as the peer's.
+The table is kept in build/bench.json.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from typing import Any
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 TARGET = ROOT / "build" / "bench.json"
+WIDTH = 170
 FIELDS = ("name", "ours_s", "peer", "peer_s", "ratio", "note")
 
 
@@ -71,7 +73,8 @@ def _print(rows: list[dict[str, Any]]) -> None:
         ratio = "" if row["ratio"] is None else f"{row['ratio']:.3g}"
         ours, peers = _format_time(row["ours_s"]), _format_time(row["peer_s"])
         table.add_row(row["bench"], row["name"], ours, row["peer"] or "", peers, ratio, row["note"])
-    Console(emoji=False, markup=False).print(table)
+    # Into a file or a log: no folded columns.
+    Console(emoji=False, markup=False, width=None if sys.stdout.isatty() else WIDTH).print(table)
 
 
 def _format_time(seconds: float | None) -> str:

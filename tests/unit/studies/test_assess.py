@@ -15,7 +15,7 @@ from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.statics.site import GRAVITY, Site
-from core_calcs.studies.assess import assess, assess_prepared, prepare
+from core_calcs.studies.assess import assess, assess_prepared, prepare, summarise_prepared
 
 BUILD = default_build()
 ANYWHERE = Site(contact_tolerance_m=1e3, datum_m=(0.3, -0.2))
@@ -280,6 +280,21 @@ def test_prepared_gives_the_same(random_skeletons, rng):
     skeleton, pose, found = find_balanced(random_skeletons, rng)
     again = assess_prepared(prepare(skeleton, BUILD), pose, ANYWHERE)
     np.testing.assert_array_equal(collect_scalars(found), collect_scalars(again))
+
+
+def test_summary_is_the_assessment_without_its_lists(random_skeletons, rng):
+    skeleton, pose, found = find_balanced(random_skeletons, rng)
+    summary = summarise_prepared(prepare(skeleton, BUILD), pose, ANYWHERE)
+    assert set(vars(found)) - set(vars(summary)) == {"masses", "joints"}
+    for name, value in vars(summary).items():
+        np.testing.assert_equal(_plain(value), _plain(getattr(found, name)))
+
+
+def _plain(value):
+    """Dataclasses as dictionaries, which numpy compares piece by piece."""
+    if isinstance(value, tuple):
+        return [_plain(part) for part in value]
+    return vars(value) if hasattr(value, "__dict__") else value
 
 
 def test_pose_that_contradicts_the_skeleton_is_refused(random_skeletons, rng):
