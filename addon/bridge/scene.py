@@ -12,8 +12,7 @@ from mathutils import Matrix
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.spatial.progress import Progress
-from ..core_calcs.studies.display import Surface, make_display_surfaces
+from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import plan_rig
 from .frames import scene_scale
 from .kept_document import new_text
@@ -25,19 +24,18 @@ MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
 
 
 def show_document(
-    context: bpy.types.Context, document: SkeletonDocument, mesh_folder: Path, triangles: int, progress: Progress
+    context: bpy.types.Context, document: SkeletonDocument, mesh_folder: Path, surfaces: dict[str, Surface]
 ) -> None:
-    """Make everything the scene needs to pose a document's skeleton.
+    """Make everything the scene needs to pose a document's skeleton, its elements' surfaces given by name.
 
     The rig starts in the document's first pose, at neutral where there is none. What the scene held before stays, but
     is no longer the scene's skeleton.
 
     Raises
     ------
-    CounterpoiseError : a mesh file cannot be read; the scene is then as it was
+    CounterpoiseError : the rig cannot be made; the scene is then as it was
     """
     scene, skeleton = context.scene, document.skeleton
-    surfaces = make_display_surfaces(skeleton.elements, mesh_folder, triangles, progress)
     with whole_or_nothing():
         text = new_text(document, mesh_folder)
         collection = bpy.data.collections.new(skeleton.name)

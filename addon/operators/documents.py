@@ -2,36 +2,53 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import bpy
 
+from ..bridge.calculations import ReadySkeleton, read_skeleton
 from ..bridge.kept_document import keep_document, move_document, text_path
+from ..bridge.long_work import Calculation
 from ..bridge.scene import show_document
-from ..core_calcs.document.meshes import locate_mesh_folder
-from ..core_calcs.document.reading import read_document, write_document
+from ..core_calcs.document.reading import write_document
 from ..properties.paths import PATH_OPTIONS
-from .step import NeedsSkeleton, Step, follow_progress, proxy_triangles, require_path
+from .long_step import LongStep
+from .step import NeedsSkeleton, Step, proxy_triangles, require_path
 
 
-class COUNTERPOISE_OT_open_document(Step, bpy.types.Operator):
+class COUNTERPOISE_OT_open_document(LongStep, bpy.types.Operator):
     """Bring a skeleton document and the rig for it into the scene"""
 
     bl_idname = "counterpoise.open_document"
     bl_label = "Open Skeleton Document"
 
-    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH", options=PATH_OPTIONS)
+    filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH", options=PATH_OPTIONS | {"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.json", options={"HIDDEN"})
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    asked = False
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if self.filepath:
+            return super().invoke(context, event)
+        self.asked = True
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
-    def work(self, context: bpy.types.Context) -> str:
-        path = require_path(self.filepath, "skeleton document")
-        document = read_document(path)
-        show_document(
-            context, document, locate_mesh_folder(document, path).resolve(), proxy_triangles(), follow_progress(context)
-        )
-        return f"Opened {path.name}: {len(document.skeleton.elements)} elements, {len(document.poses)} poses"
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        if not self.asked:
+            return super().execute(context)
+        # Blender ends an operator once its file is chosen: the work goes to a new one.
+        bpy.ops.counterpoise.open_document("INVOKE_DEFAULT", filepath=self.filepath)
+        return {"CANCELLED"}
+
+    def prepare(self, _context: bpy.types.Context) -> Calculation:
+        return partial(read_skeleton, require_path(self.filepath, "skeleton document"), proxy_triangles())
+
+    def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
+        document = found.document
+        show_document(context, document, found.mesh_folder, found.surfaces)
+        name = require_path(self.filepath, "skeleton document").name
+        return f"Opened {name}: {len(document.skeleton.elements)} elements, {len(document.poses)} poses"
 
 
 class COUNTERPOISE_OT_save_document(NeedsSkeleton, Step, bpy.types.Operator):

@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import bpy
 
+from ..bridge.calculations import ReadySkeleton, build_skeleton
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
+from ..bridge.long_work import Calculation
 from ..bridge.scene import find_proxies, rebuild_rig, show_document
-from ..core_calcs.build.materials import default_build
-from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.skeleton.table import read_table
-from ..core_calcs.statics.site import Site
-from ..core_calcs.studies.articulate import articulate, describe_joints
-from ..core_calcs.studies.display import make_display_surfaces
-from ..core_calcs.studies.survey import survey_folder
+from ..core_calcs.spatial.errors import CounterpoiseError
+from ..core_calcs.studies.articulate import describe_joints
+from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
-from .step import NeedsSkeleton, Step, follow_progress, part_of, proxy_triangles, require_path
+from .long_step import LongStep
+from .step import NeedsSkeleton, proxy_triangles, require_path
 
 NOTES = "Joints"
 
 
-class COUNTERPOISE_OT_import_skeleton(Step, bpy.types.Operator):
+class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
     """Read the scans by their table, find joints and limits, and build the rig. Takes a while on many elements"""
 
     bl_idname = "counterpoise.import_skeleton"
@@ -38,15 +39,14 @@ class COUNTERPOISE_OT_import_skeleton(Step, bpy.types.Operator):
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     name: bpy.props.StringProperty(name="Name", description="Name of the skeleton; empty: that of the folder")
 
-    def work(self, context: bpy.types.Context) -> str:
+    def prepare(self, _context: bpy.types.Context) -> Calculation:
         folder = require_path(self.folder, "folder of the scans").absolute()
-        progress = follow_progress(context)
-        rows = read_table(require_path(self.table_path, "element table"))
-        survey = survey_folder(folder, self.unit, part_of(progress, 0.0, 0.3))
-        skeleton = articulate(rows, survey, folder, self.name.strip() or folder.name, None, part_of(progress, 0.3, 0.9))
-        document = SkeletonDocument(skeleton, (Pose("as scanned"),), default_build(), Site(), ".")
-        show_document(context, document, folder, proxy_triangles(), part_of(progress, 0.9, 1.0))
-        settings = context.scene.counterpoise
+        table = require_path(self.table_path, "element table")
+        return partial(build_skeleton, folder, table, self.unit, self.name.strip() or folder.name, proxy_triangles())
+
+    def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
+        show_document(context, found.document, found.mesh_folder, found.surfaces)
+        settings, skeleton = context.scene.counterpoise, found.document.skeleton
         settings.mesh_folder, settings.unit, settings.table_path = self.folder, self.unit, self.table_path
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
         notes.from_string("\n".join(describe_joints(skeleton)) + "\n")
@@ -54,23 +54,29 @@ class COUNTERPOISE_OT_import_skeleton(Step, bpy.types.Operator):
         return f"{len(skeleton.elements)} elements, {moving} joints turn; see the text block {NOTES}"
 
 
-class COUNTERPOISE_OT_build_rig(NeedsSkeleton, Step, bpy.types.Operator):
+class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
     """Build the rig anew from the document: bones, limits, proxies that are missing. The live pose is kept"""
 
     bl_idname = "counterpoise.build_rig"
     bl_label = "Build Rig Again"
 
-    def work(self, context: bpy.types.Context) -> str:
+    def prepare(self, context: bpy.types.Context) -> Calculation:
         kept, scene = keep_document(context.scene), context.scene
-        document, rig = kept.document, scene.counterpoise.rig
-        pose = Pose("neutral") if rig is None else read_scene_pose(context, kept)
-        elements = document.skeleton.elements
+        elements = kept.document.skeleton.elements
         proxies = find_proxies(scene, elements)
         missing = [element for element in elements if element.name not in proxies]
-        folder = locate_mesh_folder(document, text_path(scene.counterpoise.document))
-        surfaces = make_display_surfaces(missing, folder, proxy_triangles(), follow_progress(context))
-        rebuild_rig(context, document, pose, surfaces)
-        return f"{len(missing)} proxies read again" if missing else ""
+        folder = locate_mesh_folder(kept.document, text_path(scene.counterpoise.document))
+        self.digest = kept.digest
+        return partial(make_display_surfaces, missing, folder, proxy_triangles())
+
+    def finish(self, context: bpy.types.Context, found: dict[str, Surface]) -> str:
+        kept = keep_document(context.scene)
+        if kept.digest != self.digest:
+            raise CounterpoiseError("scene", "its skeleton was changed meanwhile", "build the rig again")
+        rig = context.scene.counterpoise.rig
+        pose = Pose("neutral") if rig is None else read_scene_pose(context, kept)
+        rebuild_rig(context, kept.document, pose, found)
+        return f"{len(found)} proxies read again" if found else ""
 
 
 CLASSES = (COUNTERPOISE_OT_import_skeleton, COUNTERPOISE_OT_build_rig)

@@ -7,6 +7,7 @@ from pathlib import Path
 import bpy
 
 from ..bridge.figures import mark_stale, refresh_figures
+from ..bridge.long_work import running_work
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
 
@@ -15,6 +16,13 @@ class Step:
     """Mixed into an operator: `work` does the job and returns what to tell; a CounterpoiseError becomes a report."""
 
     bl_options = {"REGISTER", "UNDO"}  # noqa: RUF012  Blender wants a plain set
+
+    @classmethod
+    def poll(cls, _context: bpy.types.Context) -> bool:
+        if work := running_work():
+            cls.poll_message_set(f"{work.name} is running: wait for it, or stop it with Esc")
+            return False
+        return True
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         context.window_manager.progress_begin(0, 100)
@@ -55,11 +63,13 @@ def require_path(path: str, what: str) -> Path:
     return Path(bpy.path.abspath(path))
 
 
-class NeedsSkeleton:
+class NeedsSkeleton(Step):
     """Mixed into an operator that works on the scene's skeleton."""
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
         if context.scene.counterpoise.document is None:
             cls.poll_message_set("The scene holds no skeleton: import one, or open a skeleton document")
             return False
@@ -83,8 +93,3 @@ def proxy_triangles() -> int:
     """How many triangles an element's display proxy may have."""
     package = __package__.rpartition(".")[0]
     return int(bpy.context.preferences.addons[package].preferences.proxy_triangles)
-
-
-def part_of(progress: Progress, start: float, end: float) -> Progress:
-    """Progress of one part of the work, from one share of the whole to another."""
-    return lambda doing, share: progress(doing, start + (end - start) * share)

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from functools import partial
+from pathlib import Path
+
 import bpy
 
+from ..bridge.calculations import SurveyedScans, survey_scans
+from ..bridge.long_work import Calculation
 from ..bridge.survey_notes import NOTES, write_notes
-from ..core_calcs.skeleton.proposal import propose_table
-from ..core_calcs.skeleton.table import read_table, write_table
-from ..core_calcs.skeleton.table_check import check_table
-from ..core_calcs.studies.survey import survey_folder
+from ..core_calcs.skeleton.table import write_table
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
-from .step import Step, follow_progress, require_path
+from .long_step import LongStep
+from .step import require_path
 
 TABLE_NAME = "elements.csv"
 
 
-class COUNTERPOISE_OT_survey_folder(Step, bpy.types.Operator):
+class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
     """Look at every mesh file. A first element table is proposed; one that is there already is checked, not changed"""
 
     bl_idname = "counterpoise.survey_folder"
@@ -36,21 +39,26 @@ class COUNTERPOISE_OT_survey_folder(Step, bpy.types.Operator):
         name="Propose Anew", description="Replace the table that is there by a new proposal", default=False
     )
 
-    def work(self, context: bpy.types.Context) -> str:
-        folder = require_path(self.folder, "folder of the scans")
-        table = require_path(self.table_path, "element table") if self.table_path else folder / TABLE_NAME
-        survey = survey_folder(folder, self.unit, follow_progress(context))
-        known = table.exists() and not self.propose_anew
-        rows = read_table(table) if known else propose_table(survey)
-        check_table(rows, survey)
-        if not known:
-            write_table(table, rows)
-        remarks = write_notes(survey, rows)
+    def prepare(self, _context: bpy.types.Context) -> Calculation:
+        folder, table = self.find_places()
+        return partial(survey_scans, folder, self.unit, table, self.propose_anew)
+
+    def finish(self, context: bpy.types.Context, found: SurveyedScans) -> str:
+        folder, table = self.find_places()
+        if found.proposed:
+            write_table(table, found.rows)
+        remarks = write_notes(found.survey, found.rows)
         settings = context.scene.counterpoise
         settings.mesh_folder, settings.unit, settings.table_path = str(folder), self.unit, str(table)
-        kept = sum(row.attachment != "left out" for row in rows)
-        told = f"{len(survey.files)} files, {kept} elements in {table.name} ({'checked' if known else 'proposed'})"
+        kept = sum(row.attachment != "left out" for row in found.rows)
+        state = "proposed" if found.proposed else "checked"
+        told = f"{len(found.survey.files)} files, {kept} elements in {table.name} ({state})"
         return f"{told}, {remarks} remarks in the text block {NOTES}"
+
+    def find_places(self) -> tuple[Path, Path]:
+        """Mesh folder and table."""
+        folder = require_path(self.folder, "folder of the scans")
+        return folder, require_path(self.table_path, "element table") if self.table_path else folder / TABLE_NAME
 
 
 CLASSES = (COUNTERPOISE_OT_survey_folder,)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import figures, steps
+from . import figures, running, steps
 
-PARTS = (steps, figures)
+PARTS = (running, steps, figures)
 
 
 def register() -> None:

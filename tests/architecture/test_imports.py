@@ -58,6 +58,7 @@ def test_imports_run_one_way(staged: Path) -> None:
         ("properties/settings.py", "from ..bridge import rig", "The add-on's packages"),
         ("panels/steps.py", "from ..core_calcs.studies import assess", "Panels, properties and preferences take"),
         ("bridge/motions.py", "from ..core_calcs.spatial import rotations", "Operators and bridge take studies"),
+        ("bridge/calculations.py", "from . import frames", "What runs in a thread beside Blender"),
         ("operators/joints.py", "from ..core_calcs.articulation import facets", "Operators and bridge take studies"),
     ],
 )

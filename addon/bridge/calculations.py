@@ -1,0 +1,74 @@
+"""What the long steps calculate beside Blender: plain values in, plain values out. Blender is not imported here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..core_calcs.build.materials import default_build
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.document.reading import read_document
+from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.skeleton.proposal import propose_table
+from ..core_calcs.skeleton.table import TableRow, read_table
+from ..core_calcs.skeleton.table_check import check_table
+from ..core_calcs.spatial.progress import Progress
+from ..core_calcs.statics.site import Site
+from ..core_calcs.studies.articulate import articulate
+from ..core_calcs.studies.display import Surface, make_display_surfaces
+from ..core_calcs.studies.survey import Survey, survey_folder
+
+
+@dataclass(frozen=True, eq=False)
+class SurveyedScans:
+    """A survey and the element table that goes with it; proposed: the table is new, not the one of the file."""
+
+    survey: Survey
+    rows: tuple[TableRow, ...]
+    proposed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class ReadySkeleton:
+    """A document with the display surfaces of its elements, by name."""
+
+    document: SkeletonDocument
+    mesh_folder: Path
+    surfaces: dict[str, Surface]
+
+
+def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progress: Progress) -> SurveyedScans:
+    """Survey a folder; check the table that is there against it, or propose one. Nothing is written."""
+    proposed = propose_anew or not table.exists()
+    rows = () if proposed else read_table(table)
+    survey = survey_folder(folder, unit, progress, {row.file: row.unit for row in rows})
+    rows = propose_table(survey) if proposed else rows
+    check_table(rows, survey)
+    return SurveyedScans(survey, rows, proposed)
+
+
+def build_skeleton(
+    folder: Path, table: Path, unit: str, name: str, triangles: int, progress: Progress
+) -> ReadySkeleton:
+    """The skeleton that a table describes, as a document in the pose of the scans."""
+    rows = read_table(table)
+    survey = survey_folder(folder, unit, part_of(progress, 0.0, 0.3), {row.file: row.unit for row in rows})
+    skeleton = articulate(rows, survey, folder, name, None, part_of(progress, 0.3, 0.9))
+    document = SkeletonDocument(skeleton, (Pose("as scanned"),), default_build(), Site(), ".")
+    surfaces = make_display_surfaces(skeleton.elements, folder, triangles, part_of(progress, 0.9, 1.0))
+    return ReadySkeleton(document, folder, surfaces)
+
+
+def read_skeleton(path: Path, triangles: int, progress: Progress) -> ReadySkeleton:
+    """A skeleton document from its file, with what is to be shown of it."""
+    document = read_document(path)
+    folder = locate_mesh_folder(document, path).resolve()
+    return ReadySkeleton(
+        document, folder, make_display_surfaces(document.skeleton.elements, folder, triangles, progress)
+    )
+
+
+def part_of(progress: Progress, start: float, end: float) -> Progress:
+    """Progress of one part of the work, from one share of the whole to another."""
+    return lambda doing, share: progress(doing, start + (end - start) * share)

@@ -1,0 +1,115 @@
+"""Steps that take long: prepared and finished in Blender, calculated beside it; Esc stops them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import bpy
+
+from ..bridge.long_work import Calculation, LongWork, end_work, start_work, stop_work
+from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
+from .step import Step, follow_progress
+
+INTERVAL_S = 0.2
+
+
+class LongStep(Step):
+    """Mixed into an operator instead of `Step`.
+
+    `prepare` reads properties and scene and returns a calculation on plain values; the calculation runs in a thread;
+    `finish` takes its result, writes to the scene and returns what to tell. From a script, and where there is no
+    window, one follows the other at once. Nothing may be kept of the scene in between: the user may undo meanwhile.
+    """
+
+    bl_options = {"UNDO"}  # noqa: RUF012  no REGISTER: the panel of the last operation would do the whole work again
+
+    writes_files = False
+    """Whether the calculation itself writes: once it is through, Esc comes too late."""
+
+    running: LongWork | None = None
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        raise NotImplementedError
+
+    def finish(self, context: bpy.types.Context, found: Any) -> str:
+        raise NotImplementedError
+
+    def work(self, context: bpy.types.Context) -> str:
+        if self.running is None:
+            return self.finish(context, self.prepare(context)(follow_progress(context)))
+        if self.running.stopped and not self.writes_files:
+            raise Cancelled
+        return self.finish(context, self.running.take())
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        if bpy.app.background or context.window is None:
+            return self.execute(context)
+        return self.begin(context)
+
+    def begin(self, context: bpy.types.Context) -> set[str]:
+        """Start the calculation and wait for it in `modal`."""
+        try:
+            calculate = self.prepare(context)
+        except CounterpoiseError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        self.running = start_work(self.bl_label, calculate)
+        self.scene_name = context.scene.name
+        manager = context.window_manager
+        manager.progress_begin(0, 100)
+        self.timer = manager.event_timer_add(INTERVAL_S, window=context.window)
+        manager.modal_handler_add(self)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if event.type == "ESC" and event.value == "PRESS":
+            self.running.stop()
+            show_work(context, self.running)
+            return {"RUNNING_MODAL"}
+        if event.type != "TIMER":
+            return {"PASS_THROUGH"}
+        if not self.running.is_over():
+            show_work(context, self.running)
+            return {"PASS_THROUGH"}
+        self.put_away(context)
+        if context.scene.name != self.scene_name and not self.writes_files:
+            self.report({"ERROR"}, f"{self.bl_label}: another scene is shown now. Nothing was changed; do it again.")
+            return {"CANCELLED"}
+        done = self.execute(context)
+        if done == {"CANCELLED"} and self.running.stopped:
+            self.report({"INFO"}, f"{self.bl_label} was stopped. Nothing was changed.")
+        return done
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """The window closes or another file is loaded: stop, and wait until nothing half-written is left."""
+        stop_work()
+        self.put_away(context)
+
+    def put_away(self, context: bpy.types.Context) -> None:
+        """Take timer and progress out of the window."""
+        manager = context.window_manager
+        manager.event_timer_remove(self.timer)
+        manager.progress_end()
+        end_work()
+        for workspace in bpy.data.workspaces:
+            workspace.status_text_set(None)
+        redraw_sidebars(context)
+
+
+def show_work(context: bpy.types.Context, work: LongWork) -> None:
+    """How far it is: in the status bar, at the mouse, in the sidebar."""
+    percent = round(100 * work.share)
+    context.window_manager.progress_update(percent)
+    doing = "stopping" if work.stopped else f"{work.doing}, {percent} %"
+    context.workspace.status_text_set(f"{work.name}: {doing}     Esc: stop")
+    redraw_sidebars(context)
+
+
+def redraw_sidebars(context: bpy.types.Context) -> None:
+    """Ask the sidebars of all 3D views to be drawn again, not the views themselves."""
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                for region in area.regions:
+                    if region.type == "UI":
+                        region.tag_redraw()
