@@ -1,4 +1,4 @@
-"""Blender's handlers: they mark figures stale and let a timer compute them; none writes a property of the scene."""
+"""Blender's handlers: they drop what is out of date and wake a timer that computes it; none writes a property."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from pathlib import Path
 import bpy
 from bpy.app.handlers import persistent
 
-from .figures import drop_figures, mark_stale, refresh_figures
+from .figures import drop_figures, refresh_figures
 from .kept_document import follow_blend
+from .pose_rows import mirror_poses
 
 DELAY_S = 0.05
 
@@ -18,7 +19,6 @@ def note_change(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None
     """After an evaluation: the live pose may be another."""
     if depsgraph.mode == "RENDER":
         return
-    mark_stale()
     wake_timer()
 
 
@@ -43,8 +43,13 @@ def wake_timer() -> None:
 
 
 def compute_figures() -> None:
-    """The timer: compute, and draw the sidebars anew where something changed."""
-    if refresh_figures(bpy.context):
+    """The timer: compute for the scene of every window, and draw the sidebars anew where something changed."""
+    changed = False
+    for window in bpy.context.window_manager.windows:
+        with bpy.context.temp_override(window=window):
+            mirror_poses(window.scene)
+            changed |= refresh_figures(bpy.context)
+    if changed:
         redraw_views(bpy.context)
 
 

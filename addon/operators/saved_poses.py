@@ -1,48 +1,176 @@
-"""The document's poses."""
+"""The document's poses: each operator writes a new document into the text block and selects the pose it made."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import bpy
 
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, write_text
-from ..core_calcs.document.editing import add_pose, remove_pose, replace_pose
-from .step import NeedsRig, NeedsSkeleton, Step
+from ..bridge.pose_rows import select_pose
+from ..core_calcs.document import editing
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.skeleton.pose import Pose
+from .step import NeedsRig, NeedsSkeleton
 
 
-class COUNTERPOISE_OT_save_pose(NeedsRig, Step, bpy.types.Operator):
+class NamesPose(NeedsSkeleton):
+    """Mixed into an operator that changes one saved pose of the document."""
+
+    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose")
+
+    def confirm(self, context: bpy.types.Context, event: bpy.types.Event, message: str, verb: str) -> set[str]:
+        """Ask before the work is done."""
+        return context.window_manager.invoke_confirm(
+            self, event, title=self.bl_label, message=message, confirm_text=verb, icon="WARNING"
+        )
+
+
+class COUNTERPOISE_OT_save_pose(NeedsRig, NamesPose, bpy.types.Operator):
     """Keep the pose of the rig in the document, with its figures beside the others"""
 
     bl_idname = "counterpoise.save_pose"
     bl_label = "Save Pose"
 
     name: bpy.props.StringProperty(name="Name", description="Name of the pose; empty: the next number")
-    overwrite: bpy.props.BoolProperty(name="Overwrite", description="Replace a pose of the same name", default=False)
+    overwrite: bpy.props.BoolProperty(
+        name="Overwrite", description="Replace a pose of the same name; its note stays", default=False
+    )
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
+        if properties.overwrite:
+            return "Replace the saved pose by the pose of the rig; its name and note stay"
+        return cls.__doc__
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if self.overwrite and context.scene.counterpoise.poses.find(self.name) >= 0:
+            return self.confirm(context, event, f"Replace {self.name} by the pose of the rig?", "Save Over")
+        return self.execute(context)
 
     def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        taken = {pose.name for pose in document.poses}
-        name = self.name.strip() or next(f"Pose {n}" for n in range(1, len(taken) + 2) if f"Pose {n}" not in taken)
-        pose = read_scene_pose(context, keep_document(context.scene), name)
-        change = replace_pose if self.overwrite and name in taken else add_pose
-        write_text(context.scene.counterpoise.document, change(document, pose))
+        kept = keep_document(context.scene)
+        document, taken = kept.document, {pose.name: pose for pose in kept.document.poses}
+        name = self.name.strip() or _number_pose(taken)
+        pose = read_scene_pose(context, kept, name)
+        if self.overwrite and name in taken:
+            changed = editing.replace_pose(document, replace(pose, note=taken[name].note))
+        else:
+            changed = editing.add_pose(document, pose)
+        change_document(context, changed, name)
         context.scene.counterpoise.pose_name = ""
         return f"Saved pose {name}"
 
 
-class COUNTERPOISE_OT_delete_pose(NeedsSkeleton, Step, bpy.types.Operator):
+class COUNTERPOISE_OT_rename_pose(NamesPose, bpy.types.Operator):
+    """Give a saved pose another name"""
+
+    bl_idname = "counterpoise.rename_pose"
+    bl_label = "Rename Pose"
+
+    new_name: bpy.props.StringProperty(name="New Name", description="No other pose may have it")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.new_name = self.name
+        return context.window_manager.invoke_props_dialog(self)
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.prop(self, "new_name")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document, new_name = keep_document(context.scene).document, self.new_name.strip()
+        change_document(context, editing.rename_pose(document, self.name, new_name), new_name)
+        return f"{self.name} is now {new_name}"
+
+
+class COUNTERPOISE_OT_duplicate_pose(NamesPose, bpy.types.Operator):
+    """Put a copy of a saved pose after it"""
+
+    bl_idname = "counterpoise.duplicate_pose"
+    bl_label = "Duplicate Pose"
+
+    new_name: bpy.props.StringProperty(name="New Name", description="Name of the copy; empty: the first that is free")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = keep_document(context.scene).document
+        name = self.new_name.strip() or editing.propose_name(document, f"{self.name} copy")
+        change_document(context, editing.duplicate_pose(document, self.name, name), name)
+        return f"{name} is a copy of {self.name}"
+
+
+class COUNTERPOISE_OT_move_pose(NamesPose, bpy.types.Operator):
+    """Move a saved pose in the list"""
+
+    bl_idname = "counterpoise.move_pose"
+    bl_label = "Move Pose"
+
+    places: bpy.props.IntProperty(name="Places", description="How far down; below zero: up", default=1)
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
+        return f"Move the saved pose {'up' if properties.places < 0 else 'down'} in the list"
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = keep_document(context.scene).document
+        change_document(context, editing.move_pose(document, self.name, self.places), self.name)
+        return ""
+
+
+class COUNTERPOISE_OT_note_pose(NamesPose, bpy.types.Operator):
+    """Write a note on a saved pose: it stays with the pose in the document"""
+
+    bl_idname = "counterpoise.note_pose"
+    bl_label = "Note on Pose"
+
+    note: bpy.props.StringProperty(name="Note", description="In your words; empty: none")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        poses = keep_document(context.scene).document.poses
+        self.note = next((pose.note for pose in poses if pose.name == self.name), "")
+        return context.window_manager.invoke_props_dialog(self, width=420)
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.label(text=self.name, icon="ARMATURE_DATA")
+        self.layout.prop(self, "note")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = keep_document(context.scene).document
+        change_document(context, editing.note_pose(document, self.name, self.note.strip()), self.name)
+        return ""
+
+
+class COUNTERPOISE_OT_delete_pose(NamesPose, bpy.types.Operator):
     """Take a saved pose out of the document; the rig stays as it is"""
 
     bl_idname = "counterpoise.delete_pose"
     bl_label = "Delete Pose"
 
-    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose")
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        return self.confirm(context, event, f"Take {self.name} out of the document?", "Delete")
 
     def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        write_text(context.scene.counterpoise.document, remove_pose(document, self.name))
+        change_document(context, editing.remove_pose(keep_document(context.scene).document, self.name))
         return f"Deleted pose {self.name}"
 
 
-CLASSES = (COUNTERPOISE_OT_save_pose, COUNTERPOISE_OT_delete_pose)
+def change_document(context: bpy.types.Context, document: SkeletonDocument, selected: str = "") -> None:
+    """Put a changed document into the scene's text block, and select a pose of it in the list."""
+    write_text(context.scene.counterpoise.document, document)
+    if selected:
+        select_pose(context.scene, selected)
+
+
+def _number_pose(taken: dict[str, Pose]) -> str:
+    return next(name for n in range(1, len(taken) + 2) if (name := f"Pose {n}") not in taken)
+
+
+CLASSES = (
+    COUNTERPOISE_OT_save_pose,
+    COUNTERPOISE_OT_rename_pose,
+    COUNTERPOISE_OT_duplicate_pose,
+    COUNTERPOISE_OT_move_pose,
+    COUNTERPOISE_OT_note_pose,
+    COUNTERPOISE_OT_delete_pose,
+)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

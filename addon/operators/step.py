@@ -6,8 +6,9 @@ from pathlib import Path
 
 import bpy
 
-from ..bridge.figures import mark_stale, refresh_figures
+from ..bridge.figures import refresh_figures
 from ..bridge.long_work import running_work
+from ..bridge.pose_rows import mirror_poses
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
 
@@ -35,7 +36,7 @@ class Step:
             return {"CANCELLED"}
         finally:
             context.window_manager.progress_end()
-        mark_stale()
+        mirror_poses(context.scene)
         refresh_figures(context)
         if told:
             self.report({"INFO"}, told)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import figures, running, steps
+from . import figures, poses, running, steps
 
-PARTS = (running, steps, figures)
+PARTS = (running, steps, figures, poses)
 
 
 def register() -> None:

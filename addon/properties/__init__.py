@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from . import settings
+from . import poses, settings
+
+PARTS = (poses, settings)
 
 
 def register() -> None:
-    settings.register()
+    for part in PARTS:
+        part.register()
 
 
 def unregister() -> None:
-    settings.unregister()
+    for part in reversed(PARTS):
+        part.unregister()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from .paths import PATH_OPTIONS
+from .poses import CounterpoisePoseRow
 
 LIMITS = "Joint limits"
 """Name of the limit constraints on the rig's bones."""
@@ -62,6 +63,8 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         default=True,
         update=apply_hold,
     )
+    poses: bpy.props.CollectionProperty(type=CounterpoisePoseRow, name="Saved Poses")
+    pose_index: bpy.props.IntProperty(name="Selected Pose", description="Row selected in the list of poses")
     pose_name: bpy.props.StringProperty(name="Name", description="Name of the pose to save")
     handover_folder: bpy.props.StringProperty(
         name="Hand-over",

@@ -43,6 +43,36 @@ def rename_pose(document: SkeletonDocument, name: str, new_name: str) -> Skeleto
     return replace(document, poses=(*document.poses[:i], renamed, *document.poses[i + 1 :]))
 
 
+def move_pose(document: SkeletonDocument, name: str, places: int) -> SkeletonDocument:
+    """Move a pose down the list by so many places, up where below zero; at an end it stays there."""
+    i = _index(document, name)
+    others = [*document.poses[:i], *document.poses[i + 1 :]]
+    others.insert(min(max(i + places, 0), len(others)), document.poses[i])
+    return replace(document, poses=tuple(others))
+
+
+def duplicate_pose(document: SkeletonDocument, name: str, new_name: str) -> SkeletonDocument:
+    """Put a copy of a pose after it; SkeletonError where there is none, or the copy's name is empty or taken."""
+    i = _index(document, name)
+    _refuse_taken(document, new_name)
+    copy = replace(document.poses[i], name=new_name)
+    return replace(document, poses=(*document.poses[: i + 1], copy, *document.poses[i + 1 :]))
+
+
+def note_pose(document: SkeletonDocument, name: str, note: str) -> SkeletonDocument:
+    """Give a pose another note; SkeletonError where there is none of that name."""
+    return replace_pose(document, replace(find_pose(document, name), note=note))
+
+
+def propose_name(document: SkeletonDocument, stem: str) -> str:
+    """The first free name for a pose: the stem itself, else with the next number from 2 on."""
+    taken = {pose.name for pose in document.poses}
+    number = 1
+    while (name := stem if number == 1 else f"{stem} {number}") in taken:
+        number += 1
+    return name
+
+
 def set_build(document: SkeletonDocument, build: Build) -> SkeletonDocument:
     """Give the document another build."""
     return replace(document, build=build)

@@ -106,11 +106,12 @@ def _state_of(assessment: Assessment, name: str) -> State | None:
 
 
 def list_checks(assessment: Assessment) -> tuple[Line, ...]:
-    """Name, figure, limit and worst place of every check."""
+    """Name, figure, limit and worst place of every check, with what the figure means where it does not tell."""
     lines = []
     for check in assessment.checks:
         figure, limit = (format_quantity(value, check.unit) for value in (check.figure, check.limit))
         place = check.place if check.state != "not known" else (check.missing or check.place)
+        place = "; ".join(part for part in (place, check.meaning) if part)
         limit = "–" if check.limit is None and check.state != "not known" else limit
         lines.append(Line((check.name, figure, limit, place or "–"), check.state, check.state))
     return tuple(lines)

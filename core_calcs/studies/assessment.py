@@ -17,6 +17,7 @@ class Check:
     figure, limit : in the unit named; None where not known
     place : the worst place (joint, edge, element), empty where the check has none
     missing : what would have to be known, where the state is `not known`
+    meaning : what the figure means in a plain sentence, where it does not tell by itself
     """
 
     name: str
@@ -26,6 +27,7 @@ class Check:
     unit: str
     place: str
     missing: str = ""
+    meaning: str = ""
 
 
 @dataclass(frozen=True, eq=False)

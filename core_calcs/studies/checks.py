@@ -68,7 +68,7 @@ def _tell_missing_support(findings: Findings, edges: tuple[Edge, ...]) -> str:
         return "feet: the skeleton names no point that may touch the ground"
     if not len(findings.contacts.points_m):
         height = findings.points_m[:, 2].min() - findings.site.ground_m
-        return f"contact: the lowest foot is {height * 1000:.1f} mm above the ground"
+        return f"contact with the ground: the lowest foot is {height * 1000:.1f} mm above it"
     if len(findings.corners) == 1:
         return "a support polygon: it stands on one point"
     if not edges:
@@ -88,12 +88,20 @@ def check_standing(findings: Findings, edges: tuple[Edge, ...], missing: str) ->
         # On a line or a point nothing keeps it upright, however well the centre is placed.
         ends = findings.contacts.points_m[findings.corners, :2]
         away = _measure_from_segment(findings.centre_m[:2], ends[0], ends[-1])
-        return Check(name, "fails", -away, 0.0, unit, " – ".join(dict.fromkeys(feet)), missing)
+        place = " – ".join(dict.fromkeys(feet))
+        shape = "one point" if len(findings.corners) == 1 else "points in one line"
+        meaning = f"it stands on {shape} only: nothing keeps it from tipping"
+        return Check(name, "fails", -away, 0.0, unit, place, missing, meaning)
     worst = min(range(len(edges)), key=lambda i: edges[i].distance_m)
     margin = edges[worst].distance_m
     state: State = "fails" if margin < 0 else "close" if margin < site.reserve_m else "holds"
     place = " – ".join(dict.fromkeys([feet[worst], feet[(worst + 1) % len(feet)]]))
-    return Check(name, state, margin, 0.0, unit, place)
+    outside = f"the centre of mass stands {_word_length(-margin)} outside the feet: it tips" if margin < 0 else ""
+    return Check(name, state, margin, 0.0, unit, place, meaning=outside)
+
+
+def _word_length(length_m: float) -> str:
+    return f"{length_m * 1000:.0f} mm" if length_m >= 0.0095 else f"{length_m * 1000:.2g} mm"
 
 
 def _measure_from_segment(point: Array, start: Array, end: Array) -> float:
@@ -129,8 +137,9 @@ def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Ch
     if not loads:
         return Check(name, "not known", None, 0.0, unit, "", missing)
     least, place = min(loads)
-    state: State = "holds" if least > RESIDUAL_LIMIT * carried.weight_N else "fails"
-    return Check(name, state, least, 0.0, unit, place)
+    if least > RESIDUAL_LIMIT * carried.weight_N:
+        return Check(name, "holds", least, 0.0, unit, place)
+    return Check(name, "fails", least, 0.0, unit, place, meaning="it touches the ground but carries nothing")
 
 
 def check_ground(findings: Findings) -> Check:
@@ -181,8 +190,11 @@ def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Che
         return Check(name, "not known", None, RESIDUAL_LIMIT, unit, "", missing)
     left = max(carried.residual_N, carried.residual_Nm / carried.size_m) / carried.weight_N
     figure = max(left, carried.cut_error)
-    state: State = "holds" if figure <= RESIDUAL_LIMIT else "fails"
-    return Check(name, state, figure, RESIDUAL_LIMIT, unit, findings.prepared.skeleton.root.name)
+    root = findings.prepared.skeleton.root.name
+    if figure <= RESIDUAL_LIMIT:
+        return Check(name, "holds", figure, RESIDUAL_LIMIT, unit, root, meaning="balanced to rounding")
+    meaning = "the calculation contradicts itself: do not use these figures, and report it"
+    return Check(name, "fails", figure, RESIDUAL_LIMIT, unit, root, meaning=meaning)
 
 
 def check_meshes(findings: Findings) -> Check:
@@ -193,7 +205,7 @@ def check_meshes(findings: Findings) -> Check:
         return Check(name, "not known", None, 0.0, unit, "", "the volume of any element")
     figure = float(100 * prepared.volume_error_m3.sum() / prepared.volume_m3)
     if not prepared.faulty.any():
-        return Check(name, "holds", figure, 0.0, unit, "")
+        return Check(name, "holds", figure, 0.0, unit, "", meaning="every surface is closed")
     worst = int(np.argmax(np.where(prepared.faulty, prepared.volume_error_m3, -np.inf)))
     state: State = "close" if figure <= OPEN_RESERVE_PERCENT else "fails"
     return Check(name, state, figure, 0.0, unit, prepared.skeleton.elements[worst].name)

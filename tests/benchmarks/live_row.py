@@ -39,7 +39,7 @@ PARTS = (
     ("joints against limits", STUDY, "_list_uses"),
     ("checks", STUDY, "make_checks"),
     ("outline, margins, base", "bridge.figures", "summarise_prepared"),
-    (ALWAYS, "bridge.figures", "_word_figures"),
+    (ALWAYS, "bridge.figures", "word_figures"),
 )
 """Shown name, module of the add-on, and the function there that is timed."""
 

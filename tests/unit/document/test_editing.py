@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -32,6 +34,36 @@ def test_poses_are_added_replaced_renamed_and_removed(document):
 
 
 @pytest.mark.parametrize(
+    ("name", "places", "wanted"),
+    [("a", 1, "bac"), ("c", -1, "acb"), ("b", 0, "abc"), ("a", -1, "abc"), ("c", 5, "abc"), ("c", -9, "cab")],
+)
+def test_a_pose_moves_up_and_down_and_stays_at_the_ends(document, name, places, wanted):
+    start = replace(document, poses=tuple(Pose(letter, note=letter) for letter in "abc"))
+    moved = editing.move_pose(start, name, places)
+    assert "".join(_names(moved)) == wanted
+    assert {pose.name: pose.note for pose in moved.poses} == {"a": "a", "b": "b", "c": "c"}
+    assert "".join(_names(start)) == "abc"
+
+
+def test_a_copy_stands_after_its_pose_and_shares_nothing_but_its_values(document):
+    noted = editing.note_pose(document, "turned", "as in the drawing")
+    assert document.poses[1].note == "a note"
+    copied = editing.duplicate_pose(noted, "turned", editing.propose_name(noted, "turned copy"))
+    assert _names(copied) == ["neutral", "turned", "turned copy"]
+    assert copied.poses[2].note == "as in the drawing"
+    assert copied.poses[2].angles_rad == noted.poses[1].angles_rad
+    again = editing.duplicate_pose(copied, "turned", editing.propose_name(copied, "turned copy"))
+    assert _names(again) == ["neutral", "turned", "turned copy 2", "turned copy"]
+    assert editing.note_pose(again, "turned copy", "").poses[3].note == ""
+
+
+def test_the_first_free_name_is_proposed(document):
+    assert editing.propose_name(document, "Pose") == "Pose"
+    assert editing.propose_name(document, "turned") == "turned 2"
+    assert editing.propose_name(editing.add_pose(document, Pose("turned 2")), "turned") == "turned 3"
+
+
+@pytest.mark.parametrize(
     "change",
     [
         lambda d: editing.add_pose(d, Pose("turned")),
@@ -42,6 +74,11 @@ def test_poses_are_added_replaced_renamed_and_removed(document):
         lambda d: editing.replace_pose(d, Pose("nobody")),
         lambda d: editing.remove_pose(d, "nobody"),
         lambda d: editing.find_pose(d, "nobody"),
+        lambda d: editing.move_pose(d, "nobody", 1),
+        lambda d: editing.note_pose(d, "nobody", "x"),
+        lambda d: editing.duplicate_pose(d, "nobody", "other"),
+        lambda d: editing.duplicate_pose(d, "turned", "neutral"),
+        lambda d: editing.duplicate_pose(d, "turned", ""),
     ],
 )
 def test_names_that_are_taken_empty_or_unknown_are_refused(document, change):

@@ -114,6 +114,7 @@ def test_states_are_words_and_symbols(page: Page) -> None:
 @pytest.mark.parametrize(
     "words",
     [
+        "balanced to rounding",
         "Box beast",
         "neck raised, tail down",
         "2030-01-02 03:04 UTC",

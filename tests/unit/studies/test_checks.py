@@ -72,6 +72,7 @@ def test_reserve_makes_a_small_margin_close(random_skeletons):
 def test_centre_outside_fails_and_leaves_the_feet_unknown(random_skeletons):
     found = study(build_table(random_skeletons, SQUARE, head_x=2.2))
     assert find_check(found, "Stands").state == "fails"
+    assert find_check(found, "Stands").meaning == "the centre of mass stands 100 mm outside the feet: it tips"
     assert found.distance_margin_m == pytest.approx(-0.1)
     for name in ("Feet carry", "Equilibrium"):
         check = find_check(found, name)
@@ -110,6 +111,8 @@ def test_line_or_point_is_no_base(random_skeletons, points, told, figure):
     check = find_check(found, "Stands")
     assert check.state == "fails"
     assert told in check.missing
+    assert told.removeprefix("one ") in check.meaning
+    assert "nothing keeps it from tipping" in check.meaning
     assert check.figure == pytest.approx(figure)
     assert found.edges == ()
     assert found.distance_margin_m is None
@@ -168,6 +171,15 @@ def test_lifted_foot_carries_nothing(random_skeletons):
     assert find_check(found, "Feet carry").state == "holds"
 
 
+def test_figures_that_are_only_rounding_are_told_in_words(random_skeletons):
+    found = study(build_table(random_skeletons, SQUARE))
+    assert find_check(found, "Stands").meaning == ""
+    balanced = find_check(found, "Equilibrium")
+    assert abs(balanced.figure) < 1e-14
+    assert balanced.meaning == "balanced to rounding"
+    assert find_check(found, "Meshes closed").meaning == "every surface is closed"
+
+
 def test_uplift_is_released_and_told(random_skeletons):
     """A far foot behind the tipping line: springs would pull on it, so it lets go."""
     found = study(build_table(random_skeletons, [[1, 1], [1, -1], [-0.05, 0], [-3, 0]], head_x=1.9))
@@ -175,6 +187,7 @@ def test_uplift_is_released_and_told(random_skeletons):
     assert far.force_N == 0
     check = find_check(found, "Feet carry")
     assert (check.state, check.place) == ("fails", "foot 3")
+    assert check.meaning == "it touches the ground but carries nothing"
 
 
 def test_joint_beyond_its_limit_is_named(random_skeletons):

@@ -1,0 +1,94 @@
+"""Figures of a pose in words, ready to be shown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..core_calcs.handover.quantities import MINUS, format_quantity
+from ..core_calcs.studies.assessment import Check, Summary
+from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD
+
+NOT_KNOWN = "not known"
+
+WORSE = ["holds", "close", NOT_KNOWN, "fails"]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A check in words: its state is one of holds, close, fails, not known."""
+
+    name: str
+    state: str
+    text: str
+
+
+@dataclass(frozen=True)
+class PoseFigures:
+    """The figures of one pose in words.
+
+    beyond_short : joints beyond their limits as a bare number, with a question mark where limits are not known
+    """
+
+    pose: str
+    mass: str
+    centre: str
+    base_moment: str
+    margin: str
+    tip_angle: str
+    beyond: str
+    beyond_short: str
+    findings: tuple[Finding, ...]
+    note: str = ""
+
+    @property
+    def state(self) -> str:
+        """The worst state among the findings."""
+        return max((finding.state for finding in self.findings), key=WORSE.index, default=NOT_KNOWN)
+
+
+def word_figures(found: Summary) -> PoseFigures:
+    """The summary of a pose in words."""
+    unknown = sum(use.beyond_rad is None for use in found.uses)
+    beyond = sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in found.uses if use.beyond_rad is not None)
+    limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
+    return PoseFigures(
+        pose=found.pose,
+        mass=f"{found.mass_kg:.4g} ± {found.mass_doubt_kg:.2g} kg",
+        centre=_word_vector(found.centre_m, 3) + " m",
+        base_moment=_word_moment(found.base_moment_Nm[:2]),
+        margin=NOT_KNOWN
+        if found.distance_margin_m is None
+        else f"{round(found.distance_margin_m * 1000) + 0.0:.0f} mm",
+        tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
+        beyond=limits,
+        beyond_short=f"{beyond} + ?" if unknown else str(beyond),
+        findings=tuple(Finding(check.name, check.state, word_check(check)) for check in found.checks),
+    )
+
+
+def word_failure(pose: str, problem: str) -> PoseFigures:
+    """A pose whose figures could not be computed: nothing of it is known, and why."""
+    return PoseFigures(pose, *(NOT_KNOWN,) * 7, findings=(Finding("Figures", NOT_KNOWN, problem),))
+
+
+def word_check(check: Check) -> str:
+    """What a check has found: in a plain sentence where it has one, else its figure; then the worst place."""
+    if check.state == NOT_KNOWN:
+        return f"Missing: {check.missing}"
+    figure = "" if check.figure is None else format_quantity(check.figure, check.unit).replace(MINUS, "-")
+    text = ", ".join(part for part in (check.meaning or figure, check.place) if part)
+    return text[:1].upper() + text[1:] if check.meaning else text
+
+
+def _word_vector(values: Sequence[float], decimals: int) -> str:
+    return ", ".join(f"{round(float(value), decimals) + 0.0:.{decimals}f}" for value in values)
+
+
+def _word_moment(moment_Nm: Sequence[float]) -> str:
+    """In kN·m from a thousand on; as many decimals as three figures of the greater one need."""
+    greatest = max(abs(float(value)) for value in moment_Nm)
+    unit, share = ("kN·m", 1e-3) if greatest >= 1000 else ("N·m", 1.0)
+    decimals = min(3, max(0, 2 - math.floor(math.log10(max(greatest * share, 1e-3)))))
+    return f"{_word_vector([value * share for value in moment_Nm], decimals)} {unit}"

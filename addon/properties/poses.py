@@ -1,0 +1,45 @@
+"""Rows of the list of poses: they mirror the document, which owns the poses."""
+
+from __future__ import annotations
+
+import bpy
+
+
+def read_name(row: CounterpoisePoseRow) -> str:
+    """The name as the document has it."""
+    return row.name
+
+
+def rename_row(row: CounterpoisePoseRow, name: str) -> None:
+    """Rename the row's pose in the document; where that is refused the row keeps its name and the reason is told."""
+    if name == row.name:
+        return
+    try:
+        with bpy.context.temp_override(scene=row.id_data):
+            bpy.ops.counterpoise.rename_pose(name=row.name, new_name=name)
+    except RuntimeError as error:
+        tell_refusal(str(error).removeprefix("Error: ").strip())
+
+
+def tell_refusal(reason: str) -> None:
+    """In a pop-up; in the console where there is no window."""
+    print(f"Counterpoise: {reason}")
+    if bpy.context.window is not None and not bpy.app.background:
+        bpy.context.window_manager.popup_menu(
+            lambda menu, _context: menu.layout.label(text=reason), title="Not renamed", icon="ERROR"
+        )
+
+
+class CounterpoisePoseRow(bpy.types.PropertyGroup):
+    """One row; a new name goes to the document, and comes back from there if it is taken."""
+
+    name: bpy.props.StringProperty(name="Pose")
+    shown_name: bpy.props.StringProperty(
+        name="Pose",
+        description="Name of the pose; double-click to rename it",
+        get=read_name,
+        set=rename_row,
+    )
+
+
+register, unregister = bpy.utils.register_classes_factory((CounterpoisePoseRow,))
