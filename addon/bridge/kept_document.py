@@ -50,10 +50,15 @@ def drop_documents() -> None:
 
 
 def keep_document(scene: bpy.types.Scene) -> KeptDocument:
-    """The scene's document; DocumentError where there is none or it cannot be read."""
+    """The document of the scene's active skeleton; DocumentError where there is none or it cannot be read."""
     text = scene.counterpoise.document
     if text is None:
         raise DocumentError("scene", "it holds no skeleton", "import one, or open a skeleton document")
+    return keep_text(text)
+
+
+def keep_text(text: bpy.types.Text) -> KeptDocument:
+    """The document in a text block; DocumentError where it cannot be read."""
     content = text.as_string()
     for kept in _kept:
         # Sooner told than a hash: this is asked for at every turn of a dragged bone.
@@ -101,9 +106,8 @@ def move_document(document: SkeletonDocument, old: Path, new: Path) -> SkeletonD
 
 def follow_blend(target: Path) -> None:
     """Before the .blend is saved at a path: count the mesh folders of its documents from there."""
-    for scene in bpy.data.scenes:
-        text = scene.counterpoise.document
-        if text is None:
+    for text in bpy.data.texts:
+        if not any(text in list_texts(scene) for scene in bpy.data.scenes):
             continue
         try:
             old = text_path(text)
@@ -113,12 +117,19 @@ def follow_blend(target: Path) -> None:
         if RELATIVE_TO not in text and old.parent == target.parent:
             continue
         try:
-            write_text(text, move_document(keep_document(scene).document, old, target))
+            write_text(text, move_document(keep_text(text).document, old, target))
         except DocumentError as error:  # meshes on another drive, or a text that somebody broke: leave it as it is
             text[RELATIVE_TO] = str(old.parent)
             print(f"Counterpoise: {error}")
         else:
             text.pop(RELATIVE_TO, None)
+
+
+def list_texts(scene: bpy.types.Scene) -> list[bpy.types.Text]:
+    """The text blocks of all skeletons of a scene, the active one's first."""
+    settings = scene.counterpoise
+    found = (settings.document, *(resting.document for resting in settings.resting))
+    return [text for text in found if text is not None]
 
 
 def _blend_path() -> Path | None:

@@ -19,6 +19,7 @@ from .kept_document import new_text
 from .motions import write_pose
 from .proxies import add_proxy, hang_proxies
 from .rig import ELEMENT, build_rig
+from .skeletons import add_collection, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
 
@@ -29,7 +30,7 @@ def show_document(
     """Make everything the scene needs to pose a document's skeleton, its elements' surfaces given by name.
 
     The rig starts in the document's first pose, at neutral where there is none. What the scene held before stays, but
-    is no longer the scene's skeleton.
+    is no longer its active skeleton.
 
     Raises
     ------
@@ -38,12 +39,13 @@ def show_document(
     scene, skeleton = context.scene, document.skeleton
     with whole_or_nothing():
         text = new_text(document, mesh_folder)
-        collection = bpy.data.collections.new(skeleton.name)
-        scene.collection.children.link(collection)
+        collection = add_collection(scene, skeleton.name, text)
         proxies = _add_proxies(skeleton.elements, surfaces, collection, scene_scale(scene))
         pose = document.poses[0] if document.poses else Pose("neutral")
         rig = _make_rig(context, document, proxies, collection, pose)
+    rest_active(scene)
     _adopt(context, text, rig)
+    mark_things(text, (rig, *proxies.values()))
 
 
 def rebuild_rig(
@@ -64,16 +66,13 @@ def rebuild_rig(
     if old is not None:
         _take_over(old, rig)
     _adopt(context, settings.document, rig)
+    mark_things(settings.document, (rig, *proxies.values()))
 
 
 def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:
-    """The scene's proxies of these elements by name: those that hang on the rig, without one those that hang loose."""
-    names, rig = {element.name for element in elements}, scene.counterpoise.rig
-    return {
-        candidate[ELEMENT]: candidate
-        for candidate in scene.objects
-        if candidate.type == "MESH" and candidate.get(ELEMENT) in names and candidate.parent == rig
-    }
+    """The active skeleton's proxies of these elements by name."""
+    names = {element.name for element in elements}
+    return {proxy[ELEMENT]: proxy for proxy in list_proxies(scene) if proxy[ELEMENT] in names}
 
 
 def _add_proxies(
@@ -121,9 +120,7 @@ def _home_of(
     for known in (rig, *proxies.values()):
         if known is not None and known.users_collection:
             return known.users_collection[0]
-    collection = bpy.data.collections.new(name)
-    scene.collection.children.link(collection)
-    return collection
+    return add_collection(scene, name, scene.counterpoise.document)
 
 
 def _take_over(old: bpy.types.Object, rig: bpy.types.Object) -> None:

@@ -54,7 +54,7 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         bone = context.active_pose_bone
-        if not self.child and bone is not None:
+        if not self.child and bone is not None and context.object == context.scene.counterpoise.rig:
             self.child = bone.bone.get(ELEMENT, "")
         joint = find_joint(context, self.child)
         if joint is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import PoseFigures, current_problem, live_figures
+from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
 
 STATE_ICONS = {"holds": "CHECKMARK", "close": "ERROR", "fails": "CANCEL", "not known": "QUESTION"}
@@ -27,6 +28,7 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
         if context.scene.counterpoise.document is None:
             write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
             return
+        draw_hint(layout, context)
         box = layout.box()
         box.label(text="Live pose", icon="POSE_HLT")
         live = live_figures(context.scene)

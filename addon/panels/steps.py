@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from .skeletons import draw_skeletons
 from .tab import Tab, write_wrapped
 
 
@@ -44,12 +45,12 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         made = build.operator("counterpoise.import_skeleton", icon="ARMATURE_DATA")
         made.folder, made.table_path, made.unit = settings.mesh_folder, settings.table_path, settings.unit
         column.operator("counterpoise.open_document", icon="FILE_FOLDER")
+        draw_skeletons(layout, context)
         if settings.document is None:
             write_wrapped(layout, context, "Needs the folder and an element table, or a skeleton document.", "INFO")
             return
         column.operator("counterpoise.save_document", icon="FILE_TICK")
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
-        layout.label(text=settings.document.name, icon="TEXT")
         layout.prop(settings, "hold_limits")
         layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
 

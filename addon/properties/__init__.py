@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import poses, settings
+from . import poses, settings, skeletons
 
-PARTS = (poses, settings)
+PARTS = (poses, skeletons, settings)
 
 
 def register() -> None:

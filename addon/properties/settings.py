@@ -6,6 +6,7 @@ import bpy
 
 from .paths import PATH_OPTIONS
 from .poses import CounterpoisePoseRow
+from .skeletons import CounterpoiseRestingSkeleton
 
 LIMITS = "Joint limits"
 """Name of the limit constraints on the rig's bones."""
@@ -20,18 +21,16 @@ UNITS = [
 
 
 def apply_hold(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
-    """Let the limits stop the bones, or only be shown."""
-    rig = settings.rig
-    if rig is None or rig.pose is None:
-        return
-    for bone in rig.pose.bones:
-        limit = bone.constraints.get(LIMITS)
-        if limit is not None:
-            limit.mute = not settings.hold_limits
+    """Let the limits stop the bones, or only be shown: on every rig of the scene."""
+    for rig in (settings.rig, *(resting.rig for resting in settings.resting)):
+        for bone in rig.pose.bones if rig is not None and rig.pose is not None else ():
+            limit = bone.constraints.get(LIMITS)
+            if limit is not None:
+                limit.mute = not settings.hold_limits
 
 
 class CounterpoiseSettings(bpy.types.PropertyGroup):
-    """One scene's skeleton."""
+    """One scene's skeletons: document and rig are those of the active one."""
 
     mesh_folder: bpy.props.StringProperty(
         name="Scans",
@@ -56,6 +55,9 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         name="Rig",
         description="Armature that holds the pose",
         poll=lambda _self, candidate: candidate.type == "ARMATURE",
+    )
+    resting: bpy.props.CollectionProperty(
+        type=CounterpoiseRestingSkeleton, name="Resting", description="The scene's other skeletons"
     )
     hold_limits: bpy.props.BoolProperty(
         name="Hold at Limits",

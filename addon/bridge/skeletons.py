@@ -1,0 +1,111 @@
+"""The skeletons of a scene: one is active, the others rest; what belongs to each, choosing and removing.
+
+A skeleton's text block is its identity. Everything made for it carries a pointer to that block, so that it is told
+apart even where the rigs are gone; what older versions made carries none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import bpy
+
+from ..core_calcs.spatial.errors import SkeletonError
+from .kept_document import list_texts
+from .rig import ELEMENT
+
+DOCUMENT = "counterpoise_document"
+"""On rig, proxies and collection: the text block they were made for."""
+
+
+def mark_things(text: bpy.types.Text, things: Iterable[bpy.types.Object | bpy.types.Collection]) -> None:
+    """Say of what was made for a skeleton that it is its own."""
+    for thing in things:
+        thing[DOCUMENT] = text
+
+
+def add_collection(scene: bpy.types.Scene, name: str, text: bpy.types.Text) -> bpy.types.Collection:
+    """A collection of the scene for a skeleton's rig and proxies."""
+    collection = bpy.data.collections.new(name)
+    scene.collection.children.link(collection)
+    mark_things(text, [collection])
+    return collection
+
+
+def list_proxies(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+    """The proxies of the active skeleton: those that hang on its rig, or its own loose ones where it is gone."""
+    text, rig = scene.counterpoise.document, scene.counterpoise.rig
+    return [
+        thing
+        for thing in scene.objects
+        if thing.type == "MESH" and ELEMENT in thing and thing.parent == rig and thing.get(DOCUMENT) in (None, text)
+    ]
+
+
+def rest_active(scene: bpy.types.Scene) -> None:
+    """Put the active skeleton beside the others, so that another can take its place."""
+    settings = scene.counterpoise
+    if settings.document is not None:
+        resting = settings.resting.add()
+        resting.document, resting.rig = settings.document, settings.rig
+    settings.document = settings.rig = None
+
+
+def choose_skeleton(scene: bpy.types.Scene, name: str) -> None:
+    """Make the skeleton in the text block of that name the active one; SkeletonError where the scene has none."""
+    settings = scene.counterpoise
+    if settings.document is not None and settings.document.name == name:
+        return
+    for i, resting in enumerate(settings.resting):
+        if resting.document is not None and resting.document.name == name:
+            text, rig = resting.document, resting.rig
+            settings.resting.remove(i)
+            rest_active(scene)
+            settings.document, settings.rig = text, rig
+            return
+    known = ", ".join(text.name for text in list_texts(scene)) or "none"
+    raise SkeletonError(name, "the scene holds no such skeleton", f"it holds: {known}")
+
+
+def remove_active(scene: bpy.types.Scene) -> None:
+    """Take the active skeleton out: rig, proxies, its collection where that is empty then, and the text block.
+
+    What else hangs on the rig stays where it is. The text block stays where another scene uses it. The next of the
+    scene's skeletons becomes the active one.
+    """
+    settings = scene.counterpoise
+    text, rig = settings.document, settings.rig
+    homes = [c for c in scene.collection.children_recursive if c.get(DOCUMENT) == text]
+    proxies = list_proxies(scene)
+    for thing in proxies:
+        _remove_object(thing)
+    if rig is not None:
+        _let_go(rig)
+        _remove_object(rig)
+    for home in homes:
+        if not home.objects and not home.children:
+            bpy.data.collections.remove(home)
+    settings.document = settings.rig = None
+    if not any(text in list_texts(other) for other in bpy.data.scenes):
+        bpy.data.texts.remove(text)
+    if texts := list_texts(scene):
+        choose_skeleton(scene, texts[0].name)
+
+
+def _let_go(rig: bpy.types.Object) -> None:
+    for child in rig.children:
+        place = child.matrix_world.copy()
+        child.parent = None
+        child.matrix_world = place
+
+
+def _remove_object(thing: bpy.types.Object) -> None:
+    """Remove an object with its mesh or armature, and with materials that nothing uses any more."""
+    data, kind = thing.data, bpy.data.armatures if thing.type == "ARMATURE" else bpy.data.meshes
+    materials = [] if thing.type == "ARMATURE" else list(data.materials)
+    bpy.data.objects.remove(thing)
+    if not data.users:
+        kind.remove(data)
+    for material in materials:
+        if material is not None and not material.users:
+            bpy.data.materials.remove(material)

@@ -1,0 +1,35 @@
+"""The scene's skeletons: which is active, and a word where the user has another one's rig in hand."""
+
+from __future__ import annotations
+
+import bpy
+
+from .tab import write_wrapped
+
+
+def draw_skeletons(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """One row for each skeleton; a click makes it the active one."""
+    settings = context.scene.counterpoise
+    names = [resting.document.name for resting in settings.resting if resting.document is not None]
+    if settings.document is not None:
+        names.append(settings.document.name)
+    column = layout.column(align=True)
+    for name in sorted(names):
+        row = column.row()
+        active = settings.document is not None and name == settings.document.name
+        choice = row.row()
+        choice.alignment = "LEFT"
+        icon = "RADIOBUT_ON" if active else "RADIOBUT_OFF"
+        choice.operator("counterpoise.choose_skeleton", text=name, icon=icon, emboss=False).name = name
+        if active:
+            row.operator("counterpoise.remove_skeleton", text="", icon="TRASH")
+
+
+def draw_hint(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """Where the rig in hand is another skeleton's: say so, and offer to choose that."""
+    rig = context.object
+    for resting in context.scene.counterpoise.resting if rig is not None else ():
+        if resting.rig == rig and resting.document is not None:
+            write_wrapped(layout, context, "The rig in hand belongs to another skeleton.", "INFO")
+            choice = layout.operator("counterpoise.choose_skeleton", text=f"Choose {resting.document.name}")
+            choice.name = resting.document.name
