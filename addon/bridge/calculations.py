@@ -11,22 +11,32 @@ from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.document.reading import read_document
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.skeleton.proposal import propose_table
-from ..core_calcs.skeleton.table import TableRow, read_table
+from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
 from ..core_calcs.skeleton.table_check import check_table
 from ..core_calcs.spatial.progress import Progress
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.display import Surface, make_display_surfaces
+from ..core_calcs.studies.problems import describe_mesh
 from ..core_calcs.studies.survey import Survey, survey_folder
 
 
 @dataclass(frozen=True, eq=False)
 class SurveyedScans:
-    """A survey and the element table that goes with it; proposed: the table is new, not the one of the file."""
+    """A survey and the element table that goes with it.
+
+    meshes : the state of each row's mesh in words
+    unnamed : files that no row names
+    proposed : the table is new, not the one of the file
+    digest : SHA-256 of the table's file as it was found; empty where there was none
+    """
 
     survey: Survey
     rows: tuple[TableRow, ...]
+    meshes: tuple[str, ...]
+    unnamed: tuple[str, ...]
     proposed: bool
+    digest: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,12 +50,15 @@ class ReadySkeleton:
 
 def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progress: Progress) -> SurveyedScans:
     """Survey a folder; check the table that is there against it, or propose one. Nothing is written."""
-    proposed = propose_anew or not table.exists()
+    digest = hash_table(table)
+    proposed = propose_anew or not digest
     rows = () if proposed else read_table(table)
     survey = survey_folder(folder, unit, progress, {row.file: row.unit for row in rows})
     rows = propose_table(survey) if proposed else rows
     check_table(rows, survey)
-    return SurveyedScans(survey, rows, proposed)
+    named = {row.file for row in rows}
+    unnamed = tuple(record.file for record in survey.files if record.file not in named)
+    return SurveyedScans(survey, rows, tuple(describe_mesh(survey, row) for row in rows), unnamed, proposed, digest)
 
 
 def build_skeleton(

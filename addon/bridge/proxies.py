@@ -7,9 +7,10 @@ import numpy as np
 
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.studies.rigging import RigPlan
-from .colours import proxy_colour
+from ..properties.colours import SERIES, colour_proxy
 from .frames import Array, to_array, to_matrix, to_scene
 from .rig import ELEMENT, order_bones
+from .skeletons import list_proxies
 
 PURPOSE = "counterpoise_purpose"
 
@@ -20,10 +21,12 @@ def add_proxy(
     faces: np.ndarray,
     collection: bpy.types.Collection,
     metres_per_unit: float,
+    by_series: bool,
 ) -> bpy.types.Object:
     """An object at the element's place in the neutral articulation, its origin at the element's centre.
 
     vertices_m : (n, 3) in the element's frame E
+    by_series : coloured by its series, else like bone
     """
     centre = np.asarray(element.solid.centre_m, float)
     mesh = bpy.data.meshes.new(element.name)
@@ -35,11 +38,11 @@ def add_proxy(
     mesh.polygons.foreach_set("loop_start", np.arange(0, 3 * len(faces), 3, dtype=np.int32))
     mesh.update(calc_edges=True)
     mesh.validate()
-    mesh.materials.append(_series_material(element.series))
     proxy = bpy.data.objects.new(element.name, mesh)
     proxy[ELEMENT] = element.name
     proxy[PURPOSE] = "display proxy: figures come from the full-resolution file"
-    proxy.color = proxy_colour(element.series)
+    proxy[SERIES] = element.series
+    colour_proxy(proxy, by_series)
     proxy.hide_select = True
     X_WC = np.array(element.X_WE, float)
     X_WC[:3, 3] += X_WC[:3, :3] @ centre
@@ -66,17 +69,31 @@ def hang_proxies(
         proxy.matrix_parent_inverse = to_matrix(np.linalg.inv(to_array(bone.matrix_local) @ tail))
 
 
-def _series_material(series: str) -> bpy.types.Material:
-    name = f"Proxy {series}"
-    material = bpy.data.materials.get(name)
-    if material is None:
-        material = bpy.data.materials.new(name)
-        material.diffuse_color = proxy_colour(series)
-        material.roughness = 0.7
-        if material.node_tree is None:  # from Blender 5 on every material has nodes
-            material.use_nodes = True
-        shader = material.node_tree.nodes.get("Principled BSDF")
-        if shader:
-            shader.inputs["Base Color"].default_value = proxy_colour(series)
-            shader.inputs["Roughness"].default_value = 0.7
-    return material
+def select_proxy(context: bpy.types.Context, name: str) -> bool:
+    """Select an element's proxy, alone, and bring it before the eyes; False where the view has none.
+
+    Proxies cannot be clicked, so that the bones can: the one selected here is the exception, until another one is.
+    """
+    found = find_proxy(context.scene, name)
+    if found is None or found.name not in context.view_layer.objects:
+        return False
+    if context.object is not None and context.object.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    for candidate in context.scene.objects:
+        if ELEMENT in candidate and candidate.type == "MESH":
+            candidate.hide_select = candidate != found
+    for candidate in context.selected_objects:
+        candidate.select_set(False)
+    found.select_set(True)
+    context.view_layer.objects.active = found
+    for area in context.screen.areas if context.screen else ():
+        region = next((region for region in area.regions if region.type == "WINDOW"), None)
+        if area.type == "VIEW_3D" and region is not None:
+            with context.temp_override(area=area, region=region):
+                bpy.ops.view3d.view_selected()
+    return True
+
+
+def find_proxy(scene: bpy.types.Scene, name: str) -> bpy.types.Object | None:
+    """The proxy of an element of the active skeleton."""
+    return next((proxy for proxy in list_proxies(scene) if proxy[ELEMENT] == name), None)

@@ -40,7 +40,7 @@ def show_document(
     with whole_or_nothing():
         text = new_text(document, mesh_folder)
         collection = add_collection(scene, skeleton.name, text)
-        proxies = _add_proxies(skeleton.elements, surfaces, collection, scene_scale(scene))
+        proxies = _add_proxies(scene, skeleton.elements, surfaces, collection)
         pose = document.poses[0] if document.poses else Pose("neutral")
         rig = _make_rig(context, document, proxies, collection, pose)
     rest_active(scene)
@@ -61,7 +61,7 @@ def rebuild_rig(
     with whole_or_nothing():
         collection = _home_of(scene, old, proxies, document.skeleton.name)
         again = [element for element in elements if element.name in (missing or {})]
-        proxies |= _add_proxies(again, missing or {}, collection, scene_scale(scene))
+        proxies |= _add_proxies(scene, again, missing or {}, collection)
         rig = _make_rig(context, document, proxies, collection, pose, old.matrix_world if old else None)
     if old is not None:
         _take_over(old, rig)
@@ -76,12 +76,16 @@ def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[
 
 
 def _add_proxies(
-    elements: Sequence[Element], surfaces: dict[str, Surface], collection: bpy.types.Collection, metres_per_unit: float
+    scene: bpy.types.Scene,
+    elements: Sequence[Element],
+    surfaces: dict[str, Surface],
+    collection: bpy.types.Collection,
 ) -> dict[str, bpy.types.Object]:
+    scale, by_series = scene_scale(scene), scene.counterpoise.colour_by_series
     made = {}
     for element in elements:
         surface = surfaces[element.name]
-        made[element.name] = add_proxy(element, surface.vertices, surface.faces, collection, metres_per_unit)
+        made[element.name] = add_proxy(element, surface.vertices, surface.faces, collection, scale, by_series)
     return made
 
 

@@ -7,6 +7,7 @@ from functools import partial
 import bpy
 
 from ..bridge.calculations import ReadySkeleton, build_skeleton
+from ..bridge.element_list import require_written
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
@@ -39,9 +40,10 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     name: bpy.props.StringProperty(name="Name", description="Name of the skeleton; empty: that of the folder")
 
-    def prepare(self, _context: bpy.types.Context) -> Calculation:
+    def prepare(self, context: bpy.types.Context) -> Calculation:
         folder = require_path(self.folder, "folder of the scans").absolute()
         table = require_path(self.table_path, "element table")
+        require_written(context.scene.counterpoise, table)
         return partial(build_skeleton, folder, table, self.unit, self.name.strip() or folder.name, proxy_triangles())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:

@@ -8,9 +8,11 @@ from pathlib import Path
 import bpy
 
 from ..bridge.calculations import SurveyedScans, survey_scans
+from ..bridge.element_list import fill_list, require_written
 from ..bridge.long_work import Calculation
 from ..bridge.survey_notes import NOTES, write_notes
-from ..core_calcs.skeleton.table import write_table
+from ..core_calcs.skeleton.table import hash_table, write_table
+from ..core_calcs.spatial.errors import TableError
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
 from .long_step import LongStep
@@ -39,21 +41,29 @@ class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
         name="Propose Anew", description="Replace the table that is there by a new proposal", default=False
     )
 
-    def prepare(self, _context: bpy.types.Context) -> Calculation:
+    def prepare(self, context: bpy.types.Context) -> Calculation:
         folder, table = self.find_places()
+        require_written(context.scene.counterpoise, table)
         return partial(survey_scans, folder, self.unit, table, self.propose_anew)
 
     def finish(self, context: bpy.types.Context, found: SurveyedScans) -> str:
         folder, table = self.find_places()
+        settings = context.scene.counterpoise
+        digest = found.digest
+        if hash_table(table) != digest:
+            raise TableError(table.name, "it was changed during the survey", "survey again")
         if found.proposed:
             write_table(table, found.rows)
-        remarks = write_notes(found.survey, found.rows)
-        settings = context.scene.counterpoise
+            digest = hash_table(table)
         settings.mesh_folder, settings.unit, settings.table_path = str(folder), self.unit, str(table)
+        settings.unnamed_files = "\n".join(found.unnamed)
+        fill_list(settings, found.rows, found.meshes, table, digest)
+        problems = [problem.name for problem in settings.problems]
+        write_notes(found.survey, found.rows, problems)
         kept = sum(row.attachment != "left out" for row in found.rows)
         state = "proposed" if found.proposed else "checked"
         told = f"{len(found.survey.files)} files, {kept} elements in {table.name} ({state})"
-        return f"{told}, {remarks} remarks in the text block {NOTES}"
+        return f"{told}, {len(problems)} problems: listed, and in the text block {NOTES}"
 
     def find_places(self) -> tuple[Path, Path]:
         """Mesh folder and table."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import figures, poses, running, steps
+from . import elements, figures, poses, running, steps
 
-PARTS = (running, steps, figures, poses)
+PARTS = (running, steps, elements, figures, poses)
 
 
 def register() -> None:

@@ -52,6 +52,7 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         column.operator("counterpoise.save_document", icon="FILE_TICK")
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
         layout.prop(settings, "hold_limits")
+        layout.prop(settings, "colour_by_series")
         layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import poses, settings, skeletons
+from . import elements, poses, settings, skeletons
 
-PARTS = (poses, skeletons, settings)
+PARTS = (elements, poses, skeletons, settings)
 
 
 def register() -> None:

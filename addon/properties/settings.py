@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import bpy
 
+from .colours import SERIES, colour_proxy
+from .elements import CounterpoiseElement, CounterpoiseProblem
 from .paths import PATH_OPTIONS
 from .poses import CounterpoisePoseRow
 from .skeletons import CounterpoiseRestingSkeleton
@@ -29,6 +31,13 @@ def apply_hold(settings: CounterpoiseSettings, _context: bpy.types.Context) -> N
                 limit.mute = not settings.hold_limits
 
 
+def apply_colours(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
+    """Colour the scene's proxies by series, or like bone."""
+    for candidate in settings.id_data.objects:
+        if SERIES in candidate and candidate.type == "MESH":
+            colour_proxy(candidate, settings.colour_by_series)
+
+
 class CounterpoiseSettings(bpy.types.PropertyGroup):
     """One scene's skeletons: document and rig are those of the active one."""
 
@@ -47,6 +56,17 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     unit: bpy.props.EnumProperty(
         name="Unit", description="Unit of the co-ordinates in the mesh files", items=UNITS, default="mm"
     )
+    elements: bpy.props.CollectionProperty(type=CounterpoiseElement)
+    element_index: bpy.props.IntProperty(name="Element", description="The element shown below the list")
+    problems: bpy.props.CollectionProperty(type=CounterpoiseProblem)
+    problem_index: bpy.props.IntProperty(name="Problem")
+    problems_only: bpy.props.BoolProperty(
+        name="Problems Only", description="List only the elements that something is to be looked at", default=False
+    )
+    unnamed_files: bpy.props.StringProperty(description="Mesh files that no row names, one a line, as last surveyed")
+    table_read: bpy.props.StringProperty(description="The file that the list was read from")
+    table_digest: bpy.props.StringProperty(description="SHA-256 of that file as it was read or written last")
+    table_edited: bpy.props.BoolProperty(description="The list has edits that the file has not")
     document: bpy.props.PointerProperty(
         type=bpy.types.Text, name="Document", description="Text block that holds the skeleton document"
     )
@@ -64,6 +84,12 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         description="Stop the bones at their joints' limits; otherwise the figures tell which are beyond",
         default=True,
         update=apply_hold,
+    )
+    colour_by_series: bpy.props.BoolProperty(
+        name="Colour by Series",
+        description="Tint the elements by their series; otherwise all have the colour of bone",
+        default=True,
+        update=apply_colours,
     )
     poses: bpy.props.CollectionProperty(type=CounterpoisePoseRow, name="Saved Poses")
     pose_index: bpy.props.IntProperty(name="Selected Pose", description="Row selected in the list of poses")

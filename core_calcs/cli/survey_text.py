@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from ..mesh.records import BodyRecord, FileRecord, Survey, describe_body
-from ..mesh.solid import Solid
+from ..mesh.records import BodyRecord, FileRecord, Survey
 from ..skeleton.table import TableRow
 from ..studies.inventory import take_inventory
+from ..studies.problems import describe_positions, list_count_problems, list_mesh_problems
 from .terminal import Terminal
 
 SERIES_KEYS = ("series", "elements", "left", "right", "middle", "positions")
@@ -21,10 +21,10 @@ def show_files(terminal: Terminal, survey: Survey) -> None:
     unusable = sum(record.state != "read" for record in survey.files)
     counts = f"{len(survey.files)} files, {bodies} bodies, unit {survey.unit}"
     terminal.show_line(counts + (f"; {unusable} files cannot be used" if unusable else ""))
-    problems = list_problems(survey)
+    problems = list_mesh_problems(survey)
     terminal.show_line("every mesh is closed and sound" if not problems else "not closed, or not sound:")
-    for where, what in problems:
-        terminal.show_line(f"  {where}: {what}")
+    for problem in problems:
+        terminal.show_line(f"  {problem.where}: {problem.what}")
     terminal.show_line()
 
 
@@ -38,11 +38,8 @@ def show_series(terminal: Terminal, rows: Sequence[TableRow]) -> None:
     terminal.show_table(SERIES_KEYS, lines, right=(1, 2, 3, 4))
     held = Counter(row.attachment for row in rows)
     terminal.show_line()
-    for count in inventory:
-        if count.missing:
-            terminal.show_line(f"{count.series}: no element at position {describe_positions(count.missing)}")
-        if count.unpaired:
-            terminal.show_line(f"{count.series}: without a partner on the other side: {', '.join(count.unpaired)}")
+    for problem in list_count_problems(rows):
+        terminal.show_line(f"{problem.where}: {problem.what}")
     terminal.show_line("attachment: " + ", ".join(f"{name} {count}" for name, count in held.most_common()))
 
 
@@ -61,51 +58,6 @@ def series_tree(rows: Sequence[TableRow]) -> list[dict[str, Any]]:
         }
         for count in take_inventory(rows)
     ]
-
-
-def describe_positions(positions: Iterable[int]) -> str:
-    """Positions as ranges, e.g. `1–7, 9`; empty where there are none."""
-    runs: list[list[int]] = []
-    for position in sorted(set(positions)):
-        if runs and position == runs[-1][1] + 1:
-            runs[-1][1] = position
-        else:
-            runs.append([position, position])
-    return ", ".join(str(first) if first == last else f"{first}–{last}" for first, last in runs)
-
-
-def list_problems(survey: Survey) -> list[tuple[str, str]]:
-    """File or body, and what is to be said of it: every state but `closed`, in the files' order."""
-    problems = []
-    for record in survey.files:
-        if record.whole is None:
-            problems.append((record.file, f"{record.state}. {record.problem.removeprefix(f'{record.file}: ')}"))
-            continue
-        single = len(record.bodies) == 1
-        for body in [record.whole] if single else [record.whole, *record.bodies]:
-            whole_of_many = not single and body.number is None
-            remarks = _list_remarks(body, {"several bodies"} if whole_of_many else None)
-            if remarks:
-                problems.append((describe_body(record.file, body.number), "; ".join(remarks)))
-    return problems
-
-
-def _list_remarks(body: BodyRecord, only: set[str] | None) -> list[str]:
-    """Remarks on a body; on the whole of a file of several bodies only that it is one."""
-    remarks = []
-    for state in body.solid.states:
-        if state in ("closed", "duplicate") or (only is not None and state not in only):
-            continue
-        remarks.append(f"open, volume known to {_doubt_percent(body.solid)}" if state == "open" else state)
-    if body.duplicate_of is not None and only is None:
-        remarks.append(f"duplicate of {describe_body(*body.duplicate_of)}")
-    return remarks
-
-
-def _doubt_percent(solid: Solid) -> str:
-    if solid.volume_m3 <= 0:
-        return "nothing"
-    return f"± {100 * solid.volume_error_m3 / solid.volume_m3:.2g} %"
 
 
 def survey_tree(survey: Survey) -> list[dict[str, Any]]:

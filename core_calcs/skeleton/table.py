@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import os
 from collections.abc import Sequence
@@ -102,6 +103,21 @@ def write_table(path: Path, rows: Sequence[TableRow]) -> None:
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise OutputError(str(path), f"it cannot be written ({error.strerror})", "choose another place") from error
+
+
+def hash_table(path: Path) -> str:
+    """SHA-256 of a table's file, to tell whether somebody has changed it; empty where there is none.
+
+    Raises
+    ------
+    TableError : it is there, but cannot be read
+    """
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except FileNotFoundError:
+        return ""
+    except OSError as error:
+        raise TableError(str(path), f"it cannot be read ({error.strerror})", "name the table's file") from error
 
 
 def _check_header(path: Path, header: list[str]) -> None:

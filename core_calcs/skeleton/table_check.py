@@ -29,6 +29,24 @@ def check_table(rows: Sequence[TableRow], survey: Survey) -> None:
         _check_words(number, row)
         _check_name(number, row)
         _check_place(number, row, survey)
+    _check_together(numbered)
+
+
+def check_rows(rows: Sequence[TableRow]) -> None:
+    """Refuse a table that contradicts itself, whatever the files hold: what `check_table` says without a survey.
+
+    Raises
+    ------
+    TableError : with the row
+    """
+    numbered = list(enumerate(rows, start=2))
+    for number, row in numbered:
+        _check_words(number, row)
+        _check_name(number, row)
+    _check_together(numbered)
+
+
+def _check_together(numbered: list[Numbered]) -> None:
     _check_once(numbered)
     kept = [(number, row) for number, row in numbered if row.attachment != "left out"]
     _check_parents(kept)

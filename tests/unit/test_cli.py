@@ -147,7 +147,7 @@ def test_survey_tells_what_the_table_lacks(place):
     (place.meshes / "L1.stl").rename(place.meshes / "L3.stl")
     place.table.unlink()
     told = run("survey", place.meshes, "--table", place.table)
-    assert "limb: without a partner on the other side: Femur.L" in told.stdout
+    assert "Femur.L: without a partner on the other side" in told.stdout
     assert "dorsal: no element at position 2" in told.stdout
 
 

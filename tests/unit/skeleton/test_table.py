@@ -10,8 +10,8 @@ import pytest
 
 from core_calcs.mesh.records import BodyRecord, FileRecord, Survey
 from core_calcs.mesh.solid import Solid
-from core_calcs.skeleton.table import COLUMNS, TableRow, read_table, write_table
-from core_calcs.skeleton.table_check import check_table
+from core_calcs.skeleton.table import COLUMNS, TableRow, hash_table, read_table, write_table
+from core_calcs.skeleton.table_check import check_rows, check_table
 from core_calcs.spatial.errors import OutputError, TableError
 
 
@@ -162,3 +162,32 @@ def test_a_root_with_a_parent() -> None:
 def test_a_circle_is_shown() -> None:
     with pytest.raises(TableError, match="circle: C2 → C1 → C2"):
         check_table((ROOT, replace(C2, parent="C1"), C1), SURVEY)
+
+
+@pytest.mark.parametrize(
+    ("row", "what"),
+    [
+        (replace(PELVIS, reason=" "), "without a reason"),
+        (replace(PELVIS, element="C2"), "already in row 3"),
+        (replace(PELVIS, parent="Ilium"), "no element 'Ilium'"),
+        (replace(PELVIS, parent="Pelvis"), "circle: Pelvis → Pelvis"),
+    ],
+)
+def test_what_a_table_says_of_itself_needs_no_survey(row: TableRow, what: str) -> None:
+    check_rows((ROOT, C2, C1, replace(PELVIS, file="elsewhere.stl"), OUT))
+    with pytest.raises(TableError, match="row 5") as caught:
+        check_rows((ROOT, C2, C1, row, OUT))
+    assert what in caught.value.what
+
+
+def test_a_changed_table_has_another_hash(tmp_path: Path) -> None:
+    path = tmp_path / "elements.csv"
+    assert hash_table(path) == ""
+    write_table(path, ROWS)
+    first = hash_table(path)
+    write_table(path, ROWS)
+    assert hash_table(path) == first
+    write_table(path, ROWS[:-1])
+    assert hash_table(path) not in ("", first)
+    with pytest.raises(TableError, match="cannot be read"):
+        hash_table(tmp_path)

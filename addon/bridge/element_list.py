@@ -1,0 +1,88 @@
+"""The element table as a list in the scene: filled from the file, read back as rows, never out of step unseen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from ..core_calcs.skeleton.table import TableRow, hash_table
+from ..core_calcs.spatial.errors import TableError
+from ..core_calcs.studies.problems import list_table_problems
+from ..properties.settings import CounterpoiseSettings
+
+SAME = ("name", "series", "side", "parent", "attachment", "reason", "origin", "file", "unit")
+
+
+def fill_list(
+    settings: CounterpoiseSettings, rows: Sequence[TableRow], meshes: Sequence[str], table: Path, digest: str
+) -> None:
+    """Show a table that was read from or written to a file; the selected element stays selected.
+
+    meshes : the state of each row's mesh in words; empty where it is not known
+    digest : of the file
+    """
+    selected = selected_name(settings)
+    settings.elements.clear()
+    for row, mesh in zip(rows, meshes, strict=True):
+        element = settings.elements.add()
+        element.name, element.mesh = row.element, mesh
+        for name in SAME[1:]:
+            setattr(element, name, getattr(row, name))
+        element.body, element.position = row.body or 0, row.position or 0
+    settings.element_index = max(0, settings.elements.find(selected))
+    settings.table_read, settings.table_digest, settings.table_edited = str(table), digest, False
+    show_problems(settings)
+
+
+def list_rows(settings: CounterpoiseSettings) -> tuple[TableRow, ...]:
+    """The list as rows of a table, in the file's order."""
+    rows = []
+    for element in settings.elements:
+        values = {"element" if name == "name" else name: getattr(element, name).strip() for name in SAME}
+        if values["attachment"] in ("root", "column"):
+            values["reason"] = ""
+        rows.append(TableRow(body=element.body or None, position=element.position or None, **values))
+    return tuple(rows)
+
+
+def known_meshes(settings: CounterpoiseSettings, rows: Sequence[TableRow]) -> list[str]:
+    """The state of each row's mesh as the list has it from an earlier survey."""
+    known = {(element.file, element.body): element.mesh for element in settings.elements}
+    return [known.get((row.file, row.body or 0), "") for row in rows]
+
+
+def show_problems(settings: CounterpoiseSettings) -> None:
+    """Bring the problems up to date with the list."""
+    rows = list_rows(settings)
+    problems = list_table_problems(rows, [element.mesh for element in settings.elements])
+    settings.problems.clear()
+    told: dict[str, list[str]] = {}
+    for problem in problems:
+        item = settings.problems.add()
+        item.name, item.kind, item.element = f"{problem.where}: {problem.what}", problem.kind, problem.element
+        told.setdefault(problem.element, []).append(item.name if problem.kind == "position" else problem.what)
+    for file in settings.unnamed_files.splitlines():
+        item = settings.problems.add()
+        item.name, item.kind = f"{file}: no row of the table names it", "file"
+    for element in settings.elements:
+        element.problem = "\n".join(told.get(element.name, ()))
+
+
+def selected_name(settings: CounterpoiseSettings) -> str:
+    """Name of the selected element; empty where there is none."""
+    if not 0 <= settings.element_index < len(settings.elements):
+        return ""
+    return str(settings.elements[settings.element_index].name)
+
+
+def require_written(settings: CounterpoiseSettings, table: Path) -> None:
+    """Refuse to go on from a table that the list's edits are not in yet; TableError."""
+    if settings.table_edited and settings.table_read == str(table):
+        what = "the list of elements has edits that are not in it"
+        raise TableError(table.name, what, "write the table, or read it again to drop them")
+
+
+def was_changed_outside(settings: CounterpoiseSettings, table: Path) -> bool:
+    """Whether a file is there that is not the one the list was read from, as it was then."""
+    expected = settings.table_digest if settings.table_read == str(table) else ""
+    return hash_table(table) not in ("", expected)

@@ -1,0 +1,62 @@
+"""Colours of bones and proxies by series, told apart without colour sight; no state is shown by them.
+
+After the scheme of Okabe and Ito ("Color Universal Design", 2008); what lies side by side is far
+apart in it. On the proxies half of it is the colour of bone.
+"""
+
+from __future__ import annotations
+
+import bpy
+
+BONE_COLOURS = {
+    "skull": (0.80, 0.47, 0.65),
+    "cervical": (0.00, 0.45, 0.70),
+    "dorsal": (0.95, 0.90, 0.25),
+    "sacral": (0.34, 0.71, 0.91),
+    "caudal": (0.00, 0.62, 0.45),
+    "ribs": (0.60, 0.60, 0.60),
+    "girdle": (0.90, 0.62, 0.00),
+    "limb": (0.84, 0.37, 0.00),
+    "other": (0.75, 0.75, 0.75),
+}
+
+IVORY = (0.82, 0.78, 0.68)
+TINT = 0.5
+
+SERIES = "counterpoise_series"
+"""On proxies, and on the materials made for them: the series; on the material of bone it is empty."""
+
+
+def proxy_colour(series: str) -> tuple[float, float, float, float]:
+    """Of a series; of bone where it is empty."""
+    own, share = BONE_COLOURS.get(series, IVORY), TINT if series else 0.0
+    red, green, blue = ((1 - share) * ivory + share * tint for ivory, tint in zip(IVORY, own, strict=True))
+    return red, green, blue, 1.0
+
+
+def colour_proxy(proxy: bpy.types.Object, by_series: bool) -> None:
+    """Give a proxy its colour, unless somebody has given it a material of their own."""
+    series = proxy[SERIES] if by_series else ""
+    slots = proxy.data.materials
+    if not slots:
+        slots.append(_find_material(series))
+    elif slots[0] is None or SERIES in slots[0]:
+        slots[0] = _find_material(series)
+    proxy.color = proxy_colour(series)
+
+
+def _find_material(series: str) -> bpy.types.Material:
+    for material in bpy.data.materials:
+        if material.get(SERIES) == series and material.library is None:
+            return material
+    material = bpy.data.materials.new(f"Proxy {series or 'bone'}")
+    material[SERIES] = series
+    material.diffuse_color = proxy_colour(series)
+    material.roughness = 0.7
+    if material.node_tree is None:  # from Blender 5 on every material has nodes
+        material.use_nodes = True
+    shader = material.node_tree.nodes.get("Principled BSDF")
+    if shader:
+        shader.inputs["Base Color"].default_value = proxy_colour(series)
+        shader.inputs["Roughness"].default_value = 0.7
+    return material
