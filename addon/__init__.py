@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from . import operators, panels, preferences, properties
-from .bridge import handlers, long_work
+from .bridge import handlers, long_work, mesh_files
 
-PARTS = (preferences, properties, operators, panels, handlers, long_work)
+PARTS = (preferences, properties, operators, panels, handlers, mesh_files, long_work)
 
 
 def register() -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from ..core_calcs.build.materials import default_build
 from ..core_calcs.document.document import SkeletonDocument
-from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_meshes
 from ..core_calcs.document.reading import read_document
+from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
@@ -74,12 +76,20 @@ def build_skeleton(
 
 
 def read_skeleton(path: Path, triangles: int, progress: Progress) -> ReadySkeleton:
-    """A skeleton document from its file, with what is to be shown of it."""
+    """A skeleton document from its file, with what is to be shown of it: nothing of files that are missing."""
     document = read_document(path)
     folder = locate_mesh_folder(document, path).resolve()
-    return ReadySkeleton(
-        document, folder, make_display_surfaces(document.skeleton.elements, folder, triangles, progress)
-    )
+    missing = list_missing(document, folder)
+    shown = [element for element in document.skeleton.elements if element.source.file not in missing]
+    return ReadySkeleton(document, folder, make_display_surfaces(shown, folder, triangles, progress))
+
+
+def find_surfaces(
+    document: SkeletonDocument, folder: Path, elements: Sequence[Element], triangles: int, progress: Progress
+) -> dict[str, Surface]:
+    """Display surfaces of some elements from a folder that holds every mesh file of the document as recorded."""
+    require_meshes(document, folder, part_of(progress, 0.0, 0.5))
+    return make_display_surfaces(elements, folder, triangles, part_of(progress, 0.5, 1.0))
 
 
 def part_of(progress: Progress, start: float, end: float) -> Progress:

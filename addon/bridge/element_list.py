@@ -56,6 +56,7 @@ def show_problems(settings: CounterpoiseSettings) -> None:
     rows = list_rows(settings)
     problems = list_table_problems(rows, [element.mesh for element in settings.elements])
     settings.problems.clear()
+    settings.problem_index = -1
     told: dict[str, list[str]] = {}
     for problem in problems:
         item = settings.problems.add()

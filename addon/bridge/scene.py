@@ -29,6 +29,8 @@ def show_document(
 ) -> None:
     """Make everything the scene needs to pose a document's skeleton, its elements' surfaces given by name.
 
+    An element without a surface is posed as the others are, but cannot be seen.
+
     The rig starts in the document's first pose, at neutral where there is none. What the scene held before stays, but
     is no longer its active skeleton.
 
@@ -84,7 +86,8 @@ def _add_proxies(
     scale, by_series = scene_scale(scene), scene.counterpoise.colour_by_series
     made = {}
     for element in elements:
-        surface = surfaces[element.name]
+        if (surface := surfaces.get(element.name)) is None:
+            continue
         made[element.name] = add_proxy(element, surface.vertices, surface.faces, collection, scale, by_series)
     return made
 

@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
-from . import documents, elements, handing_over, joints, posing, saved_poses, skeleton_choice, skeletons, surveying
+from . import (
+    documents,
+    elements,
+    handing_over,
+    joints,
+    meshes,
+    posing,
+    saved_poses,
+    skeleton_choice,
+    skeletons,
+    surveying,
+)
 
-PARTS = (surveying, elements, skeletons, documents, skeleton_choice, joints, posing, saved_poses, handing_over)
+PARTS = (surveying, elements, skeletons, documents, skeleton_choice, joints, meshes, posing, saved_poses, handing_over)
 
 
 def register() -> None:

@@ -9,14 +9,15 @@ import bpy
 from ..bridge.calculations import ReadySkeleton, read_skeleton
 from ..bridge.kept_document import keep_document, move_document, text_path
 from ..bridge.long_work import Calculation
+from ..bridge.mesh_files import look_for_files, wrong_files
 from ..bridge.scene import show_document
 from ..core_calcs.document.reading import write_document
 from ..properties.paths import PATH_OPTIONS
-from .long_step import LongStep
+from .long_step import AsksForPath
 from .step import NeedsSkeleton, Step, proxy_triangles, require_path
 
 
-class COUNTERPOISE_OT_open_document(LongStep, bpy.types.Operator):
+class COUNTERPOISE_OT_open_document(AsksForPath, bpy.types.Operator):
     """Bring a skeleton document and the rig for it into the scene"""
 
     bl_idname = "counterpoise.open_document"
@@ -25,30 +26,18 @@ class COUNTERPOISE_OT_open_document(LongStep, bpy.types.Operator):
     filepath: bpy.props.StringProperty(name="Document", subtype="FILE_PATH", options=PATH_OPTIONS | {"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.json", options={"HIDDEN"})
 
-    asked = False
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if self.filepath:
-            return super().invoke(context, event)
-        self.asked = True
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        if not self.asked:
-            return super().execute(context)
-        # Blender ends an operator once its file is chosen: the work goes to a new one.
-        bpy.ops.counterpoise.open_document("INVOKE_DEFAULT", filepath=self.filepath)
-        return {"CANCELLED"}
-
     def prepare(self, _context: bpy.types.Context) -> Calculation:
         return partial(read_skeleton, require_path(self.filepath, "skeleton document"), proxy_triangles())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
         document = found.document
         show_document(context, document, found.mesh_folder, found.surfaces)
+        look_for_files(context.scene)
         name = require_path(self.filepath, "skeleton document").name
-        return f"Opened {name}: {len(document.skeleton.elements)} elements, {len(document.poses)} poses"
+        told = f"Opened {name}: {len(document.skeleton.elements)} elements, {len(document.poses)} poses"
+        if missing := wrong_files(context.scene):
+            self.report({"WARNING"}, f"{len(missing)} mesh files are missing: find them (step 2)")
+        return told
 
 
 class COUNTERPOISE_OT_save_document(NeedsSkeleton, Step, bpy.types.Operator):

@@ -96,6 +96,31 @@ class LongStep(Step):
         redraw_sidebars(context)
 
 
+class AsksForPath(LongStep):
+    """Mixed into a long step whose file or folder is chosen first, where none is given.
+
+    asks_for : name of the property
+    """
+
+    asks_for = "filepath"
+    asked = False
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if getattr(self, self.asks_for):
+            return super().invoke(context, event)
+        self.asked = True
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        if not self.asked:
+            return super().execute(context)
+        # Blender ends an operator once its path is chosen: the work goes to a new one.
+        again = getattr(bpy.ops.counterpoise, type(self).bl_idname.partition(".")[2])
+        again("INVOKE_DEFAULT", **{self.asks_for: getattr(self, self.asks_for)})
+        return {"CANCELLED"}
+
+
 def show_work(context: bpy.types.Context, work: LongWork) -> None:
     """How far it is: in the status bar, at the mouse, in the sidebar."""
     percent = round(100 * work.share)

@@ -14,12 +14,12 @@ from ..bridge.long_work import Calculation
 from ..bridge.scene import find_proxies, rebuild_rig, show_document
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.articulate import describe_joints
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
 from .long_step import LongStep
+from .meshes import require_same
 from .step import NeedsSkeleton, proxy_triangles, require_path
 
 NOTES = "Joints"
@@ -72,9 +72,8 @@ class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
         return partial(make_display_surfaces, missing, folder, proxy_triangles())
 
     def finish(self, context: bpy.types.Context, found: dict[str, Surface]) -> str:
+        require_same(context, self.digest)
         kept = keep_document(context.scene)
-        if kept.digest != self.digest:
-            raise CounterpoiseError("scene", "its skeleton was changed meanwhile", "build the rig again")
         rig = context.scene.counterpoise.rig
         pose = Pose("neutral") if rig is None else read_scene_pose(context, kept)
         rebuild_rig(context, kept.document, pose, found)

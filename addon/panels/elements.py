@@ -80,14 +80,7 @@ class COUNTERPOISE_UL_problems(bpy.types.UIList):
         _active_data: object,
         _active_property: str,
     ) -> None:
-        icon = PROBLEM_ICONS[problem.kind]
-        if problem.element:
-            row = layout.row()
-            row.alignment = "LEFT"
-            shown = row.operator("counterpoise.select_element", text=problem.name, icon=icon, emboss=False)
-            shown.element = problem.element
-        else:
-            layout.label(text=problem.name, icon=icon)
+        layout.label(text=problem.name, icon=PROBLEM_ICONS[problem.kind])
 
 
 class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
@@ -184,8 +177,10 @@ class COUNTERPOISE_PT_problems(Tab, bpy.types.Panel):
             layout.label(text="None found", icon="CHECKMARK")
             return
         layout.template_list(
-            COUNTERPOISE_UL_problems.bl_idname, "", settings, "problems", settings, "problem_index", rows=6
+            COUNTERPOISE_UL_problems.bl_idname, "", settings, "problems", settings, "problem_index", rows=4
         )
+        if 0 <= settings.problem_index < len(settings.problems):
+            write_wrapped(layout, context, settings.problems[settings.problem_index].name)
 
 
 CLASSES = (COUNTERPOISE_UL_elements, COUNTERPOISE_UL_problems, COUNTERPOISE_PT_elements, COUNTERPOISE_PT_problems)

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.mesh_files import wrong_files
 from .skeletons import draw_skeletons
 from .tab import Tab, write_wrapped
+
+FEW = 3
+"""So many files are named."""
 
 
 class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
@@ -51,9 +55,22 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
             return
         column.operator("counterpoise.save_document", icon="FILE_TICK")
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
+        column.operator("counterpoise.check_meshes", icon="CHECKMARK")
+        _draw_wrong_files(layout, context)
         layout.prop(settings, "hold_limits")
         layout.prop(settings, "colour_by_series")
         layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
+
+
+def _draw_wrong_files(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """What cannot be found or was changed, and the way out."""
+    wrong = wrong_files(context.scene)
+    if not wrong:
+        return
+    box = layout.box()
+    few = ", ".join(wrong[:FEW]) + (f" and {len(wrong) - FEW} more" if len(wrong) > FEW else "")
+    write_wrapped(box, context, f"Mesh files: {few}. The hand-over needs them all.", "ERROR")
+    box.operator("counterpoise.find_meshes", icon="FILE_FOLDER")
 
 
 class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):

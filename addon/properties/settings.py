@@ -38,6 +38,14 @@ def apply_colours(settings: CounterpoiseSettings, _context: bpy.types.Context) -
             colour_proxy(candidate, settings.colour_by_series)
 
 
+def go_to_problem(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
+    """Show the element that a problem concerns, in the list and in the view."""
+    if 0 <= settings.problem_index < len(settings.problems):
+        element = settings.problems[settings.problem_index].element
+        if element and bpy.ops.counterpoise.select_element.poll():
+            bpy.ops.counterpoise.select_element(element=element)
+
+
 class CounterpoiseSettings(bpy.types.PropertyGroup):
     """One scene's skeletons: document and rig are those of the active one."""
 
@@ -59,7 +67,9 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     elements: bpy.props.CollectionProperty(type=CounterpoiseElement)
     element_index: bpy.props.IntProperty(name="Element", description="The element shown below the list")
     problems: bpy.props.CollectionProperty(type=CounterpoiseProblem)
-    problem_index: bpy.props.IntProperty(name="Problem")
+    problem_index: bpy.props.IntProperty(
+        name="Problem", description="The problem whose element is shown", default=-1, update=go_to_problem
+    )
     problems_only: bpy.props.BoolProperty(
         name="Problems Only", description="List only the elements that something is to be looked at", default=False
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Literal
@@ -56,7 +57,11 @@ def check_meshes(
     document: SkeletonDocument, document_path: Path, progress: Progress = ignore_progress
 ) -> list[MeshFileCheck]:
     """Compare every mesh file with its recorded SHA-256; one answer a file, in the order of the elements."""
-    folder = locate_mesh_folder(document, document_path)
+    return check_folder(document, locate_mesh_folder(document, document_path), progress)
+
+
+def check_folder(document: SkeletonDocument, folder: Path, progress: Progress = ignore_progress) -> list[MeshFileCheck]:
+    """Compare the files of a folder with the recorded SHA-256, whether or not the document takes its meshes there."""
     wanted: dict[str, str] = {}
     elements: dict[str, list[str]] = {}
     for element in document.skeleton.elements:
@@ -67,6 +72,36 @@ def check_meshes(
         progress(f"checking {file}", i / len(wanted))
         checks.append(MeshFileCheck(file, _check_file(folder / file, sha256), tuple(elements[file])))
     return checks
+
+
+def require_meshes(document: SkeletonDocument, folder: Path, progress: Progress = ignore_progress) -> None:
+    """Refuse a folder that does not hold every mesh file of a document, each as it was recorded.
+
+    Raises
+    ------
+    DocumentError : with the names of the files that are missing, and of those that are others
+    """
+    checks = check_folder(document, folder, progress)
+    told = {
+        "missing": "it does not hold {}",
+        "changed": "its {} are not the files that the skeleton was made from",
+    }
+    wrong = {state: [check.file for check in checks if check.state == state] for state in told}
+    if any(wrong.values()):
+        what = "; ".join(told[state].format(list_few(files)) for state, files in wrong.items() if files)
+        raise DocumentError(str(folder), what, "choose the folder of the files that the skeleton was made from")
+
+
+def list_missing(document: SkeletonDocument, folder: Path) -> tuple[str, ...]:
+    """The mesh files that are not there, without a look into those that are."""
+    files = dict.fromkeys(element.source.file for element in document.skeleton.elements)
+    return tuple(file for file in files if not (folder / file).is_file())
+
+
+def list_few(names: Sequence[str], few: int = 5) -> str:
+    """Names in a sentence, no more than a few: the rest is counted."""
+    rest = len(names) - few
+    return ", ".join(names[:few]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _check_file(path: Path, sha256: str) -> MeshFileState:

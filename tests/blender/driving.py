@@ -42,7 +42,7 @@ class Drive:
     """A long step of the add-on with its properties, driven event by event."""
 
     def __init__(self, part: Any, operator: type, **given: object) -> None:
-        names = ("bl_label", "prepare", "finish", "writes_files", "find_places")
+        names = ("bl_label", "prepare", "finish", "writes_files", "find_places", "digest")
         own = {name: getattr(operator, name) for name in names if hasattr(operator, name)}
         self.reports: list[tuple[set[str], str]] = []
         own["report"] = lambda _self, kind, text: self.reports.append((kind, text))

@@ -199,6 +199,18 @@ def test_going_to_an_element(animal_scene, animal_files) -> None:
         bpy.ops.counterpoise.select_element(element="V77")
 
 
+def test_a_click_on_a_problem_goes_to_its_element(surveyed) -> None:
+    folder, table = surveyed
+    element("V9").position = 7
+    write(table)
+    bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm")
+    assert settings().problem_index == -1
+    settings().element_index = 0
+    settings().problem_index = 0
+    assert settings().elements[settings().element_index].name == "V8"
+    assert [o["counterpoise_element"] for o in bpy.context.selected_objects] == ["V8"]
+
+
 def test_a_table_is_listed_before_there_is_a_survey(animal_files) -> None:
     assert bpy.ops.counterpoise.read_table(table_path=str(animal_files[1])) == {"FINISHED"}
     assert len(settings().elements) == 13

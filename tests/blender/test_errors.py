@@ -67,12 +67,6 @@ def test_document_that_is_cut_off(animal_scene, tmp_path: Path) -> None:
     refuse(bpy.ops.counterpoise.open_document, "cut off", filepath=str(path))
 
 
-def test_document_whose_meshes_are_gone(animal_scene, tmp_path: Path) -> None:
-    path = tmp_path / "skeleton.json"
-    path.write_text(animal_scene.settings.document.as_string(), "utf-8")  # its mesh folder is counted from elsewhere
-    refuse(bpy.ops.counterpoise.open_document, "stl", filepath=str(path))
-
-
 def test_failure_half_way_takes_out_what_was_made(animal_files, part, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where building the rig fails, collection, proxies, text and armature are gone again."""
     folder, table = animal_files

@@ -9,7 +9,14 @@ from pathlib import Path, PureWindowsPath
 import pytest
 
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.document.meshes import check_meshes, locate_mesh_folder, relate_mesh_folder
+from core_calcs.document.meshes import (
+    check_meshes,
+    list_few,
+    list_missing,
+    locate_mesh_folder,
+    relate_mesh_folder,
+    require_meshes,
+)
 from core_calcs.spatial.errors import DocumentError
 
 
@@ -41,6 +48,28 @@ def test_changed_and_missing_files_are_named(document, tmp_path):
     }
     assert [check.elements for check in checks if check.state == "changed"] == [("caudal 1",)]
     assert done == [0.0, 0.25, 0.5, 0.75]
+
+
+def test_a_folder_with_the_same_files_is_taken(document, tmp_path):
+    document = _give_meshes(document, tmp_path / "elsewhere")
+    require_meshes(document, tmp_path / "elsewhere")
+    assert list_missing(document, tmp_path / "elsewhere") == ()
+
+
+def test_a_folder_with_other_files_is_refused_by_name(document, tmp_path):
+    document = _give_meshes(document, tmp_path)
+    (tmp_path / "scans" / "caudal 1.stl").write_bytes(b"scanned again")
+    (tmp_path / "scans" / "caudal 2.stl").unlink()
+    assert list_missing(document, tmp_path) == ("scans/caudal 2.stl",)
+    with pytest.raises(DocumentError) as caught:
+        require_meshes(document, tmp_path)
+    assert "does not hold scans/caudal 2.stl" in caught.value.what
+    assert "its scans/caudal 1.stl are not the files" in caught.value.what
+
+
+def test_many_names_are_counted():
+    assert list_few(["a", "b"]) == "a, b"
+    assert list_few(list("abcdefg")) == "a, b, c, d, e and 2 more"
 
 
 def test_the_folder_is_kept_relative_to_the_document(document, tmp_path, monkeypatch):
