@@ -47,6 +47,7 @@ def show_document(
         rig = _make_rig(context, document, proxies, collection, pose)
     rest_active(scene)
     _adopt(context, text, rig)
+    take_in_hand(context, rig)
     mark_things(text, (rig, *proxies.values()))
 
 
@@ -55,11 +56,16 @@ def rebuild_rig(
 ) -> None:
     """Exchange the scene's rig for one that fits the document, in a pose; proxies and animation move over to it.
 
+    Whoever had the old rig in pose mode has the new one so, with the same bone active.
+
     missing : surfaces of the elements whose proxies are to be made again
     """
     scene, settings = context.scene, context.scene.counterpoise
     old, elements = settings.rig, document.skeleton.elements
     proxies = find_proxies(scene, elements)
+    posing = old is not None and old.mode == "POSE"
+    active = old.data.bones.active if posing else None
+    bone = active.get(ELEMENT) if active is not None else None
     with whole_or_nothing():
         collection = _home_of(scene, old, proxies, document.skeleton.name)
         again = [element for element in elements if element.name in (missing or {})]
@@ -68,6 +74,7 @@ def rebuild_rig(
     if old is not None:
         _take_over(old, rig)
     _adopt(context, settings.document, rig)
+    take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
 
 
@@ -119,6 +126,26 @@ def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Obje
     for area in context.screen.areas if context.screen else ():
         if area.type == "VIEW_3D":  # a dashed line from every element to its bone hides the elements
             area.spaces.active.overlay.show_relationship_lines = False
+
+
+def take_in_hand(
+    context: bpy.types.Context, rig: bpy.types.Object, posing: bool = False, element: str | None = None
+) -> None:
+    """Select the rig alone and make it active, so that Ctrl Tab leads to its bones; go on posing where that was so.
+
+    element : whose bone is to be the active one
+    """
+    if context.object is not None and context.object.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+    for candidate in context.selected_objects:
+        candidate.select_set(False)
+    rig.select_set(True)
+    context.view_layer.objects.active = rig
+    if posing:
+        bpy.ops.object.mode_set(mode="POSE")
+        found = next((bone for bone in rig.data.bones if bone.get(ELEMENT) == element), None)
+        if found is not None:
+            rig.data.bones.active = found
 
 
 def _home_of(

@@ -53,7 +53,7 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
         notes.from_string("\n".join(describe_joints(skeleton)) + "\n")
         moving = sum(joint.moves for joint in skeleton.joints)
-        return f"{len(skeleton.elements)} elements, {moving} joints turn; see the text block {NOTES}"
+        return f"{len(skeleton.elements)} elements, {moving} joints turn. What to look at is in the text block {NOTES}"
 
 
 class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):

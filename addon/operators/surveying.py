@@ -10,7 +10,7 @@ import bpy
 from ..bridge.calculations import SurveyedScans, survey_scans
 from ..bridge.element_list import fill_list, require_written
 from ..bridge.long_work import Calculation
-from ..bridge.survey_notes import NOTES, write_notes
+from ..bridge.survey_notes import write_notes
 from ..core_calcs.skeleton.table import hash_table, write_table
 from ..core_calcs.spatial.errors import TableError
 from ..properties.paths import PATH_OPTIONS
@@ -63,7 +63,7 @@ class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
         kept = sum(row.attachment != "left out" for row in found.rows)
         state = "proposed" if found.proposed else "checked"
         told = f"{len(found.survey.files)} files, {kept} elements in {table.name} ({state})"
-        return f"{told}, {len(problems)} problems: listed, and in the text block {NOTES}"
+        return f"{told}, {len(problems)} problems. Look through the elements, then build"
 
     def find_places(self) -> tuple[Path, Path]:
         """Mesh folder and table."""

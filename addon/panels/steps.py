@@ -6,7 +6,7 @@ import bpy
 
 from ..bridge.mesh_files import wrong_files
 from .skeletons import draw_skeletons
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_path, write_wrapped
 
 FEW = 3
 """So many files are named."""
@@ -24,8 +24,10 @@ class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
         layout.use_property_split = True
         layout.use_property_decorate = False
         layout.prop(settings, "mesh_folder")
+        show_path(layout, context, settings.mesh_folder)
         layout.prop(settings, "unit")
         layout.prop(settings, "table_path")
+        show_path(layout, context, settings.table_path)
         column = layout.column(align=True)
         column.enabled = bool(settings.mesh_folder)
         survey = column.operator("counterpoise.survey_folder", icon="VIEWZOOM")
@@ -43,15 +45,20 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
+        if settings.mesh_folder:
+            name = layout.row()
+            name.use_property_split, name.use_property_decorate = True, False
+            name.prop(settings, "skeleton_name", placeholder=bpy.path.basename(settings.mesh_folder.rstrip("/\\")))
         column = layout.column(align=True)
         build = column.row(align=True)
         build.enabled = bool(settings.mesh_folder and settings.table_path)
         made = build.operator("counterpoise.import_skeleton", icon="ARMATURE_DATA")
         made.folder, made.table_path, made.unit = settings.mesh_folder, settings.table_path, settings.unit
+        made.name = settings.skeleton_name
         column.operator("counterpoise.open_document", icon="FILE_FOLDER")
         draw_skeletons(layout, context)
         if settings.document is None:
-            write_wrapped(layout, context, "Needs the folder and an element table, or a skeleton document.", "INFO")
+            write_wrapped(layout, context, _say_what_is_next(settings), "INFO")
             return
         column.operator("counterpoise.save_document", icon="FILE_TICK")
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
@@ -60,6 +67,17 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         layout.prop(settings, "hold_limits")
         layout.prop(settings, "colour_by_series")
         layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
+
+
+def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:
+    """What is needed before there is a skeleton."""
+    if not settings.mesh_folder:
+        return "Choose the scans (step 1), or open a skeleton document."
+    if not settings.table_path:
+        return "Survey the scans (step 1), or open a skeleton document."
+    if settings.table_edited:
+        return "Write the table (step 1): the skeleton is built from the file."
+    return "Look through the elements (step 1), then build. Some hundred elements take a minute or two."
 
 
 def _draw_wrong_files(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -86,7 +104,9 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
             write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
             return
         if context.mode != "POSE":
-            write_wrapped(layout, context, "Select the rig and turn its bones in pose mode (Ctrl Tab).", "INFO")
+            in_hand = settings.rig is not None and settings.rig == context.object
+            begin = "" if in_hand else "Select the rig. "
+            write_wrapped(layout, context, f"{begin}Ctrl Tab leads to pose mode: turn the bones with R.", "INFO")
         column = layout.column(align=True)
         column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
         column.operator("counterpoise.stand", icon="SNAP_FACE")
@@ -107,6 +127,7 @@ class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):
         layout.use_property_split = True
         layout.use_property_decorate = False
         layout.prop(settings, "handover_folder")
+        show_path(layout, context, settings.handover_folder)
         row = layout.row()
         row.enabled = bool(settings.document and settings.handover_folder)
         row.operator("counterpoise.hand_over", icon="EXPORT").folder = settings.handover_folder

@@ -6,6 +6,12 @@ import textwrap
 
 import bpy
 
+LETTER_PX = 7.2
+"""Width of a letter, on average."""
+
+FIELD = 0.42
+"""Share of the sidebar's width that a path's field has for text."""
+
 
 class Tab:
     """Mixed into a panel: where it is shown."""
@@ -15,10 +21,35 @@ class Tab:
     bl_category = "Counterpoise"
 
 
+def show_path(layout: bpy.types.UILayout, context: bpy.types.Context, path: str) -> None:
+    """The end of a path that is too long for its field, on a line of its own: the end is what tells paths apart."""
+    field = int(context.region.width * FIELD / (LETTER_PX * context.preferences.system.ui_scale))
+    if len(path) <= field:
+        return
+    row = layout.row()
+    row.alignment = "RIGHT"
+    row.active = False
+    row.label(text=end_of_path(path, line_width(context) - 2))
+
+
+def end_of_path(path: str, letters: int) -> str:
+    """The last parts of a path that fit, after an ellipsis; the end of its last part where not even that fits."""
+    path = path.rstrip("/\\")
+    if len(path) <= letters:
+        return path
+    end = path[-max(1, letters - 1) :]
+    cuts = [i for i in (end.find("/"), end.find("\\")) if i >= 0]
+    return "…" + (end[min(cuts) :] if cuts else end)
+
+
+def line_width(context: bpy.types.Context) -> int:
+    """How many letters a line of the sidebar holds."""
+    return max(20, int(context.region.width / (LETTER_PX * context.preferences.system.ui_scale)) - 3)
+
+
 def write_wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
     """A text over as many lines as the sidebar's width needs."""
-    scale = context.preferences.system.ui_scale
-    width = max(20, int(context.region.width / (7.2 * scale)) - (6 if icon != "NONE" else 3))
+    width = max(20, line_width(context) - (3 if icon != "NONE" else 0))
     column = layout.column(align=True)
     column.scale_y = 0.8
     for i, line in enumerate(textwrap.wrap(text, width)):

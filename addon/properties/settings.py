@@ -64,6 +64,9 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     unit: bpy.props.EnumProperty(
         name="Unit", description="Unit of the co-ordinates in the mesh files", items=UNITS, default="mm"
     )
+    skeleton_name: bpy.props.StringProperty(
+        name="Name", description="Name of the skeleton to build; empty: that of the folder"
+    )
     elements: bpy.props.CollectionProperty(type=CounterpoiseElement)
     element_index: bpy.props.IntProperty(name="Element", description="The element shown below the list")
     problems: bpy.props.CollectionProperty(type=CounterpoiseProblem)
