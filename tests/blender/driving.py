@@ -38,6 +38,20 @@ class Manager:
     def progress_end(self) -> None: ...
 
 
+class Workspace:
+    """Stands in for the workspace: keeps what was written into the status bar."""
+
+    def __init__(self, texts: list[str | None]) -> None:
+        self.status_text_set = texts.append
+
+
+class Context(SimpleNamespace):
+    """Blender's context but for what has no window here."""
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(bpy.context, name)
+
+
 class Drive:
     """A long step of the add-on with its properties, driven event by event."""
 
@@ -48,15 +62,7 @@ class Drive:
         own["report"] = lambda _self, kind, text: self.reports.append((kind, text))
         self.step = type("Driven", (part("operators.long_step").LongStep,), own | given)()
         self.texts: list[str | None] = []
-        self.context = SimpleNamespace(
-            scene=bpy.context.scene,
-            screen=None,
-            window=object(),
-            view_layer=bpy.context.view_layer,
-            window_manager=Manager(),
-            workspace=SimpleNamespace(status_text_set=self.texts.append),
-            evaluated_depsgraph_get=bpy.context.evaluated_depsgraph_get,
-        )
+        self.context = Context(window=object(), screen=None, window_manager=Manager(), workspace=Workspace(self.texts))
 
     def begin(self) -> set[str]:
         return self.step.begin(self.context)
