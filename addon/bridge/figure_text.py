@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..core_calcs.handover.quantities import MINUS, format_quantity
 from ..core_calcs.studies.assessment import Check, Summary
 from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD
+from .units import SI, Units, word_length, word_quantity
 
 NOT_KNOWN = "not known"
 
@@ -48,23 +48,21 @@ class PoseFigures:
         return max((finding.state for finding in self.findings), key=WORSE.index, default=NOT_KNOWN)
 
 
-def word_figures(found: Summary) -> PoseFigures:
+def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     """The summary of a pose in words."""
     unknown = sum(use.beyond_rad is None for use in found.uses)
     beyond = sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in found.uses if use.beyond_rad is not None)
     limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
     return PoseFigures(
         pose=found.pose,
-        mass=f"{found.mass_kg:.4g} ± {found.mass_doubt_kg:.2g} kg",
-        centre=_word_vector(found.centre_m, 3) + " m",
-        base_moment=_word_moment(found.base_moment_Nm[:2]),
-        margin=NOT_KNOWN
-        if found.distance_margin_m is None
-        else f"{round(found.distance_margin_m * 1000) + 0.0:.0f} mm",
+        mass=_word_mass(found, units),
+        centre=_word_place(found.centre_m, units),
+        base_moment=_word_moment(found.base_moment_Nm[:2], units),
+        margin=word_length(found.distance_margin_m, units),
         tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
         beyond=limits,
         beyond_short=f"{beyond} + ?" if unknown else str(beyond),
-        findings=tuple(Finding(check.name, check.state, word_check(check)) for check in found.checks),
+        findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
     )
 
 
@@ -73,11 +71,11 @@ def word_failure(pose: str, problem: str) -> PoseFigures:
     return PoseFigures(pose, *(NOT_KNOWN,) * 7, findings=(Finding("Figures", NOT_KNOWN, problem),))
 
 
-def word_check(check: Check) -> str:
+def word_check(check: Check, units: Units = SI) -> str:
     """What a check has found: in a plain sentence where it has one, else its figure; then the worst place."""
     if check.state == NOT_KNOWN:
         return f"Missing: {check.missing}"
-    figure = "" if check.figure is None else format_quantity(check.figure, check.unit).replace(MINUS, "-")
+    figure = "" if check.figure is None else word_quantity(check.figure, check.unit, units)
     text = ", ".join(part for part in (check.meaning or figure, check.place) if part)
     return text[:1].upper() + text[1:] if check.meaning else text
 
@@ -86,9 +84,19 @@ def _word_vector(values: Sequence[float], decimals: int) -> str:
     return ", ".join(f"{round(float(value), decimals) + 0.0:.{decimals}f}" for value in values)
 
 
-def _word_moment(moment_Nm: Sequence[float]) -> str:
-    """In kN·m from a thousand on; as many decimals as three figures of the greater one need."""
+def _word_mass(found: Summary, units: Units) -> str:
+    unit = units.mass
+    return f"{found.mass_kg / unit.size:.4g} ± {found.mass_doubt_kg / unit.size:.2g} {unit.name}"
+
+
+def _word_place(place_m: Sequence[float], units: Units) -> str:
+    unit = units.place
+    return f"{_word_vector([value / unit.size for value in place_m], unit.decimals)} {unit.name}"
+
+
+def _word_moment(moment_Nm: Sequence[float], units: Units) -> str:
+    """In the great unit from a thousand on; as many decimals as three figures of the greater one need."""
     greatest = max(abs(float(value)) for value in moment_Nm)
-    unit, share = ("kN·m", 1e-3) if greatest >= 1000 else ("N·m", 1.0)
-    decimals = min(3, max(0, 2 - math.floor(math.log10(max(greatest * share, 1e-3)))))
-    return f"{_word_vector([value * share for value in moment_Nm], decimals)} {unit}"
+    unit = units.great_moment if greatest >= 1000 * units.moment.size else units.moment
+    decimals = min(3, max(0, 2 - math.floor(math.log10(max(greatest / unit.size, 1e-3)))))
+    return f"{_word_vector([value / unit.size for value in moment_Nm], decimals)} {unit.name}"

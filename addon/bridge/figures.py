@@ -15,6 +15,7 @@ from ..core_calcs.studies.assess import summarise_prepared
 from .figure_text import PoseFigures, word_failure, word_figures
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose
+from .units import Units, scene_units
 
 LIVE = "live pose"
 
@@ -31,7 +32,7 @@ class _Shown:
     problem: str = ""
     live_key: Key = ()
     live: PoseFigures | None = None
-    saved_key: str = ""
+    saved_key: Key = ()
     saved: tuple[PoseFigures, ...] = ()
 
     @property
@@ -85,9 +86,10 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     if kept is None:
         _shown[place] = shown = _Shown(problem)
         return before != shown.seen
-    if shown.saved_key != kept.digest:
-        shown.saved = tuple(_find_saved(kept, pose) for pose in kept.document.poses)
-        shown.saved_key = kept.digest
+    units = scene_units(scene)
+    if shown.saved_key != (kept.digest, units):
+        shown.saved = tuple(_find_saved(kept, pose, units) for pose in kept.document.poses)
+        shown.saved_key = (kept.digest, units)
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
     shown.live_key, shown.live = live or ((), None)
     return before != shown.seen
@@ -110,16 +112,16 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
 
 
 def _find_live(context: bpy.types.Context, kept: KeptDocument, shown: _Shown) -> tuple[Key, PoseFigures]:
-    pose = read_scene_pose(context, kept)
-    key = _content(kept, pose)
+    pose, units = read_scene_pose(context, kept), scene_units(context.scene)
+    key = (*_content(kept, pose), units)
     if shown.live is not None and shown.live_key == key:
         return key, shown.live
-    return key, find_figures(kept, pose)
+    return key, find_figures(kept, pose, units)
 
 
-def _find_saved(kept: KeptDocument, pose: Pose) -> PoseFigures:
+def _find_saved(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
     """Figures of a saved pose; one that cannot be computed does not hide the others."""
-    figures, problem = attempt(lambda: find_figures(kept, pose))
+    figures, problem = attempt(lambda: find_figures(kept, pose, units))
     return replace(figures or word_failure(pose.name, problem), note=pose.note)
 
 
@@ -138,9 +140,9 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
     return rig
 
 
-def find_figures(kept: KeptDocument, pose: Pose) -> PoseFigures:
+def find_figures(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
     """Study a pose as a whole and put its figures into words."""
-    return word_figures(summarise_prepared(kept.prepared, pose, kept.document.site))
+    return word_figures(summarise_prepared(kept.prepared, pose, kept.document.site), units)
 
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:

@@ -7,6 +7,7 @@ import bpy
 from ..bridge.figures import read_scene_pose, require_rig
 from ..bridge.kept_document import keep_document
 from ..bridge.motions import write_pose
+from ..bridge.units import scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.stand import find_standing
@@ -55,7 +56,8 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
         live = read_scene_pose(context, kept)
         standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
         pose_rig(context, standing.pose)
-        return f"Standing on {', '.join(standing.feet)}; moved up by {round(standing.lift_m * 1000, 1) + 0.0:.1f} mm"
+        lift = word_quantity(standing.lift_m, "m", scene_units(context.scene))
+        return f"Standing on {', '.join(standing.feet)}; moved up by {lift}"
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:

@@ -55,3 +55,62 @@ def test_the_skeleton_is_named_after_its_folder_unless_it_is_given_a_name(animal
 def test_the_end_of_a_long_path_is_shown(part, path: str, letters: int, shown: str) -> None:
     assert part("panels.tab").end_of_path(path, letters) == shown
     assert len(shown) <= letters
+
+
+def test_figures_are_shown_in_the_units_of_the_scene(animal_scene: Scene, part) -> None:
+    """Held against Blender's own conversion; switched there and back, live and saved figures follow."""
+    figures, units = part("bridge.figures"), bpy.context.scene.unit_settings
+    document = animal_scene.document
+    found = part("core_calcs.studies.assess").assess(
+        document.skeleton, animal_scene.read_pose(), document.build, document.site
+    )
+
+    def rows() -> tuple:
+        figures.refresh_figures(bpy.context)
+        return figures.live_figures(), figures.saved_figures()[0]
+
+    def in_blender(value: float, kind: str) -> float:
+        return value / bpy.utils.units.to_value("IMPERIAL", kind, {"LENGTH": "1in", "MASS": "1lb"}[kind])
+
+    units.system = "METRIC"
+    metric = rows()
+    assert metric[0].margin == f"{found.distance_margin_m * 1000:.0f} mm"
+    assert metric[0].mass.endswith(" kg")
+    units.system = "IMPERIAL"
+    for row in rows():
+        assert row.margin == f"{in_blender(found.distance_margin_m, 'LENGTH'):.1f} in"
+        mass, _, doubt = row.mass.removesuffix(" lb").split()
+        assert float(mass) == pytest.approx(in_blender(found.mass_kg, "MASS"), rel=1e-3)
+        assert float(doubt) == pytest.approx(in_blender(found.mass_doubt_kg, "MASS"), rel=6e-2)
+        height = float(row.centre.removesuffix(" ft").split(", ")[2])
+        assert height == pytest.approx(in_blender(found.centre_m[2], "LENGTH") / 12, abs=6e-3)
+        moments = [float(value) for value in row.base_moment.removesuffix(" lbf·ft").split(", ")]
+        assert moments == pytest.approx([value / 1.3558179483314004 for value in found.base_moment_Nm[:2]], abs=6e-3)
+        stands = next(finding for finding in row.findings if finding.name == "Stands")
+        assert f"{in_blender(found.distance_margin_m, 'LENGTH'):.1f} in" in stands.text
+    units.system = "METRIC"
+    assert rows() == metric
+
+
+def test_great_moments_and_forces_in_both_systems(part) -> None:
+    units, text = part("bridge.units"), part("bridge.figure_text")
+    assert units.word_quantity(-0.0123, "m", units.IMPERIAL) == "-0.5 in"
+    assert units.word_quantity(4.4482216152605, "N", units.IMPERIAL) == "1.00 lbf"
+    assert units.word_quantity(12.0, "deg", units.IMPERIAL) == units.word_quantity(12.0, "deg", units.SI) == "12.0°"
+    assert units.word_length(None, units.IMPERIAL) == "not known"
+    assert text._word_moment((2000.0, -50.0), units.SI) == "2.00, -0.05 kN·m"
+    assert text._word_moment((1355.8179483314004, 0.0), units.IMPERIAL) == "1.00, 0.00 kip·ft"
+
+
+def test_the_unit_scale_does_not_change_figures(animal_files, part) -> None:
+    """Scene units of a centimetre: the proxies are a hundred times as many units long, the figures are the same."""
+    figures, shown = part("bridge.figures"), []
+    folder, table = animal_files
+    for scale in (1.0, 0.01):
+        bpy.ops.wm.read_homefile(use_factory_startup=True, use_empty=True)
+        bpy.context.scene.unit_settings.scale_length = scale
+        bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm", name="animal")
+        figures.refresh_figures(bpy.context)
+        shown.append((figures.live_figures(), bpy.data.objects["V9"].matrix_world.translation.x * scale))
+    assert shown[0][0] == shown[1][0]
+    assert shown[0][1] == pytest.approx(shown[1][1], rel=1e-5)
