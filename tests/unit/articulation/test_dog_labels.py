@@ -1,4 +1,4 @@
-"""Facets of the dog against facets labelled by eye on its bones (tests/data/dog_facet_labels.json)."""
+"""Facets of the dog against facets labelled by eye on its bones, by two hands (tests/data/dog_facet_labels*.json)."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 
 LABELS = Path(__file__).parents[2] / "data" / "dog_facet_labels.json"
+SECOND_LABELS = LABELS.with_name("dog_facet_labels_2.json")
 SHARE, TOLERANCE_S = 0.95, 0.05
 
 
@@ -114,13 +115,50 @@ def test_every_facet_that_is_modelled_is_found_near_its_label(found, joints):
     assert values.max() < 0.07
 
 
+@pytest.fixture(scope="module")
+def second_hand() -> list[dict]:
+    """The same surfaces labelled a second time, apart from the first."""
+    return read_labels(SECOND_LABELS)
+
+
+@pytest.fixture(scope="module")
+def both_hands(joints, second_hand) -> list[dict]:
+    """The mean of the two hands' centroids."""
+    there = {
+        (j["parent"], j["child"], f["kind"], f["element"]): f["centroid_m"] for j in second_hand for f in j["facets"]
+    }
+    mean = []
+    for joint in joints:
+        facets = []
+        for facet in joint["facets"]:
+            other = there[joint["parent"], joint["child"], facet["kind"], facet["element"]]
+            facets.append({**facet, "centroid_m": list(np.mean([facet["centroid_m"], other], axis=0))})
+        mean.append({**joint, "facets": facets})
+    return mean
+
+
+@pytest.mark.dog
+def test_each_hand_is_met_better_than_the_hands_meet_each_other(found, joints, second_hand):
+    """Joints with every surface within .05 s: the two hands in 27 of 35, the finder in more of either."""
+    _, sizes = found
+    first = {
+        (j["parent"], j["child"], f["kind"], f["element"]): np.array(f["centroid_m"]) / sizes[j["parent"], j["child"]]
+        for j in joints
+        for f in j["facets"]
+    }
+    between = len(list_joints_off(measure_offsets((first, sizes), second_hand)))
+    assert between == 8
+    assert len(list_joints_off(measure_offsets(found, joints))) < between
+    assert len(list_joints_off(measure_offsets(found, second_hand))) < between
+
+
 @pytest.mark.dog
 @pytest.mark.xfail(
     strict=True,
-    reason="not reached against the first hand alone: 32 of 35 joints. The rest: Ca6 and Ca7, whose caudal ends run "
-    "into the arch without a border, and sacrum to Ca1, where no facet is modelled",
+    reason="not reached: 32 of 35 joints. Off are L6 by .051 s, Ca7 by .052 s, and sacrum to Ca1, where no facet is "
+    "modelled and none is claimed; the hands themselves are .025 s apart (rms)",
 )
-def test_every_facet_of_a_joint_lies_where_the_first_hand_put_it(found, joints):
-    """95 % of the joints with every labelled facet within .05 s, s the size of the smaller element."""
-    far = list_joints_off(measure_offsets(found, joints))
-    assert len(far) <= (1 - SHARE) * len(joints), f"{len(far)} of {len(joints)} joints off: {far}"
+def test_every_facet_of_a_joint_lies_where_two_hands_put_it(found, both_hands):
+    """Required: 95 % of the joints with every labelled facet within .05 s, s the size of the smaller element."""
+    far = list_joints_off(measure_offsets(found, both_hands))
+    assert len(far) <= (1 - SHARE) * len(both_hands), f"{len(far)} of {len(both_hands)} joints off: {far}"
