@@ -38,8 +38,10 @@ validation: $(VENV)/ready dog
 bench: $(VENV)/ready dog blender
 	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py
 
-# A Blender window on a virtual screen, used by mouse and keys. Needs root and debootstrap; says so where they lack.
-gui: $(VENV)/ready $(ZIP)
+# A Blender window on a virtual screen, used by mouse and keys. Needs Linux x64 and root; says so, first of all, where they lack.
+gui:
+	@$(PYTHON) tests/gui/tree.py
+	$(MAKE) $(VENV)/ready $(ZIP)
 	$(RUN) tests/gui/look.py --zip $(ZIP)
 
 dog: .cache/dog/complete

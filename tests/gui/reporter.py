@@ -1,4 +1,4 @@
-"""Runs inside the Blender under test and writes what it holds to a file, twice a second. Changes only the splash.
+"""Runs inside the Blender under test and writes what it holds to a file, some times a second. Changes only the splash.
 
 blender --python reporter.py, with COUNTERPOISE_STATE naming the file. Screen places are pixels from the top left.
 """
@@ -6,6 +6,7 @@ blender --python reporter.py, with COUNTERPOISE_STATE naming the file. Screen pl
 from __future__ import annotations
 
 import importlib
+import itertools
 import json
 import os
 import sys
@@ -16,6 +17,8 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 
 PACKAGE = "bl_ext.user_default.counterpoise"
 STATE = Path(os.environ["COUNTERPOISE_STATE"])
+EVERY_S = 0.2
+reports = itertools.count(1)
 
 
 def report() -> float:
@@ -25,9 +28,9 @@ def report() -> float:
     except (AttributeError, IndexError, ReferenceError, RuntimeError) as error:  # between two files or two screens
         state = {"ready": False, "why": repr(error)}
     beside = STATE.with_suffix(".part")
-    beside.write_text(json.dumps(state), "utf-8")
+    beside.write_text(json.dumps(state | {"reports": next(reports)}), "utf-8")
     beside.replace(STATE)
-    return 0.5
+    return EVERY_S
 
 
 def read_state() -> dict[str, object]:
@@ -37,16 +40,49 @@ def read_state() -> dict[str, object]:
     state: dict[str, object] = {
         "ready": True,
         "enabled": PACKAGE in bpy.context.preferences.addons,
+        "settings": hasattr(window.scene, "counterpoise"),
+        "size": [window.width, window.height],
         "version": bpy.app.version_string,
         "sidebar": area.spaces.active.show_region_ui,
         "tab": getattr(regions["UI"], "active_panel_category", ""),
         "regions": {kind: place_region(window, region) for kind, region in regions.items()},
+        "section": bpy.context.preferences.active_section,
+        "dialogs": {w.screen.areas[0].type: place_window(window, w) for w in find_dialogs(window)},
+        "handlers": find_handlers(),
+        "running": find_running(),
         "objects": len(window.scene.objects),
         "texts": {text.name: text.as_string()[:400] for text in bpy.data.texts},
     }
     if hasattr(window.scene, "counterpoise"):
         state |= read_skeleton(window, area, regions["WINDOW"])
     return state
+
+
+def find_dialogs(main: bpy.types.Window) -> list[bpy.types.Window]:
+    """The windows of one editor beside the main one: Preferences, the file browser."""
+    return [window for window in bpy.context.window_manager.windows if window != main]
+
+
+def place_window(main: bpy.types.Window, window: bpy.types.Window) -> list[int]:
+    """Left, top, width and height of what is inside its frame; the main window fills the screen."""
+    return [window.x, main.height - window.y - window.height, window.width, window.height]
+
+
+def find_handlers() -> list[str]:
+    """Names of the add-on's functions that Blender calls by itself."""
+    kinds = (getattr(bpy.app.handlers, name) for name in dir(bpy.app.handlers))
+    return [handler.__name__ for kind in kinds if isinstance(kind, list) for handler in kind if is_ours(handler)]
+
+
+def find_running() -> str:
+    """Name of the long step that runs, if one does."""
+    module = sys.modules.get(f"{PACKAGE}.bridge.long_work")
+    work = module.running_work() if module else None
+    return work.name if work else ""
+
+
+def is_ours(handler: object) -> bool:
+    return getattr(handler, "__module__", "").startswith(PACKAGE)
 
 
 def place_region(window: bpy.types.Window, region: bpy.types.Region) -> list[int]:
@@ -70,6 +106,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         return state
     rig = settings.rig
     state["poses"] = [pose["name"] for pose in json.loads(settings.document.as_string())["poses"]]
+    state["pose_index"] = settings.pose_index
     state["rig"] = rig.name
     state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
     state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
@@ -80,7 +117,11 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         place = location_3d_to_region_2d(region, view, rig.matrix_world @ ((bone.head + bone.tail) / 2))
         if place is not None:
             state["bones"][bone.name] = [region.x + place.x, window.height - region.y - place.y]
-    live = importlib.import_module(f"{PACKAGE}.bridge.figures").live_figures() if PACKAGE in sys.modules else None
+    live = (
+        importlib.import_module(f"{PACKAGE}.bridge.figures").live_figures(window.scene)
+        if PACKAGE in sys.modules
+        else None
+    )
     if live is not None:
         state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "beyond")}
     return state

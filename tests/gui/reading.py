@@ -1,0 +1,111 @@
+"""Words on a picture, and labels among them."""
+
+from __future__ import annotations
+
+import difflib
+import subprocess
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+ENLARGE = 3
+"""Times that a picture is enlarged before its text is read."""
+
+BORDER = 20
+"""Pixels added around it, so that text at the edge is read as well."""
+
+Box = tuple[int, int, int, int]
+"""Left, top, width, height: pixels of the screen."""
+
+
+class DriveError(Exception):
+    """The window did not do what was wanted."""
+
+
+@dataclass(frozen=True)
+class Word:
+    """A word on the screen: its text and its box in pixels from the top left."""
+
+    text: str
+    left: float
+    top: float
+    width: float
+    height: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        return self.left + self.width / 2, self.top + self.height / 2
+
+
+def read_words(picture: Path, box: Box) -> list[Word]:
+    """The words in a part of a picture of the screen, text strewn over it."""
+    left, top, _, _ = box
+    return [replace(w, left=w.left + left, top=w.top + top) for w in read_text(picture, box, 0, "11")]
+
+
+def read_turned(picture: Path, box: Box, turn: int) -> list[Word]:
+    """The words in a part that is turned first [degrees, clockwise]; their places are those in the turned part."""
+    return read_text(picture, box, turn, "6")
+
+
+def read_text(picture: Path, box: Box, turn: int, layout: str) -> list[Word]:
+    """What tesseract reads there. layout : its page segmentation mode."""
+    left, top, width, height = box
+    crop = ["-crop", f"{width}x{height}+{left}+{top}", "+repage", "-rotate", str(turn), "-colorspace", "Gray"]
+    enlarge = ["-negate", "-resize", f"{100 * ENLARGE}%", "-bordercolor", "gray70", "-border", str(BORDER)]
+    part = picture.with_name("reading.png")
+    run("convert", str(picture), *crop, *enlarge, str(part))
+    words = []
+    for row in run("tesseract", str(part), "-", "--psm", layout, "tsv").splitlines()[1:]:
+        *_, x, y, w, h, _confidence, text = row.split("\t")
+        if text.strip():
+            x, y = float(x) - BORDER, float(y) - BORDER
+            words.append(Word(text.strip(), *(v / ENLARGE for v in (x, y, float(w), float(h)))))
+    return words
+
+
+def match_label(label: str, words: list[Word], alone: bool = False) -> Word | None:
+    """The place of a label's words beside each other, with nothing close on their left where it is to stand alone."""
+    wanted = label.split()
+    best, best_score = None, 0.0
+    for first in words:
+        chain = [first]
+        for _ in wanted[1:]:
+            if (after := next_word(chain[-1], words)) is None:
+                break
+            chain.append(after)
+        if len(chain) != len(wanted) or (alone and has_neighbour(first, words)):
+            continue
+        scores = [difflib.SequenceMatcher(None, a, b.text).ratio() for a, b in zip(wanted, chain, strict=True)]
+        if min(scores) > 0.7 and sum(scores) / len(scores) > best_score:
+            best, best_score = chain, sum(scores) / len(scores)
+    if best is None:
+        return None
+    left, top = best[0].left, min(word.top for word in best)
+    right, bottom = best[-1].left + best[-1].width, max(word.top + word.height for word in best)
+    return Word(label, left, top, right - left, bottom - top)
+
+
+def same_row(a: Word, b: Word) -> bool:
+    return abs(a.middle[1] - b.middle[1]) < 6
+
+
+def next_word(word: Word, words: list[Word]) -> Word | None:
+    end = word.left + word.width
+    after = [other for other in words if same_row(word, other) and -2 < other.left - end < 14]
+    return min(after, key=lambda other: other.left, default=None)
+
+
+def has_neighbour(word: Word, words: list[Word]) -> bool:
+    return any(same_row(word, o) and 0 < word.left - o.left - o.width < 14 for o in words if o is not word)
+
+
+def run(*command: str) -> str:
+    """What a program says; DriveError where it fails."""
+    return run_raw(*command).decode("utf-8")
+
+
+def run_raw(*command: str) -> bytes:
+    done = subprocess.run(command, capture_output=True, check=False)
+    if done.returncode:
+        raise DriveError(f"{' '.join(command)}: {done.stderr.decode('utf-8', 'replace').strip()}")
+    return done.stdout
