@@ -43,11 +43,12 @@ class SurveyedScans:
 
 @dataclass(frozen=True, eq=False)
 class ReadySkeleton:
-    """A document with the display surfaces of its elements, by name."""
+    """A document with the display surfaces of its elements, by name; scans: what it was built from."""
 
     document: SkeletonDocument
     mesh_folder: Path
     surfaces: dict[str, Surface]
+    scans: SurveyedScans | None = None
 
 
 def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progress: Progress) -> SurveyedScans:
@@ -67,12 +68,12 @@ def build_skeleton(
     folder: Path, table: Path, unit: str, name: str, triangles: int, progress: Progress
 ) -> ReadySkeleton:
     """The skeleton that a table describes, as a document in the pose of the scans."""
-    rows = read_table(table)
-    survey = survey_folder(folder, unit, part_of(progress, 0.0, 0.3), {row.file: row.unit for row in rows})
-    skeleton = articulate(rows, survey, folder, name, None, part_of(progress, 0.3, 0.9))
+    read_table(table)  # a table that cannot be read is told before the files are surveyed
+    scans = survey_scans(folder, unit, table, False, part_of(progress, 0.0, 0.3))
+    skeleton = articulate(scans.rows, scans.survey, folder, name, None, part_of(progress, 0.3, 0.9))
     document = SkeletonDocument(skeleton, (Pose("as scanned"),), default_build(), Site(), ".")
     surfaces = make_display_surfaces(skeleton.elements, folder, triangles, part_of(progress, 0.9, 1.0))
-    return ReadySkeleton(document, folder, surfaces)
+    return ReadySkeleton(document, folder, surfaces, scans)
 
 
 def read_skeleton(path: Path, triangles: int, progress: Progress) -> ReadySkeleton:

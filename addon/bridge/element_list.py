@@ -14,13 +14,21 @@ SAME = ("name", "series", "side", "parent", "attachment", "reason", "origin", "f
 
 
 def fill_list(
-    settings: CounterpoiseSettings, rows: Sequence[TableRow], meshes: Sequence[str], table: Path, digest: str
+    settings: CounterpoiseSettings,
+    rows: Sequence[TableRow],
+    meshes: Sequence[str],
+    table: Path,
+    digest: str,
+    unnamed: Sequence[str] | None = None,
 ) -> None:
     """Show a table that was read from or written to a file; the selected element stays selected.
 
     meshes : the state of each row's mesh in words; empty where it is not known
     digest : of the file
+    unnamed : mesh files that no row names; None: as they were
     """
+    if unnamed is not None:
+        settings.unnamed_files = "\n".join(unnamed)
     selected = selected_name(settings)
     settings.elements.clear()
     for row, mesh in zip(rows, meshes, strict=True):

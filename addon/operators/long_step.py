@@ -96,29 +96,51 @@ class LongStep(Step):
         redraw_sidebars(context)
 
 
-class AsksForPath(LongStep):
+class AsksFirst(LongStep):
+    """Mixed into a long step that asks the user something before it begins."""
+
+    asked = False
+
+    def ask(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str] | None:
+        """Ask; None where there is nothing to ask."""
+        raise NotImplementedError
+
+    def answers(self) -> dict[str, Any]:
+        """The properties with which the step goes on once it is answered: there is nothing to ask then."""
+        raise NotImplementedError
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        asked = self.ask(context, event)
+        if asked is None:
+            return super().invoke(context, event)
+        self.asked = True
+        return asked
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        if not self.asked:
+            return super().execute(context)
+        # Blender ends an operator once it is answered: the work goes to a new one.
+        again = getattr(bpy.ops.counterpoise, type(self).bl_idname.partition(".")[2])
+        again("INVOKE_DEFAULT", **self.answers())
+        return {"CANCELLED"}
+
+
+class AsksForPath(AsksFirst):
     """Mixed into a long step whose file or folder is chosen first, where none is given.
 
     asks_for : name of the property
     """
 
     asks_for = "filepath"
-    asked = False
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
         if getattr(self, self.asks_for):
-            return super().invoke(context, event)
-        self.asked = True
+            return None
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        if not self.asked:
-            return super().execute(context)
-        # Blender ends an operator once its path is chosen: the work goes to a new one.
-        again = getattr(bpy.ops.counterpoise, type(self).bl_idname.partition(".")[2])
-        again("INVOKE_DEFAULT", **{self.asks_for: getattr(self, self.asks_for)})
-        return {"CANCELLED"}
+    def answers(self) -> dict[str, Any]:
+        return {self.asks_for: getattr(self, self.asks_for)}
 
 
 def show_work(context: bpy.types.Context, work: LongWork) -> None:

@@ -7,7 +7,7 @@ from functools import partial
 import bpy
 
 from ..bridge.calculations import ReadySkeleton, build_skeleton
-from ..bridge.element_list import require_written
+from ..bridge.element_list import fill_list, require_written
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
@@ -50,6 +50,9 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         show_document(context, found.document, found.mesh_folder, found.surfaces)
         settings, skeleton = context.scene.counterpoise, found.document.skeleton
         settings.mesh_folder, settings.unit, settings.table_path = self.folder, self.unit, self.table_path
+        if not settings.table_edited:  # what was edited meanwhile stays
+            table, scans = require_path(self.table_path, "element table"), found.scans
+            fill_list(settings, scans.rows, scans.meshes, table, scans.digest, scans.unnamed)
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
         notes.from_string("\n".join(describe_joints(skeleton)) + "\n")
         moving = sum(joint.moves for joint in skeleton.joints)

@@ -15,13 +15,13 @@ from ..core_calcs.skeleton.table import hash_table, write_table
 from ..core_calcs.spatial.errors import TableError
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
-from .long_step import LongStep
+from .long_step import AsksFirst
 from .step import require_path
 
 TABLE_NAME = "elements.csv"
 
 
-class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
+class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
     """Look at every mesh file. A first element table is proposed; one that is there already is checked, not changed"""
 
     bl_idname = "counterpoise.survey_folder"
@@ -38,17 +38,48 @@ class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
         options=PATH_OPTIONS,
     )
     propose_anew: bpy.props.BoolProperty(
-        name="Propose Anew", description="Replace the table that is there by a new proposal", default=False
+        name="Propose Anew",
+        description="Replace the table that is there by a new proposal",
+        default=False,
+        options={"SKIP_SAVE"},
     )
+    sure: bpy.props.BoolProperty(
+        name="Sure", description="Do not ask before a table is replaced", default=False, options={"HIDDEN", "SKIP_SAVE"}
+    )
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
+        anew = "Survey the scans and replace the table by a new proposal: everything written in it is lost"
+        return anew if properties.propose_anew else ""
+
+    def ask(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str] | None:
+        if not self.propose_anew or self.sure:
+            return None
+        return context.window_manager.invoke_confirm(
+            self,
+            event,
+            title="Propose the Table Anew?",
+            message="Every row of the table that is there is replaced by a proposal from the files' names and places.",
+            confirm_text="Propose",
+            icon="WARNING",
+        )
+
+    def answers(self) -> dict[str, object]:
+        given = {name: getattr(self, name) for name in ("folder", "unit", "table_path", "propose_anew")}
+        return {**given, "sure": True}
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         folder, table = self.find_places()
-        require_written(context.scene.counterpoise, table)
+        self.edited = context.scene.counterpoise.table_edited
+        if not self.propose_anew:
+            require_written(context.scene.counterpoise, table)
         return partial(survey_scans, folder, self.unit, table, self.propose_anew)
 
     def finish(self, context: bpy.types.Context, found: SurveyedScans) -> str:
         folder, table = self.find_places()
         settings = context.scene.counterpoise
+        if not self.edited:
+            require_written(settings, table)  # edited meanwhile
         digest = found.digest
         if hash_table(table) != digest:
             raise TableError(table.name, "it was changed during the survey", "survey again")
@@ -56,8 +87,7 @@ class COUNTERPOISE_OT_survey_folder(LongStep, bpy.types.Operator):
             write_table(table, found.rows)
             digest = hash_table(table)
         settings.mesh_folder, settings.unit, settings.table_path = str(folder), self.unit, str(table)
-        settings.unnamed_files = "\n".join(found.unnamed)
-        fill_list(settings, found.rows, found.meshes, table, digest)
+        fill_list(settings, found.rows, found.meshes, table, digest, found.unnamed)
         problems = [problem.name for problem in settings.problems]
         write_notes(found.survey, found.rows, problems)
         kept = sum(row.attachment != "left out" for row in found.rows)

@@ -113,6 +113,9 @@ class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
         row = layout.row(align=True)
         row.operator("counterpoise.write_table", icon="FILE_TICK").table_path = settings.table_path
         row.operator("counterpoise.read_table", text="", icon="FILE_REFRESH").table_path = settings.table_path
+        again = row.operator("counterpoise.survey_folder", text="", icon="FILE_NEW")
+        again.folder, again.unit, again.table_path = settings.mesh_folder, settings.unit, settings.table_path
+        again.propose_anew = True
         if settings.table_edited:
             write_wrapped(layout, context, "Edits here are not in the table yet.", "INFO")
 

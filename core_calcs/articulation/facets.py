@@ -14,31 +14,35 @@ from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
 from .column import ColumnAxes, ColumnElement
 from .facing import Facing, find_clearance, find_facing
-from .patches import Growth, Index, grow_patch, mean_normal, open_patch, split_patches
+from .patches import Growth, Index, grow_patch, mean_normal, open_patch, split_patches, trim_to_ellipse
+from .rims import bound_patch
 
 _ALONG = 0.6
 _LEAST_CENTRUM_S2, _OFF_MIDLINE_S = 0.03, 0.15
 _ZYGAPOPHYSIS_GAP_S, _LEAST_ZYGAPOPHYSIS_S2 = 0.16, 0.012
 _ASYMMETRY_S, _ASYMMETRY_COS = 0.15, np.cos(np.radians(30))
 _OPENING_S = {"centrum": 0.06, "zygapophysis": 0.04}
-_GROWTH = {
-    "centrum": Growth(0.20, 5, 0.02, np.radians(20), np.radians(55)),
-    "zygapophysis": Growth(0.12, 4, 0.012, np.radians(14), np.radians(30)),
-}
+_END_PLATE = Growth(0.15, 5, 0.025, np.radians(25), np.radians(55))
 _TOUCHING_S = 0.01
 _LIKE_GAP_S, _LIKE_COS = 0.05, np.cos(np.radians(25))
 _MEETS_S = 0.03
+_OPEN_RIM = 0.4
 SIDES: dict[int, FacetKind] = {1: "left zygapophysis", -1: "right zygapophysis"}
 
 
 @dataclass(frozen=True, eq=False)
 class Patch:
-    """A facet as samples of its element: `index` into them, `gap_m` the mean distance to the partner."""
+    """A facet as samples of its element.
+
+    index : into them; gap_m : mean distance to the partner
+    openness : of a zygapophysis's rim, 0 where a crease runs all round it, 1 where nothing bounds it
+    """
 
     kind: FacetKind
     element: ColumnElement
     index: Index
     gap_m: float
+    openness: float = 0.0
 
     @property
     def points(self) -> Array:
@@ -98,7 +102,7 @@ Cores = dict[FacetKind, Index]
 def _search(
     headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes, size: float, closing: float
 ) -> tuple[dict[FacetKind, Patch], dict[FacetKind, Patch]]:
-    """Facets of both elements: cores on each, cut to what faces the other's core, then grown to their rims."""
+    """Facets of both elements: cores on each, cut to what faces the other's core, then taken to their rims."""
     shift = axes.head * closing
     midline = float((headward.centre + tailward.centre) @ axes.left) / 2
     facings = find_facing(headward, tailward, size, shift), find_facing(tailward, headward, size, -shift)
@@ -211,8 +215,12 @@ def _cut_to_partner(end: _End, core: Index, other: _End, partner: Index | None) 
 def _finish(kind: FacetKind, end: _End, core: Index, shift: Array) -> Patch:
     samples, index = end.element.samples, end.facing.index[core]
     gap = float(end.facing.gap_m[core].mean()) + abs(float(shift @ mean_normal(samples, index)))
-    growth = _GROWTH["centrum" if kind == "centrum" else "zygapophysis"]
-    return Patch(kind, end.element, grow_patch(samples, index, end.size, growth), gap)
+    if kind == "centrum":
+        # An end plate is hollow or vaulted, its rim often rounded: it is followed as a curved surface.
+        plate = trim_to_ellipse(samples, grow_patch(samples, index, end.size, _END_PLATE))
+        return Patch(kind, end.element, plate, gap)
+    whole, openness = bound_patch(samples, index, end.size)
+    return Patch(kind, end.element, whole, gap, openness)
 
 
 def _pair_up(
@@ -234,6 +242,12 @@ def _pair_up(
         doubts.append(f"{sides[0]}: without its fellow on the other side")
     elif len(sides) == 2:
         doubts += [doubt for k in (0, 1) if (doubt := _doubt_symmetry(pairs, k, axes, size))]
+    doubts += [
+        f"{patch.kind} of {patch.element.name}: nothing bounds it"
+        for pair in pairs
+        for patch in pair
+        if patch.openness > _OPEN_RIM
+    ]
     if doubts:
         pairs = [pair for pair in pairs if pair[0].kind == "centrum"]
         return FoundFacets(tuple(pairs), "ambiguous", "; ".join(doubts) + note)

@@ -14,15 +14,18 @@ from ..spatial.transforms import Array
 from .samples import Samples
 
 Index = NDArray[np.int64]
-_LINK = 2.2
+LINK = 2.2
 """Samples up to so many spacings apart are neighbours."""
+
+ELLIPSE = 2.15
+"""Standard deviations from a patch's middle to where it is trimmed; the rim of a full ellipse lies at 2."""
 
 
 def split_patches(samples: Samples, index: Index) -> list[Index]:
     """Connected pieces of a set of samples, the largest first."""
     if not len(index):
         return []
-    pairs = cKDTree(samples.points[index]).query_pairs(_LINK * samples.spacing, output_type="ndarray")
+    pairs = cKDTree(samples.points[index]).query_pairs(LINK * samples.spacing, output_type="ndarray")
     graph = coo_matrix((np.ones(len(pairs)), pairs.T), shape=(len(index), len(index)))
     count, label = connected_components(graph, directed=False)
     pieces = [index[label == k] for k in range(count)]
@@ -105,6 +108,25 @@ def grow_patch(samples: Samples, core: Index, size: float, growth: Growth) -> In
         pieces = split_patches(samples, wanted)
         patch = np.concatenate([piece for piece in pieces if np.isin(piece, core).any()])
     return patch
+
+
+def trim_to_ellipse(samples: Samples, patch: Index) -> Index:
+    """Take away what reaches far beyond the ellipse of a patch's own second moments: spurs on to other surfaces.
+
+    A full ellipse ends at twice the standard deviation along any of its diameters; what lies within `ELLIPSE` stays.
+    """
+    normal = mean_normal(samples, patch)
+    plane = np.linalg.svd(np.eye(3) - np.outer(normal, normal))[0][:, :2]
+    flat = samples.points[patch] @ plane
+    keep = np.ones(len(patch), bool)
+    for _ in range(3):
+        if keep.sum() < 10:
+            return patch
+        offset = flat - flat[keep].mean(axis=0)
+        spread = np.linalg.inv(np.cov(flat[keep].T))
+        keep = np.einsum("ij,jk,ik->i", offset, spread, offset) <= ELLIPSE**2
+    trimmed: Index = patch[keep]
+    return trimmed
 
 
 def _quadric(uv: Array) -> Array:

@@ -7,6 +7,7 @@ from pathlib import Path
 import bpy
 import pytest
 from animal import make_box, write_animal, write_stl
+from driving import Drive
 from scenes import Scene
 
 WORDS = {"series": "SERIES", "side": "SIDES", "attachment": "ATTACHMENTS", "origin": "ORIGINS"}
@@ -162,6 +163,37 @@ def test_edits_are_not_passed_over(surveyed) -> None:
     assert element("V9").position == 7
     write(table)
     assert survey(folder, table) == {"FINISHED"}
+
+
+def test_edits_made_while_the_scans_are_surveyed_stay(surveyed, part) -> None:
+    folder, table = surveyed
+    operator = part("operators.surveying").COUNTERPOISE_OT_survey_folder
+    drive = Drive(part, operator, folder=str(folder), unit="mm", table_path=str(table), propose_anew=False)
+    drive.begin()
+    element("V9").position = 7
+    assert drive.wait() == {"CANCELLED"}
+    assert "edits that are not in it" in drive.reports[-1][1]
+    assert element("V9").position == 7
+
+
+def test_the_list_shows_the_table_that_a_skeleton_was_built_from(animal_files) -> None:
+    folder, table = animal_files
+    bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm")
+    assert len(settings().elements) == 13
+    assert {row.mesh for row in settings().elements} == {"closed"}
+    assert not settings().table_edited
+    element("V9").position = 7
+    assert settings().table_edited
+
+
+def test_a_new_proposal_takes_the_place_of_the_table(surveyed) -> None:
+    folder, table = surveyed
+    element("V9").position = 7
+    again = bpy.ops.counterpoise.survey_folder(folder=str(folder), unit="mm", table_path=str(table), propose_anew=True)
+    assert again == {"FINISHED"}
+    assert not settings().table_edited
+    assert "no facets on an ellipsoid" not in table.read_text("utf-8")
+    assert len(settings().elements) == 13
 
 
 def test_unsound_meshes_and_files_without_a_row_are_told(surveyed) -> None:

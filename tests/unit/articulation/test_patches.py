@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.articulation.patches import Growth, grow_patch, open_patch, split_patches
+from core_calcs.articulation.patches import Growth, grow_patch, open_patch, split_patches, trim_to_ellipse
 from core_calcs.articulation.samples import sample_surface
 from core_calcs.articulation.spheres import fit_sphere
 
@@ -55,6 +55,17 @@ def test_growth_ends_at_its_reach(top):
     core = np.flatnonzero(on_top & (np.abs(samples.points[:, 0]) < 0.3))
     grown = grow_patch(samples, core, 1.0, growth(0.1))
     assert np.abs(samples.points[grown, 0]).max() == pytest.approx(0.4, abs=0.03)
+
+
+def test_trimming_takes_a_spur_and_leaves_an_ellipse(top):
+    samples, on_top = top
+    x, y, _ = samples.points.T
+    ellipse = on_top & ((x / 0.6) ** 2 + (y / 0.35) ** 2 < 1)
+    spur = on_top & (x > 0) & (x < 0.95) & (np.abs(y) < 0.05)
+    assert len(trim_to_ellipse(samples, np.flatnonzero(ellipse))) == ellipse.sum()
+    trimmed = trim_to_ellipse(samples, np.flatnonzero(ellipse | spur))
+    assert samples.points[trimmed, 0].max() < 0.7
+    assert ellipse[trimmed].sum() >= 0.99 * ellipse.sum()
 
 
 def test_a_sphere_is_found_again(rng):
