@@ -172,8 +172,9 @@ def _take_over(old: bpy.types.Object, rig: bpy.types.Object) -> None:
 
 @contextmanager
 def whole_or_nothing() -> Iterator[None]:
-    """Take every datablock out again that was made within, where it ends in an error."""
+    """Where it ends in an error, take out every datablock made within; active object and mode are as before."""
     active = bpy.context.view_layer.objects.active
+    mode = active.mode if active else "OBJECT"
     before = {kind: set(getattr(bpy.data, kind)) for kind in MADE}
     try:
         yield
@@ -185,4 +186,6 @@ def whole_or_nothing() -> Iterator[None]:
             for block in [block for block in blocks if block not in before[kind]]:
                 blocks.remove(block)
         bpy.context.view_layer.objects.active = active
+        if mode != "OBJECT":
+            bpy.ops.object.mode_set(mode=mode)
         raise

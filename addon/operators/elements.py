@@ -98,10 +98,14 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
         settings = context.scene.counterpoise
         table = require_path(self.table_path, "element table")
         rows = list_rows(settings)
+        show_problems(settings)
         try:
             check_rows(rows)
-        finally:
-            show_problems(settings)
+        except TableError as error:
+            if error.row is None:
+                raise
+            settings.element_index = error.row - 2  # the row in question, ready to be mended
+            raise TableError(rows[error.row - 2].element or error.where, error.what, error.remedy) from error
         if was_changed_outside(settings, table) and not self.overwrite:
             what = "it was changed outside since it was read, so nothing was written"
             raise TableError(table.name, what, "read it again, which drops the edits in the list, or overwrite it")

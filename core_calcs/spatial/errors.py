@@ -27,9 +27,13 @@ class MeshFileError(CounterpoiseError):
 
 
 class TableError(CounterpoiseError):
-    """An element table that cannot be read or contradicts the files or itself."""
+    """An element table that cannot be read or contradicts the files or itself.
+
+    row : which row of the file, the header being row 1; None where it is about the whole
+    """
 
     exit_code = 4
+    row: int | None = None
 
 
 class DocumentError(CounterpoiseError):

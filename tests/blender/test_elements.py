@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import bpy
+import numpy as np
 import pytest
 from animal import make_box, write_animal, write_stl
 from driving import Drive
@@ -112,10 +113,14 @@ def test_a_list_that_contradicts_itself_is_not_written(
     target = element(name)
     for key, value in change.items():
         setattr(target, key, value)
-    with pytest.raises(RuntimeError, match=message):
+    settings().element_index = 12
+    with pytest.raises(RuntimeError, match=message) as caught:
         write(table)
     assert table.read_bytes() == before
     assert settings().table_edited
+    shown = settings().elements[settings().element_index]
+    assert shown.name in ("V1", "V2", "V3", "V4", "V5")
+    assert str(caught.value).startswith(f"Error: {shown.name}: ")
 
 
 def test_a_table_changed_outside_is_not_overwritten_unseen(surveyed) -> None:
@@ -289,3 +294,40 @@ def test_new_proxies_follow_the_setting(animal_files, part) -> None:
     bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm")
     assert {tuple(o.color) for o in bpy.data.objects if o.type == "MESH"} == {tuple(bpy.data.objects["V1"].color)}
     assert tuple(bpy.data.objects["V1"].color) == pytest.approx((*part("properties.colours").IVORY, 1.0), abs=1e-5)
+
+
+TOUCHING = (
+    ("skull", "cervical"),
+    ("cervical", "dorsal"),
+    ("dorsal", "sacral"),
+    ("sacral", "caudal"),
+    ("dorsal", "ribs"),
+    ("girdle", "sacral"),
+    ("girdle", "ribs"),
+    ("girdle", "limb"),
+)
+CONES = {
+    "all": np.eye(3),
+    # Viénot, Brettel & Mollon 1999, for linear RGB; coefficients from memory
+    "no red": np.array([[0.11238, 0.88762, 0], [0.11238, 0.88762, 0], [0.00401, -0.00401, 1]]),
+    "no green": np.array([[0.29275, 0.70725, 0], [0.29275, 0.70725, 0], [-0.02234, 0.02234, 1]]),
+}
+
+
+@pytest.mark.parametrize("cones", CONES)
+def test_series_that_touch_are_told_apart(part, cones: str) -> None:
+    colours = part("properties.colours")
+
+    def to_lab(series: str) -> np.ndarray:
+        """CIELAB of a linear RGB colour, white D65 (IEC 61966-2-1, CIE 015)."""
+        seen = CONES[cones] @ np.array(colours.proxy_colour(series)[:3])
+        to_xyz = [
+            [0.4124564, 0.3575761, 0.1804375],
+            [0.2126729, 0.7151522, 0.0721750],
+            [0.0193339, 0.1191920, 0.9503041],
+        ]
+        x, y, z = np.cbrt(np.array(to_xyz) @ seen / (0.95047, 1.0, 1.08883))
+        return np.array([116 * y - 16, 500 * (x - y), 200 * (y - z)])
+
+    for one, other in TOUCHING:
+        assert np.linalg.norm(to_lab(one) - to_lab(other)) > 6, (one, other)

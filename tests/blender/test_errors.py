@@ -76,7 +76,11 @@ def test_failure_half_way_takes_out_what_was_made(animal_files, part, monkeypatc
         raise errors.SkeletonError("rig", "made to fail", "nothing")
 
     monkeypatch.setattr(scene, "hang_proxies", fail)
+    bpy.ops.object.armature_add()
+    bpy.ops.object.mode_set(mode="POSE")
+    mine = bpy.context.object
     refuse(bpy.ops.counterpoise.import_skeleton, "made to fail", folder=str(folder), table_path=str(table), unit="mm")
+    assert (bpy.context.object, bpy.context.mode) == (mine, "POSE")
 
 
 @pytest.mark.parametrize("scale", [(2, 2, 2), (1, 1, 1.2), (1, -1, 1), (-1, -1, -1)])

@@ -145,6 +145,7 @@ def test_faults_are_refused_with_their_row(row: TableRow, number: int, what: str
     with pytest.raises(TableError) as caught:
         check_table((ROOT, C2, C1, row, OUT), SURVEY)
     assert caught.value.where == f"element table, row {number}"
+    assert caught.value.row == number
     assert what in caught.value.what
     assert caught.value.remedy
 
