@@ -16,7 +16,10 @@ from ..core_calcs.skeleton.table import hash_table, read_table, write_table
 from ..core_calcs.skeleton.table_check import check_rows
 from ..core_calcs.spatial.errors import CounterpoiseError, TableError
 from ..properties.paths import PATH_OPTIONS
+from .long_step import fill_from_scene
 from .step import Step, require_path
+
+TABLE = {"table_path": "table_path"}
 
 
 class COUNTERPOISE_OT_read_table(Step, bpy.types.Operator):
@@ -31,6 +34,7 @@ class COUNTERPOISE_OT_read_table(Step, bpy.types.Operator):
     )
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        fill_from_scene(self, context, TABLE)
         if not context.scene.counterpoise.table_edited:
             return self.execute(context)
         return context.window_manager.invoke_confirm(
@@ -77,6 +81,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
         return True
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        fill_from_scene(self, context, TABLE)
         try:
             changed = was_changed_outside(context.scene.counterpoise, require_path(self.table_path, "element table"))
         except CounterpoiseError as error:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import ClassVar
 
 import bpy
 
@@ -27,6 +28,8 @@ class COUNTERPOISE_OT_hand_over(NeedsSkeleton, LongStep, bpy.types.Operator):
         name="Folder", description="Folder to write", subtype="DIR_PATH", options=PATH_OPTIONS
     )
     poses: bpy.props.StringProperty(name="Poses", description="Names of saved poses, one a line; empty: all of them")
+
+    from_scene: ClassVar = {"folder": "handover_folder"}
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         folder = require_path(self.folder, "hand-over folder")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 import bpy
 
@@ -26,6 +26,9 @@ class LongStep(Step):
     writes_files = False
     """Whether the calculation itself writes: once it is through, Esc comes too late."""
 
+    from_scene: ClassVar[dict[str, str]] = {}
+    """Properties that are the scene's settings where the user's click gives none: as from the search for operators."""
+
     running: LongWork | None = None
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
@@ -42,6 +45,7 @@ class LongStep(Step):
         return self.finish(context, self.running.take())
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        fill_from_scene(self, context, self.from_scene)
         if bpy.app.background or context.window is None:
             return self.execute(context)
         return self.begin(context)
@@ -110,6 +114,7 @@ class AsksFirst(LongStep):
         raise NotImplementedError
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        fill_from_scene(self, context, self.from_scene)
         asked = self.ask(context, event)
         if asked is None:
             return super().invoke(context, event)
@@ -141,6 +146,16 @@ class AsksForPath(AsksFirst):
 
     def answers(self) -> dict[str, Any]:
         return {self.asks_for: getattr(self, self.asks_for)}
+
+
+def fill_from_scene(operator: bpy.types.Operator, context: bpy.types.Context, names: dict[str, str]) -> None:
+    """Set what was not given from the scene's settings.
+
+    names : by property of the operator the setting
+    """
+    for name, setting in names.items():
+        if not operator.properties.is_property_set(name):
+            setattr(operator, name, getattr(context.scene.counterpoise, setting))
 
 
 def show_work(context: bpy.types.Context, work: LongWork) -> None:

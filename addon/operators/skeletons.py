@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from typing import ClassVar
 
 import bpy
 
@@ -39,6 +40,13 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
     )
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     name: bpy.props.StringProperty(name="Name", description="Name of the skeleton; empty: that of the folder")
+
+    from_scene: ClassVar = {
+        "folder": "mesh_folder",
+        "unit": "unit",
+        "table_path": "table_path",
+        "name": "skeleton_name",
+    }
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         folder = require_path(self.folder, "folder of the scans").absolute()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
+from typing import ClassVar
 
 import bpy
 
@@ -46,6 +47,8 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
     sure: bpy.props.BoolProperty(
         name="Sure", description="Do not ask before a table is replaced", default=False, options={"HIDDEN", "SKIP_SAVE"}
     )
+
+    from_scene: ClassVar = {"folder": "mesh_folder", "unit": "unit", "table_path": "table_path"}
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:

@@ -66,15 +66,22 @@ def test_switching_off_and_on_again_leaves_nothing_behind() -> None:
             "classes": sorted(name for name in dir(bpy.types) if "counterpoise" in name.lower()),
             "operators": sorted(dir(bpy.ops.counterpoise)),
             "property": hasattr(bpy.types.Scene, "counterpoise"),
+            "menus": [
+                draw.__name__
+                for menu in (bpy.types.TOPBAR_MT_file_import, bpy.types.TOPBAR_MT_file_export)
+                for draw in menu._dyn_ui_initialize()
+                if draw.__module__.startswith(PACKAGE)
+            ],
         }
 
     on = traces()
     assert on["handlers"]
     assert on["classes"]
     assert on["property"]
+    assert on["menus"] == ["draw_import", "draw_export"]
     bpy.ops.preferences.addon_disable(module=PACKAGE)
     off = traces()
-    assert off == {"handlers": {}, "classes": [], "operators": [], "property": False}
+    assert off == {"handlers": {}, "classes": [], "operators": [], "property": False, "menus": []}
     bpy.ops.preferences.addon_enable(module=PACKAGE)
     bpy.ops.preferences.addon_disable(module=PACKAGE)
     bpy.ops.preferences.addon_enable(module=PACKAGE)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import bpy
 import pytest
 import scenes
@@ -40,6 +42,37 @@ def test_the_skeleton_is_named_after_its_folder_unless_it_is_given_a_name(animal
     assert Scene(part).document.skeleton.name == folder.name
     bpy.ops.counterpoise.import_skeleton(**given, name=" Long neck ")
     assert Scene(part).document.skeleton.name == "Long neck"
+
+
+@pytest.mark.parametrize(
+    ("module", "operator", "kept"),
+    [
+        ("surveying", "survey_folder", {"folder": "/scans", "unit": "cm", "table_path": "/table.csv"}),
+        (
+            "skeletons",
+            "import_skeleton",
+            {"folder": "/scans", "unit": "cm", "table_path": "/table.csv", "name": "big"},
+        ),
+        ("handing_over", "hand_over", {"folder": "/out"}),
+    ],
+)
+def test_a_step_called_by_its_name_takes_the_settings_of_the_scene(
+    part, module: str, operator: str, kept: dict[str, str]
+) -> None:
+    """As from the search for operators, which gives no properties. What is given counts."""
+    settings = bpy.context.scene.counterpoise
+    settings.mesh_folder, settings.table_path, settings.unit = "/scans", "/table.csv", "cm"
+    settings.skeleton_name, settings.handover_folder = "big", "/out"
+    found = getattr(part(f"operators.{module}"), f"COUNTERPOISE_OT_{operator}")
+    shown = getattr(bpy.ops.counterpoise, operator).get_rna_type().properties
+    assert set(found.from_scene) == set(kept) <= set(shown.keys())
+    fill = part("operators.long_step").fill_from_scene
+    nothing = SimpleNamespace(properties=SimpleNamespace(is_property_set=lambda _name: False))
+    fill(nothing, bpy.context, found.from_scene)
+    assert {name: getattr(nothing, name) for name in kept} == kept
+    given = SimpleNamespace(properties=SimpleNamespace(is_property_set=lambda name: name == "folder"), folder="/mine")
+    fill(given, bpy.context, found.from_scene)
+    assert given.folder == "/mine"
 
 
 @pytest.mark.parametrize(
