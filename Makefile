@@ -16,10 +16,17 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: gui demo test check validation bench dog extension blender format clean
+.PHONY: strider gui demo test check validation bench dog extension blender format clean
 
 demo: $(VENV)/ready dog blender
 	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
+
+# A made-up animal of 251 elements with its table and its true joints, and its skeleton document.
+strider: $(VENV)/ready
+	$(RUN) demo_blend/make_strider.py --out build/strider
+	$(VENV)/bin/counterpoise articulate build/strider/elements.csv --meshes build/strider/scans \
+	  --document build/strider/strider.json --name "quay strider"
+	$(VENV)/bin/counterpoise assess build/strider/strider.json
 
 test: $(VENV)/ready dog blender
 	$(RUN) -m pytest tests --ignore tests/blender
