@@ -72,7 +72,7 @@ class LongStep(Step):
             return {"RUNNING_MODAL"}
         if event.type != "TIMER":
             return {"PASS_THROUGH"}
-        if not self.running.is_over():
+        if not self.running.is_over() or is_tool_in_use(context):
             show_work(context, self.running)
             return {"PASS_THROUGH"}
         self.put_away(context)
@@ -158,11 +158,19 @@ def fill_from_scene(operator: bpy.types.Operator, context: bpy.types.Context, na
             setattr(operator, name, getattr(context.scene.counterpoise, setting))
 
 
+def is_tool_in_use(context: bpy.types.Context) -> bool:
+    """Whether one of Blender's own tools is at work, a grab or a stroke: nothing may change under its hands."""
+    running = [operator for window in context.window_manager.windows for operator in window.modal_operators]
+    return any(bpy.types.Operator.bl_rna_get_subclass_py(operator.bl_idname) is None for operator in running)
+
+
 def show_work(context: bpy.types.Context, work: LongWork) -> None:
     """How far it is: in the status bar, at the mouse, in the sidebar."""
     percent = round(100 * work.share)
     context.window_manager.progress_update(percent)
     doing = "stopping" if work.stopped else f"{work.doing}, {percent} %"
+    if work.is_over():
+        doing = "done, waiting for the tool in use to end"
     context.workspace.status_text_set(f"{work.name}: {doing}     Esc: stop")
     redraw_sidebars(context)
 

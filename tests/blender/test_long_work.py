@@ -6,6 +6,7 @@ import threading
 from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import bpy
@@ -188,6 +189,23 @@ def test_what_is_not_given_is_told_at_once(animal_files, part) -> None:
     assert drive.begin() == {"CANCELLED"}
     assert "none is given" in drive.reports[-1][1]
     assert drive.context.window_manager.timers == []
+
+
+def test_the_scene_does_not_change_under_a_tool_in_use(animal_files, part) -> None:
+    """Finished only when the user lets go of what is grabbed; an add-on's operator that always runs is no tool."""
+    drive = drive_import(part, animal_files)
+    tools = [SimpleNamespace(bl_idname="WM_OT_context_toggle"), SimpleNamespace(bl_idname="TRANSFORM_OT_translate")]
+    window = SimpleNamespace(modal_operators=tools, screen=SimpleNamespace(areas=[]))
+    drive.context.window_manager.windows.append(window)
+    drive.begin()
+    drive.step.running.wait(60)
+    for _ in range(3):
+        assert drive.send("TIMER") == {"PASS_THROUGH"}
+    assert "waiting for the tool in use" in drive.texts[-1]
+    assert not bpy.data.armatures
+    tools.pop()
+    assert drive.wait() == {"FINISHED"}
+    assert bpy.data.armatures
 
 
 def test_other_steps_wait(animal_files, animal_scene, part) -> None:
