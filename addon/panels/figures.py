@@ -38,7 +38,19 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
             box.label(text="Being computed", icon="TIME")
         else:
             draw_pose(box, context, live)
-        write_wrapped(layout, context, CAUTIONS, "INFO")
+
+
+class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):
+    """What the figures are not"""
+
+    bl_idname = "COUNTERPOISE_PT_cautions"
+    bl_label = "Cautions"
+    bl_parent_id = "COUNTERPOISE_PT_figures"
+    bl_order = 1
+    bl_options = {"HIDE_HEADER"}  # noqa: RUF012  Blender wants a plain set
+
+    def draw(self, context: bpy.types.Context) -> None:
+        write_wrapped(self.layout, context, CAUTIONS, "INFO")
 
 
 def draw_pose(layout: bpy.types.UILayout, context: bpy.types.Context, figures: PoseFigures) -> None:
@@ -61,5 +73,5 @@ def draw_pose(layout: bpy.types.UILayout, context: bpy.types.Context, figures: P
         write_wrapped(column, context, f"{finding.name}: {finding.state}. {finding.text}", STATE_ICONS[finding.state])
 
 
-CLASSES = (COUNTERPOISE_PT_figures,)
+CLASSES = (COUNTERPOISE_PT_figures, COUNTERPOISE_PT_cautions)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

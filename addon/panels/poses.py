@@ -8,11 +8,20 @@ from ..bridge.figures import PoseFigures, current_problem, saved_figures
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
-WIDE_PX = 480
-"""From this width of the sidebar on a row has room for mass and base moment as well."""
+BESIDE_PX = 56
+"""Of the sidebar's width tabs and margins take so much from a row of the list."""
 
-NAME, STATE, MARGIN, BEYOND = 0.36, 0.32, 0.19, 0.13
-"""Shares of a row's width."""
+NAME_PX = 60
+"""At least this is left for the name."""
+
+LETTER_PX, AROUND_PX = 6.5, 14.0
+"""What a letter of a label takes, and what Blender leaves free around it."""
+
+HEADS = ("State", "Margin", "Out", "Mass", "Base moment")
+"""Of the columns behind the name; the first three are always there."""
+
+WIDE_PX = 560
+"""From this width of the sidebar on a row has room for all of them."""
 
 
 class COUNTERPOISE_UL_poses(bpy.types.UIList):
@@ -32,34 +41,42 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
     ) -> None:
         figures = find_figures(context, item.name)
         cells = share_out(layout, context)
-        cells[0].prop(item, "shown_name", text="", emboss=False)
-        if figures is None:
-            cells[1].label(text="being computed", icon="TIME")
-            return
-        cells[1].label(text=figures.state, icon=STATE_ICONS[figures.state])
-        for cell, text in zip(cells[2:], list_texts(figures), strict=False):
+        icon = "TIME" if figures is None else STATE_ICONS[figures.state]
+        cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
+        texts = ("computing",) if figures is None else list_texts(figures)
+        for cell, text in zip(cells[1:], texts, strict=False):
             cell.label(text=text)
 
 
+def list_texts(figures: PoseFigures) -> tuple[str, ...]:
+    """What stands behind the name, in the order of the heads."""
+    return (figures.state, figures.margin, figures.beyond_short, figures.mass, figures.base_moment)
+
+
+def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
+    """Head and width of each column that the sidebar has room for: as wide as its longest text."""
+    shown = HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3]
+    rows = [shown, *(list_texts(figures) for figures in saved_figures(context.scene))]
+    longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
+    return [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
+
+
 def share_out(layout: bpy.types.UILayout, context: bpy.types.Context) -> list[bpy.types.UILayout]:
-    """The cells of a row: four in a narrow sidebar, six in a wide one."""
-    wide = context.region.width / context.preferences.system.ui_scale >= WIDE_PX
-    shares = (0.22, 0.17, 0.11, 0.08, 0.19, 0.23) if wide else (NAME, STATE, MARGIN, BEYOND)
-    cells, rest, left = [], layout.row(align=True), 1.0
-    for share in shares[:-1]:
-        rest = rest.split(factor=share / left, align=True)
-        cells.append(rest.row(align=True))
-        left -= share
-        rest = rest.row(align=True)
+    """The cells of a row: the name's, which takes what is left, then one for each column."""
+    widths = [width for _, width in list_columns(context)]
+    widths.insert(0, max(NAME_PX, sidebar_width(context) - BESIDE_PX - sum(widths)))
+    cells, rest, left = [], layout.row(align=True), sum(widths)
+    for width in widths[:-1]:
+        split = rest.split(factor=width / left, align=True)
+        cells.append(split.row(align=True))
+        rest = split.row(align=True)
+        left -= width
     return [*cells, rest]
 
 
-def list_texts(figures: PoseFigures) -> tuple[str, ...]:
-    """What stands behind name and state, in the order of the heads."""
-    return (figures.margin, figures.beyond_short, figures.mass, figures.base_moment)
-
-
-HEADS = ("Pose", "State", "Margin", "Beyond", "Mass", "Base moment")
+def sidebar_width(context: bpy.types.Context) -> float:
+    """In pixels of a screen that is not scaled."""
+    return float(context.region.width / context.preferences.system.ui_scale)
 
 
 class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
@@ -79,14 +96,13 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
             broken = bool(current_problem(context.scene))
             write_wrapped(layout, context, "Not known." if broken else "None yet: save the live pose (step 3).", "INFO")
             return
-        draw_heads(layout, context)
-        row = layout.row()
-        row.template_list("COUNTERPOISE_UL_poses", "", settings, "poses", settings, "pose_index", rows=5, maxrows=12)
+        column = layout.column(align=True)
+        draw_heads(column, context)
+        column.template_list("COUNTERPOISE_UL_poses", "", settings, "poses", settings, "pose_index", rows=4, maxrows=12)
         if not 0 <= settings.pose_index < len(settings.poses):
             return
         name = settings.poses[settings.pose_index].name
-        draw_side(row.column(align=True), name)
-        draw_actions(layout, name)
+        draw_actions(layout.column(align=True), name)
         figures = find_figures(context, name)
         if figures is not None:
             box = layout.box()
@@ -99,29 +115,25 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
 def draw_heads(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """What stands in the columns of the list."""
     row = layout.row()
-    row.scale_y = 0.7
-    for cell, head in zip(share_out(row.row(), context), HEADS, strict=False):
+    row.scale_y = 0.8
+    heads = ("Pose", *(head for head, _ in list_columns(context)))
+    for cell, head in zip(share_out(row, context), heads, strict=True):
         cell.label(text=head)
-    row.label(text="", icon="BLANK1")
-
-
-def draw_side(column: bpy.types.UILayout, name: str) -> None:
-    """Beside the list: what changes the list."""
-    column.operator("counterpoise.duplicate_pose", text="", icon="DUPLICATE").name = name
-    column.operator("counterpoise.delete_pose", text="", icon="TRASH").name = name
-    column.separator()
-    for places, icon in ((-1, "TRIA_UP"), (1, "TRIA_DOWN")):
-        move = column.operator("counterpoise.move_pose", text="", icon=icon)
-        move.name, move.places = name, places
 
 
 def draw_actions(layout: bpy.types.UILayout, name: str) -> None:
-    """Below the list: what is done with the pose selected."""
+    """What is done with the pose selected."""
     row = layout.row(align=True)
-    row.operator("counterpoise.restore_pose", text="Restore", icon="LOOP_BACK").name = name
-    over = row.operator("counterpoise.save_pose", text="Save Over", icon="FILE_TICK")
+    row.operator("counterpoise.restore_pose", text="Restore").name = name
+    over = row.operator("counterpoise.save_pose", text="Save Over")
     over.name, over.overwrite = name, True
-    row.operator("counterpoise.note_pose", text="Note", icon="TEXT").name = name
+    row.operator("counterpoise.note_pose", text="Note").name = name
+    row = layout.row(align=True)
+    row.operator("counterpoise.duplicate_pose", text="Duplicate").name = name
+    row.operator("counterpoise.delete_pose", text="Delete").name = name
+    for places, icon in ((-1, "TRIA_UP"), (1, "TRIA_DOWN")):
+        move = row.operator("counterpoise.move_pose", text="", icon=icon)
+        move.name, move.places = name, places
 
 
 def find_figures(context: bpy.types.Context, name: str) -> PoseFigures | None:
