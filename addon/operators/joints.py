@@ -12,7 +12,7 @@ from ..bridge.scene import rebuild_rig
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
-from .step import NeedsRig, Step
+from .step import AS_GIVEN, NeedsRig, Step
 
 
 class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
@@ -21,27 +21,38 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     bl_idname = "counterpoise.set_joint"
     bl_label = "Set Joint by Hand"
 
-    child: bpy.props.StringProperty(name="Element", description="The element that hangs on the joint")
-    fixed: bpy.props.BoolProperty(name="Fixed", description="The joint does not turn", default=False)
+    child: bpy.props.StringProperty(name="Element", description="The element that hangs on the joint", options=AS_GIVEN)
+    fixed: bpy.props.BoolProperty(name="Fixed", description="The joint does not turn", default=False, options=AS_GIVEN)
     centre: bpy.props.FloatVectorProperty(
-        name="Centre", description="In metres, world of the neutral articulation", precision=5
+        name="Centre", description="In metres, world of the neutral articulation", precision=5, options=AS_GIVEN
     )
     flexion_axis: bpy.props.FloatVectorProperty(
-        name="Flexion Axis", description="Direction, world of the neutral articulation", precision=4
+        name="Flexion Axis", description="Direction, world of the neutral articulation", precision=4, options=AS_GIVEN
     )
     long_axis: bpy.props.FloatVectorProperty(
         name="Long Axis",
         description="Along the child, away from the parent; it gives way to the flexion axis",
         precision=4,
+        options=AS_GIVEN,
     )
     flexion: bpy.props.FloatVectorProperty(
-        name="Flexion", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+        name="Flexion",
+        description="Least and greatest angle",
+        size=2,
+        subtype="NONE",
+        unit="ROTATION",
+        options=AS_GIVEN,
     )
     lateral: bpy.props.FloatVectorProperty(
-        name="Lateral", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+        name="Lateral",
+        description="Least and greatest angle",
+        size=2,
+        subtype="NONE",
+        unit="ROTATION",
+        options=AS_GIVEN,
     )
     axial: bpy.props.FloatVectorProperty(
-        name="Axial", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION"
+        name="Axial", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION", options=AS_GIVEN
     )
     senses: bpy.props.IntVectorProperty(
         name="Senses",
@@ -49,8 +60,11 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         min=-1,
         max=1,
         default=(1, 1, 1),
+        options=AS_GIVEN,
     )
-    reason: bpy.props.StringProperty(name="Reason", description="Why, in your words: it stays with the joint")
+    reason: bpy.props.StringProperty(
+        name="Reason", description="Why, in your words: it stays with the joint", options=AS_GIVEN
+    )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         bone = context.active_pose_bone

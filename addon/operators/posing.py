@@ -11,7 +11,7 @@ from ..bridge.units import scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.stand import find_standing
-from .step import NeedsRig, Step
+from .step import AS_GIVEN, NeedsRig, Step
 
 
 class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
@@ -20,7 +20,7 @@ class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
     bl_idname = "counterpoise.restore_pose"
     bl_label = "Restore Pose"
 
-    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose")
+    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose", options=AS_GIVEN)
 
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
@@ -48,7 +48,9 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
     bl_label = "Stand on the Ground"
 
     level: bpy.props.BoolProperty(
-        name="Level", description="Tilt the whole as well, by the smallest turn that brings the most feet down"
+        name="Level",
+        description="Tilt the whole as well, by the smallest turn that brings the most feet down",
+        options=AS_GIVEN,
     )
 
     def work(self, context: bpy.types.Context) -> str:

@@ -12,13 +12,13 @@ from ..bridge.pose_rows import select_pose
 from ..core_calcs.document import editing
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.pose import Pose
-from .step import NeedsRig, NeedsSkeleton
+from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 
 class NamesPose(NeedsSkeleton):
     """Mixed into an operator that changes one saved pose of the document."""
 
-    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose")
+    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose", options=AS_GIVEN)
 
     def confirm(self, context: bpy.types.Context, event: bpy.types.Event, message: str, verb: str) -> set[str]:
         """Ask before the work is done."""
@@ -33,9 +33,11 @@ class COUNTERPOISE_OT_save_pose(NeedsRig, NamesPose, bpy.types.Operator):
     bl_idname = "counterpoise.save_pose"
     bl_label = "Save Pose"
 
-    name: bpy.props.StringProperty(name="Name", description="Name of the pose; empty: the next number")
+    name: bpy.props.StringProperty(
+        name="Name", description="Name of the pose; empty: the next number", options=AS_GIVEN
+    )
     overwrite: bpy.props.BoolProperty(
-        name="Overwrite", description="Replace a pose of the same name; its note stays", default=False
+        name="Overwrite", description="Replace a pose of the same name; its note stays", default=False, options=AS_GIVEN
     )
 
     @classmethod
@@ -69,7 +71,7 @@ class COUNTERPOISE_OT_rename_pose(NamesPose, bpy.types.Operator):
     bl_idname = "counterpoise.rename_pose"
     bl_label = "Rename Pose"
 
-    new_name: bpy.props.StringProperty(name="New Name", description="No other pose may have it")
+    new_name: bpy.props.StringProperty(name="New Name", description="No other pose may have it", options=AS_GIVEN)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.new_name = self.name
@@ -90,7 +92,9 @@ class COUNTERPOISE_OT_duplicate_pose(NamesPose, bpy.types.Operator):
     bl_idname = "counterpoise.duplicate_pose"
     bl_label = "Duplicate Pose"
 
-    new_name: bpy.props.StringProperty(name="New Name", description="Name of the copy; empty: the first that is free")
+    new_name: bpy.props.StringProperty(
+        name="New Name", description="Name of the copy; empty: the first that is free", options=AS_GIVEN
+    )
 
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
@@ -105,7 +109,9 @@ class COUNTERPOISE_OT_move_pose(NamesPose, bpy.types.Operator):
     bl_idname = "counterpoise.move_pose"
     bl_label = "Move Pose"
 
-    places: bpy.props.IntProperty(name="Places", description="How far down; below zero: up", default=1)
+    places: bpy.props.IntProperty(
+        name="Places", description="How far down; below zero: up", default=1, options=AS_GIVEN
+    )
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
@@ -123,7 +129,7 @@ class COUNTERPOISE_OT_note_pose(NamesPose, bpy.types.Operator):
     bl_idname = "counterpoise.note_pose"
     bl_label = "Note on Pose"
 
-    note: bpy.props.StringProperty(name="Note", description="In your words; empty: none")
+    note: bpy.props.StringProperty(name="Note", description="In your words; empty: none", options=AS_GIVEN)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         poses = keep_document(context.scene).document.poses

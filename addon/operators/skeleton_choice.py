@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.skeletons import choose_skeleton, remove_active
-from .step import NeedsSkeleton, Step
+from .step import AS_GIVEN, NeedsSkeleton, Step
 
 
 class COUNTERPOISE_OT_choose_skeleton(Step, bpy.types.Operator):
@@ -14,7 +14,9 @@ class COUNTERPOISE_OT_choose_skeleton(Step, bpy.types.Operator):
     bl_idname = "counterpoise.choose_skeleton"
     bl_label = "Choose Skeleton"
 
-    name: bpy.props.StringProperty(name="Skeleton", description="Name of the text block that holds its document")
+    name: bpy.props.StringProperty(
+        name="Skeleton", description="Name of the text block that holds its document", options=AS_GIVEN
+    )
 
     def work(self, context: bpy.types.Context) -> str:
         choose_skeleton(context.scene, self.name)

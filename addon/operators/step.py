@@ -12,6 +12,9 @@ from ..bridge.pose_rows import mirror_poses
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
 
+AS_GIVEN = {"SKIP_SAVE"}
+"""Options of an operator's property: Blender would hand on what the operator was given the last time."""
+
 
 class Step:
     """Mixed into an operator: `work` does the job and returns what to tell; a CounterpoiseError becomes a report."""

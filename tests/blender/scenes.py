@@ -64,7 +64,7 @@ class Scene:
         wanted = self.part("core_calcs.skeleton.kinematics").place_elements(skeleton, pose)
         bpy.context.view_layer.update()
         depsgraph = bpy.context.evaluated_depsgraph_get()
-        proxies = {o["counterpoise_element"]: o for o in bpy.context.scene.objects if "counterpoise_element" in o}
+        proxies = {o["counterpoise_element"]: o for o in self.rig.children if "counterpoise_element" in o}
         assert set(proxies) == {element.name for element in skeleton.elements}
         metres = bpy.context.scene.unit_settings.scale_length
         places, directions = 0.0, 0.0

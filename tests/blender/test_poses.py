@@ -121,6 +121,20 @@ def test_a_pose_that_is_not_there_is_refused(three, name: str) -> None:
     refuse(three, getattr(op, name), "no pose of that name", name="nobody")
 
 
+def test_an_operator_does_not_go_by_what_it_was_given_the_last_time(three) -> None:
+    """Blender hands on properties from one press of a button to the next, unless told not to."""
+    push = ("EXEC_DEFAULT", True)
+    op.save_pose(*push, name="low", overwrite=True)
+    with pytest.raises(RuntimeError, match="a pose of that name"):
+        op.save_pose(*push, name="low")
+    before = three.document.skeleton.joint_of("V4").X_WJ
+    op.set_joint(*push, child="V3", fixed=True, centre=(0.1, 0.0, 0.4), reason="glued")
+    op.set_joint(*push, child="V4", reason="looked at")
+    joint = three.document.skeleton.joint_of("V4")
+    assert (joint.moves, joint.reason) == (True, "looked at")
+    np.testing.assert_array_equal(joint.X_WJ, before)
+
+
 def test_rows_are_made_anew_where_the_text_was_changed_by_hand(three, part) -> None:
     text = three.settings.document
     text.from_string(text.as_string().replace('"name": "low"', '"name": "by hand"'))
