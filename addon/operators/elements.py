@@ -94,7 +94,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
             self,
             event,
             title="Overwrite the Table?",
-            message="The file was changed outside since it was read: that change will be lost.",
+            message="The file is not what the list was read from: what stands in it now will be lost.",
             confirm_text="Overwrite",
             icon="WARNING",
         )
@@ -112,7 +112,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
             settings.element_index = error.row - 2  # the row in question, ready to be mended
             raise TableError(rows[error.row - 2].element or error.where, error.what, error.remedy) from error
         if was_changed_outside(settings, table) and not self.overwrite:
-            what = "it was changed outside since it was read, so nothing was written"
+            what = "it is not what the list was read from: somebody changed it, or it was written before an undo"
             raise TableError(table.name, what, "read it again, which drops the edits in the list, or overwrite it")
         write_table(table, rows)
         fill_list(settings, rows, known_meshes(settings, rows), table, hash_table(table))
