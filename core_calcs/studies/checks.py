@@ -22,6 +22,9 @@ OPEN_RESERVE_PERCENT = 2.0
 ANGLE_ROUNDING_RAD = 1e-4
 """Angles this little (0.006°) beyond a limit are at it: what the constraints of a single-precision rig leave."""
 
+TIE_M = 1e-9
+"""Lengths this close are the same: of mirrored places the first is named, whatever the rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class Findings:
@@ -92,12 +95,19 @@ def check_standing(findings: Findings, edges: tuple[Edge, ...], missing: str) ->
         shape = "one point" if len(findings.corners) == 1 else "points in one line"
         meaning = f"it stands on {shape} only: nothing keeps it from tipping"
         return Check(name, "fails", -away, 0.0, unit, place, missing, meaning)
-    worst = min(range(len(edges)), key=lambda i: edges[i].distance_m)
+    worst = _find_worst_edge(findings, edges)
     margin = edges[worst].distance_m
     state: State = "fails" if margin < 0 else "close" if margin < site.reserve_m else "holds"
     place = " – ".join(dict.fromkeys([feet[worst], feet[(worst + 1) % len(feet)]]))
     outside = f"the centre of mass stands {_word_length(-margin)} outside the feet: it tips" if margin < 0 else ""
     return Check(name, state, margin, 0.0, unit, place, meaning=outside)
+
+
+def _find_worst_edge(findings: Findings, edges: tuple[Edge, ...]) -> int:
+    least = min(edge.distance_m for edge in edges)
+    tied = [i for i, edge in enumerate(edges) if edge.distance_m <= least + TIE_M]
+    ends = {i: sorted((findings.corners[i], findings.corners[(i + 1) % len(edges)])) for i in tied}
+    return min(tied, key=lambda i: ends[i])
 
 
 def _word_length(length_m: float) -> str:
@@ -136,7 +146,8 @@ def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Ch
     loads = [(foot.force_N, foot.foot) for foot in standing if foot.force_N is not None]
     if not loads:
         return Check(name, "not known", None, 0.0, unit, "", missing)
-    least, place = min(loads)
+    least = min(force for force, _ in loads)
+    place = next(foot for force, foot in loads if force <= least + RESIDUAL_LIMIT * carried.weight_N)
     if least > RESIDUAL_LIMIT * carried.weight_N:
         return Check(name, "holds", least, 0.0, unit, place)
     return Check(name, "fails", least, 0.0, unit, place, meaning="it touches the ground but carries nothing")
@@ -151,17 +162,21 @@ def check_ground(findings: Findings) -> Check:
     name, unit, limit = "Nothing below the ground", "m", -findings.site.contact_tolerance_m
     heights, exact = _find_lowest(findings)
     heights = heights - findings.site.ground_m
-    lowest = int(np.argmin(heights))
+    lowest = _find_first_lowest(heights)
     place = findings.prepared.skeleton.elements[lowest].name
     sure = np.where(exact, heights, np.inf)
     if sure.min() < limit:
-        place = findings.prepared.skeleton.elements[int(np.argmin(sure))].name
+        place = findings.prepared.skeleton.elements[_find_first_lowest(sure)].name
         return Check(name, "fails", float(sure.min()), limit, unit, place)
     if heights[lowest] < limit:
         low = [findings.prepared.skeleton.elements[i].name for i in np.flatnonzero(heights < limit)]
         missing = f"the surface of {_list_names(low)}: only a corner of the bounding box is known to be below"
         return Check(name, "not known", float(heights[lowest]), limit, unit, place, missing)
     return Check(name, "holds", float(heights[lowest]), limit, unit, place)
+
+
+def _find_first_lowest(heights: Array) -> int:
+    return int(np.flatnonzero(heights <= heights.min() + TIE_M)[0])
 
 
 def _find_lowest(findings: Findings) -> tuple[Array, np.ndarray]:

@@ -171,6 +171,16 @@ def test_lifted_foot_carries_nothing(random_skeletons):
     assert find_check(found, "Feet carry").state == "holds"
 
 
+@pytest.mark.parametrize("noise", [-1e-13, 0.0, 1e-13])
+def test_of_places_alike_the_first_is_named_whatever_the_rounding(random_skeletons, noise):
+    """A square in balance: all edges, feet and corners are the same but for rounding."""
+    x = np.array([[-1 + noise, -1], [1, -1 - noise], [1 + noise, 1], [-1, 1 + noise]])
+    found = study(build_table(random_skeletons, x, head_x=noise))
+    feet = [foot.foot for foot in found.feet]
+    assert set(find_check(found, "Stands").place.split(" – ")) == set(feet[:2])
+    assert find_check(found, "Feet carry").place == feet[0]
+
+
 def test_figures_that_are_only_rounding_are_told_in_words(random_skeletons):
     found = study(build_table(random_skeletons, SQUARE))
     assert find_check(found, "Stands").meaning == ""
