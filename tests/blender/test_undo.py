@@ -76,16 +76,17 @@ def check_figures(scene: Scene, document: Any, part: Callable[[str], Any], kind:
         figures.refresh_figures(bpy.context)
     prepared = part("core_calcs.studies.prepared").prepare(document.skeleton, document.build)
     summarise = part("core_calcs.studies.assess").summarise_prepared
+    units = part("bridge.units").scene_units(bpy.context.scene)
     shown = figures.saved_figures()
     assert [pose.note for pose in shown] == [pose.note for pose in document.poses]
     for pose, found in zip(document.poses, shown, strict=True):
-        fresh = text.word_figures(summarise(prepared, pose, document.site))
+        fresh = text.word_figures(summarise(prepared, pose, document.site), units)
         assert (found.pose, found.margin, found.findings) == (fresh.pose, fresh.margin, fresh.findings)
     if scene.rig is None:
         assert figures.live_figures() is None
         assert "rig is gone" in figures.current_problem()
     else:
-        assert figures.live_figures() == text.word_figures(summarise(prepared, scene.read_pose(), document.site))
+        assert figures.live_figures() == text.word_figures(summarise(prepared, scene.read_pose(), document.site), units)
 
 
 @pytest.fixture
