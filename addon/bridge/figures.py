@@ -45,10 +45,29 @@ _shown: dict[tuple[str, str], _Shown] = {}
 """By the names of scene and text block; the keys within tell whether the content is still the same."""
 
 
+_earlier: dict[tuple[str, str], _Shown] = {}
+"""What was shown before the results were dropped: drawn greyed until they are computed anew, so that nothing jumps."""
+
+
 def drop_figures() -> None:
-    """Forget all results: after undo, load, or a change of the document."""
+    """Forget all results: after undo, redo, load."""
+    _earlier.update(_shown)
     _shown.clear()
     drop_documents()
+
+
+def drop_earlier() -> None:
+    """Forget what was shown before as well: it was of another file."""
+    _earlier.clear()
+
+
+def drawn_figures(scene: bpy.types.Scene) -> tuple[PoseFigures | None, tuple[PoseFigures, ...], bool]:
+    """Live and saved figures to draw, and whether they are up to date; else the earlier ones, to be drawn greyed."""
+    text = scene.counterpoise.document
+    place = (scene.name, text.name if text else "")
+    known = place in _shown
+    shown = (_shown if known else _earlier).get(place, _Shown())
+    return shown.live, shown.saved, known
 
 
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import bpy
 from bpy.app.handlers import persistent
 
-from .figures import drop_figures, refresh_figures
+from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import follow_blend
 from .pose_rows import mirror_poses
 
@@ -27,6 +27,13 @@ def forget_results(*_: object) -> None:
     """After undo, redo or load nothing that was computed may be trusted."""
     drop_figures()
     wake_timer()
+
+
+@persistent
+def forget_file(*_: object) -> None:
+    """After load not even what was shown before belongs to what is there."""
+    forget_results()
+    drop_earlier()
 
 
 @persistent
@@ -66,7 +73,7 @@ _HANDLERS = (
     ("frame_change_post", note_change),
     ("undo_post", forget_results),
     ("redo_post", forget_results),
-    ("load_post", forget_results),
+    ("load_post", forget_file),
     ("save_pre", follow_file),
 )
 
@@ -83,3 +90,4 @@ def unregister() -> None:
     if bpy.app.timers.is_registered(compute_figures):
         bpy.app.timers.unregister(compute_figures)
     drop_figures()
+    drop_earlier()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import PoseFigures, current_problem, live_figures
+from ..bridge.figures import PoseFigures, current_problem, drawn_figures
 from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
 
@@ -29,15 +29,15 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
             write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
             return
         draw_hint(layout, context)
+        live, _, current = drawn_figures(context.scene)
         box = layout.box()
-        box.label(text="Live pose", icon="POSE_HLT")
-        live = live_figures(context.scene)
+        box.label(text="Live pose" if current else "Live pose, being computed", icon="POSE_HLT")
         if problem := current_problem(context.scene):
             write_wrapped(box, context, f"Not known. {problem}", "QUESTION")
-        elif live is None:
-            box.label(text="Being computed", icon="TIME")
-        else:
-            draw_pose(box, context, live)
+        elif live is not None:
+            column = box.column()
+            column.active = current
+            draw_pose(column, context, live)
 
 
 class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):

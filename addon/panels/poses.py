@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import PoseFigures, current_problem, saved_figures
+from ..bridge.figures import PoseFigures, current_problem, drawn_figures
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
@@ -40,6 +40,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         _active_property: str,
     ) -> None:
         figures = find_figures(context, item.name)
+        layout.active = drawn_figures(context.scene)[2]
         cells = share_out(layout, context)
         icon = "TIME" if figures is None else STATE_ICONS[figures.state]
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
@@ -56,7 +57,7 @@ def list_texts(figures: PoseFigures) -> tuple[str, ...]:
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text."""
     shown = HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3]
-    rows = [shown, *(list_texts(figures) for figures in saved_figures(context.scene))]
+    rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
     longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
     return [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
 
@@ -106,6 +107,7 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         figures = find_figures(context, name)
         if figures is not None:
             box = layout.box()
+            box.active = drawn_figures(context.scene)[2]
             box.label(text=f"{name}: {figures.state}", icon=STATE_ICONS[figures.state])
             if figures.note:
                 write_wrapped(box, context, figures.note, "TEXT")
@@ -137,8 +139,8 @@ def draw_actions(layout: bpy.types.UILayout, name: str) -> None:
 
 
 def find_figures(context: bpy.types.Context, name: str) -> PoseFigures | None:
-    """What was computed for a saved pose; None where it has not been yet."""
-    return next((figures for figures in saved_figures(context.scene) if figures.pose == name), None)
+    """What was computed for a saved pose, the last time where it is being computed anew; None where it never was."""
+    return next((figures for figures in drawn_figures(context.scene)[1] if figures.pose == name), None)
 
 
 CLASSES = (COUNTERPOISE_UL_poses, COUNTERPOISE_PT_poses)

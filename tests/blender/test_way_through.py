@@ -210,7 +210,14 @@ def test_handlers_of_undo_and_load_drop_results(animal_scene, part) -> None:
     assert figures.live_figures() is not None
     assert handlers.forget_results in bpy.app.handlers.undo_post
     assert handlers.forget_results in bpy.app.handlers.redo_post
-    assert handlers.forget_results in bpy.app.handlers.load_post
+    assert handlers.forget_file in bpy.app.handlers.load_post
     handlers.forget_results()
     assert figures.live_figures() is None
     assert figures.saved_figures() == ()
+    live, saved, current = figures.drawn_figures(bpy.context.scene)
+    assert (live.pose, [row.pose for row in saved], current) == ("live pose", ["as scanned"], False)
+    assert figures.refresh_figures(bpy.context)
+    assert figures.drawn_figures(bpy.context.scene)[2]
+    handlers.forget_file()
+    assert figures.live_figures() is None
+    assert figures.drawn_figures(bpy.context.scene) == (None, (), False)
