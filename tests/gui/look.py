@@ -13,17 +13,16 @@ import argparse
 import json
 import shutil
 import signal
-import subprocess
 import sys
 from pathlib import Path
 
 from animal import write_animal
-from tree import TOP, TREE, LookError, chroot, inside, use_tree
+from tree import TOP, TREE, LookError, chroot, inside, run_alone, use_tree
 
 HERE = Path(__file__).resolve().parent
 HOST_SIDE = ("look.py", "tree.py", "animal.py")
 SCREEN = "-screen 0 1600x1000x24 -nolisten tcp"
-PICTURE_BYTES = 150_000
+PICTURE_BYTES = 170_000
 
 
 def main() -> int:
@@ -81,9 +80,9 @@ def lay_out(tree: Path, extension: Path, bones: Path | None) -> dict:
 
 
 def drive(tree: Path) -> int:
-    """Run drive.py on a screen; in a session of its own, so that Ctrl C reaches this program alone."""
+    """Run drive.py on a screen; its exit code."""
     command = chroot(tree, "xvfb-run", "-a", "-s", SCREEN, "python3", "/look/drive.py", "/look/plan.json")
-    return subprocess.run(command, stdin=subprocess.DEVNULL, start_new_session=True, check=False).returncode
+    return run_alone(command)[0]
 
 
 def keep_pictures(tree: Path, out: Path) -> None:

@@ -14,11 +14,8 @@ from window import Window
 SHOWN = {"Mass": "mass", "Margin": "margin", "Tip angle": "tip_angle", "Beyond limits": "beyond"}
 """Labels in the panel, and the live figures that they show."""
 
-SIDE_PX = 50
-"""From the right edge of the sidebar to the buttons beside the list of poses."""
-
-UP_PX = 71
-"""From the list's head down to the button that moves a pose up."""
+UP_PX = 69
+"""From the right edge of the sidebar to the button that moves a pose up, in the row of Duplicate."""
 
 FIRST_ROW_PX, ROW_PX, NAME_PX = 28, 21, 85
 """From the list's head to its first row, from row to row; from a row's state left to its name."""
@@ -65,7 +62,7 @@ def save(journey: Journey) -> None:
     window.type_at(*place_row(window, draft), name)
     window.wait("the new name", lambda s: s["poses"] == [*before[:-1], name])
     left, _, width, _ = window.state()["regions"]["UI"]
-    window.click(left + width - SIDE_PX, find_head(window).middle[1] + UP_PX)
+    window.click(left + width - UP_PX, window.find("Duplicate").middle[1])
     window.wait("the pose a place higher", lambda s: s["poses"] == [*before[:-2], name, before[-2]])
     journey.note("saved", "The pose saved, renamed in the list by a double click, and moved up; its figures below")
 

@@ -47,6 +47,27 @@ def read_turned(picture: Path, box: Box, turn: int) -> list[Word]:
     return read_text(picture, box, turn, "6")
 
 
+def read_line(picture: Path, box: Box) -> str:
+    """The one line of text in a part, without spaces: black on white, which short figures need."""
+    left, top, width, height = box
+    part = picture.with_name("reading.png")
+    crop = ["-crop", f"{width}x{height}+{left}+{top}", "+repage", "-colorspace", "Gray", "-negate"]
+    run(
+        "convert",
+        str(picture),
+        *crop,
+        "-resize",
+        "400%",
+        "-auto-level",
+        "-bordercolor",
+        "white",
+        "-border",
+        "30",
+        str(part),
+    )
+    return "".join(run("tesseract", str(part), "-", "--psm", "7").split())
+
+
 def read_text(picture: Path, box: Box, turn: int, layout: str) -> list[Word]:
     """What tesseract reads there. layout : its page segmentation mode."""
     left, top, width, height = box

@@ -8,7 +8,7 @@ from pathlib import Path
 from journey import Journey
 from reading import DriveError
 
-SIDEBAR_PX = 400
+SIDEBAR_PX = 440
 """Width that the sidebar is dragged to."""
 
 

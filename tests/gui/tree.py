@@ -15,7 +15,7 @@ import stat
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -40,6 +40,8 @@ def require_means(tree: Path = TREE) -> None:
         raise LookError("the window is driven on Linux x64 alone: Blender stands in a Debian tree of that kind")
     if os.geteuid():
         raise LookError("needs root, to make a small Debian tree and chroot into it: run it as root, or in a container")
+    if not Path("/proc/self/mounts").is_file():
+        raise LookError("needs /proc, to leave nothing running or mounted: mount it first")
     if subprocess.run(["chroot", "/", "true"], capture_output=True, check=False).returncode:
         raise LookError("root may not chroot here: run it where CAP_SYS_CHROOT is given")
     if is_made(tree):
@@ -156,7 +158,6 @@ def find_processes(tree: Path) -> list[int]:
 
 
 def inside(tree: Path, *command: str) -> None:
-    """Run in the tree; LookError with its last words where it fails."""
     run(*chroot(tree, *command))
 
 
@@ -166,11 +167,31 @@ def chroot(tree: Path, *command: str) -> list[str]:
 
 
 def run(*command: str) -> None:
-    done = subprocess.run(
-        command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, check=False
+    """Run to the end; LookError with its last words where it fails."""
+    code, said = run_alone(command, subprocess.PIPE)
+    if code:
+        raise LookError(f"{' '.join(command[:12])} ended with {code}:\n{said[-2000:]}")
+
+
+def run_alone(command: Sequence[str], output: int | None = None) -> tuple[int, str]:
+    """Exit code and output of a program in a session of its own: Ctrl C reaches us alone, and we end all of it."""
+    process = subprocess.Popen(
+        command,
+        stdin=subprocess.DEVNULL,
+        stdout=output,
+        stderr=output and subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
     )
-    if done.returncode:
-        raise LookError(f"{' '.join(command[:12])} ended with {done.returncode}:\n{done.stdout[-2000:]}")
+    try:
+        said, _ = process.communicate()
+    except BaseException:
+        for number in (signal.SIGTERM, signal.SIGKILL):
+            with suppress(ProcessLookupError, subprocess.TimeoutExpired):
+                os.killpg(process.pid, number)
+                process.wait(5)
+        raise
+    return process.returncode, said or ""
 
 
 def main() -> int:

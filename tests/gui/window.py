@@ -13,10 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reading import Box, DriveError, Word, match_label, read_turned, read_words, run, run_raw, same_row
+from reading import Box, DriveError, Word, match_label, read_line, read_turned, read_words, run, run_raw
 
 TABS_PX = 38
 """Width of the sidebar's tabs and margin, right of its panels."""
+
+VALUES = 0.38
+"""Share of the panels' width at which the values of the figures begin."""
 
 STILL_S = 0.15
 """Between two pictures that are to be the same."""
@@ -146,18 +149,22 @@ class Window:
             self.scroll(6)
         raise DriveError(f"{label!r} is nowhere in the sidebar")
 
-    def find_on_screen(self, label: str, box: Box) -> Word:
-        """Where a label stands in a part of the screen."""
-        words = read_words(self.look(), box)
-        if found := match_label(label, words):
-            return found
-        raise DriveError(f"{label!r} is not on the screen, only: {' '.join(word.text for word in words)}")
+    def find_on_screen(self, label: str, box: Box, seconds: float = 15) -> Word:
+        """Where a label stands in a part of the screen, as soon as it does."""
+        until = time.monotonic() + seconds
+        while True:
+            words = read_words(self.look(), box)
+            if found := match_label(label, words):
+                return found
+            if time.monotonic() > until:
+                raise DriveError(f"{label!r} is not on the screen, only: {' '.join(word.text for word in words)}")
 
     def read_right_of(self, label: str) -> str:
-        """The text right of a label in the sidebar, without spaces."""
+        """The text right of a label in the sidebar, in the column of values."""
         found = self.find(label, alone=True)
-        row = [word for word in self.read_sidebar() if same_row(word, found) and word.left > found.left + found.width]
-        return "".join(word.text for word in sorted(row, key=lambda word: word.left))
+        left, _, width, _ = self.state()["regions"]["UI"]
+        begin = left + round(VALUES * (width - TABS_PX)) - 4
+        return read_line(self.look(), (begin, round(found.middle[1]) - 10, left + width - TABS_PX - begin, 20))
 
     def push(self, label: str) -> None:
         """Click a button of the sidebar."""
