@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import bpy
+from bending import bend_series
 from picture import render_picture
 
 POSES = {
@@ -40,23 +41,6 @@ def main() -> None:
     bpy.ops.wm.save_as_mainfile(filepath=str(out / "dog.blend"))
     operators.hand_over(folder=str(out / "hand-over"))
     render_picture(out / "dog.png")
-
-
-def bend_series(skeleton: dict, shares: dict[str, tuple[float, float]]) -> None:
-    """Turn the joints of whole series by shares of their own ranges, as an artist would turn the bones."""
-    series = {element["name"]: element["series"] for element in skeleton["elements"]}
-    rig = bpy.context.scene.counterpoise.rig
-    for joint in skeleton["joints"]:
-        if joint["kind"] == "fixed" or series[joint["child"]] not in shares:
-            continue
-        flexion, lateral = (
-            share * abs(limit["high" if share > 0 else "low"]["angle_rad"])
-            for share, limit in zip(shares[series[joint["child"]]], joint["limits"], strict=False)
-        )
-        sense_flexion, sense_lateral, _ = joint["senses"]
-        # The bones' order YZX: x is flexion, z lateral bending, y axial turn.
-        rig.pose.bones[joint["child"]].rotation_euler = (sense_flexion * flexion, 0.0, sense_lateral * lateral)
-    bpy.context.view_layer.update()
 
 
 if __name__ == "__main__":

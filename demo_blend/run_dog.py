@@ -30,7 +30,7 @@ def main() -> None:
     counterpoise("survey", bones, "--unit", "m", "--table", table)
     counterpoise("articulate", table, "--meshes", bones, "--document", document, "--name", "dog")
     counterpoise("assess", document)
-    pose_in_blender(options.blender, options.zip.resolve(), document, out)
+    run_in_blender(options.blender, out, "dog_in_blender.py", options.zip.resolve(), document)
     show_poses(out / "hand-over" / "poses.csv")
     print(f"\nDone in {time.monotonic() - begun:.0f} s. In {out}:")
     for name in ("elements.csv", "dog.json", "dog.blend", "dog.png", "hand-over"):
@@ -54,22 +54,24 @@ def counterpoise(*arguments: object) -> None:
     subprocess.run([sys.executable, "-m", "core_calcs", *map(str, arguments)], check=True)
 
 
-def pose_in_blender(blender: Path, extension: Path, document: Path, out: Path) -> None:
-    """Pose the dog with the installed add-on, in a Python of its own and with Blender settings of its own."""
-    print("\nIn Blender: install the zip, open the document, pose, save, render, hand over", flush=True)
+def run_in_blender(blender: Path, out: Path, script: str, *arguments: Path) -> None:
+    """Run a script with the installed add-on, in a Python of its own and with Blender settings of its own.
+
+    The script is given the arguments and then `out`.
+    """
+    print("\nIn Blender: install the zip, pose, save, render, hand over", flush=True)
     settings = out / "blender-settings"
     environment = {**os.environ, "BLENDER_USER_RESOURCES": str(settings)}
     # All cores for the picture; a venv's own python, not the resolved link.
     environment.pop("OMP_NUM_THREADS", None)
-    script = [str(blender.absolute()), str(HERE / "dog_in_blender.py")]
-    command = [*script, str(extension), str(document), str(out)]
-    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True, encoding="utf-8") as blender:
-        for line in blender.stdout:
+    command = [str(blender.absolute()), str(HERE / script), *map(str, arguments), str(out)]
+    with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True, encoding="utf-8") as running:
+        for line in running.stdout:
             # The renderer reports every sample.
             if not line.startswith("Fra:"):
                 print(line, end="", flush=True)
-    if blender.returncode:
-        sys.exit(f"Blender stopped with {blender.returncode}")
+    if running.returncode:
+        sys.exit(f"Blender stopped with {running.returncode}")
     shutil.rmtree(settings, ignore_errors=True)
 
 

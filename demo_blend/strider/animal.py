@@ -123,5 +123,9 @@ def tell_truth() -> dict[str, object]:
                 "facets": facets,
             }
         )
-    meets = {bone.name: bone.joint.tolist() for bone in plan_bones(column) if bone.reason == BY_HAND}
-    return {"column": joints, "limb_joint_centres_m": meets}
+    limbs = {
+        bone.name: {"centre_m": bone.joint.tolist(), "away_from_parent": bone.away.tolist()}
+        for bone in plan_bones(column)
+        if bone.reason == BY_HAND
+    }
+    return {"column": joints, "limb_joints": limbs}

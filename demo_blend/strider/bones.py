@@ -20,7 +20,7 @@ class Bone:
 
     name, series, position, side, parent : as in the element table; reason : why it is fixed to its parent
     solid : its shape; centre, reach : of a cube that holds it, half an edge long [m]
-    joint : (3,) where it meets its parent [m]
+    joint : (3,) where it meets its parent [m]; away : (3,) from there along the bone, not of unit length
     """
 
     name: str
@@ -33,6 +33,7 @@ class Bone:
     centre: Array
     reach: float
     joint: Array
+    away: Array
 
 
 def make_bone(
@@ -49,9 +50,8 @@ def make_bone(
     """A bone that lies within `thick` [m] of the box about some points; at the first of them it meets its parent."""
     points = np.array(points, float)
     low, high = points.min(axis=0) - thick, points.max(axis=0) + thick
-    return Bone(
-        name, series, number, side, parent, reason, solid, (low + high) / 2, float((high - low).max()) / 2, points[0]
-    )
+    reach, away = float((high - low).max()) / 2, points[1:].mean(axis=0) - points[0] if len(points) > 1 else points[0]
+    return Bone(name, series, number, side, parent, reason, solid, (low + high) / 2, reach, points[0], away)
 
 
 def offset(x: float, y: float, z: float) -> Array:

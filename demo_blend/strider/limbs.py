@@ -226,7 +226,7 @@ def plan_legs() -> list[Bone]:
                 f"tibia {word}",
                 BY_HAND,
                 ellipsoid(talus + offset(0, -side * 0.025, 0), (0.045, 0.055, 0.042)),
-                [talus],
+                [ankle, talus + foot * 0.05],
                 0.10,
             )
         )
