@@ -13,8 +13,7 @@ class COUNTERPOISE_PT_running(Tab, bpy.types.Panel):
 
     bl_idname = "COUNTERPOISE_PT_running"
     bl_label = "Running"
-    bl_order = 0
-    bl_options = {"HIDE_HEADER"}  # noqa: RUF012  Blender wants a plain set
+    bl_order = 0  # with a heading: a panel without one would bring the tab to the top of all while it is shown
 
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
