@@ -19,7 +19,7 @@ from .kept_document import new_text
 from .motions import write_pose
 from .proxies import add_proxy, hang_proxies
 from .rig import ELEMENT, build_rig
-from .skeletons import add_collection, list_proxies, mark_things, number_rig, rest_active
+from .skeletons import add_collection, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
 
@@ -49,7 +49,6 @@ def show_document(
     _adopt(context, text, rig)
     take_in_hand(context, rig)
     mark_things(text, (rig, *proxies.values()))
-    number_rig(scene, rig, proxies.values())
 
 
 def rebuild_rig(
@@ -77,7 +76,6 @@ def rebuild_rig(
     _adopt(context, settings.document, rig)
     take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
-    number_rig(scene, rig, proxies.values())
 
 
 def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:

@@ -18,21 +18,6 @@ DOCUMENT = "counterpoise_document"
 """On rig, proxies and collection: the text block they were made for."""
 
 
-BUILT = "counterpoise_rig_number"
-"""On proxies and collection: which of the scene's rigs they hang on."""
-
-
-def number_rig(scene: bpy.types.Scene, rig: bpy.types.Object, things: Iterable[bpy.types.ID]) -> None:
-    """Count a new rig, in the scene and on all that points to it.
-
-    Blender's undo takes a datablock for unchanged where its bytes are. A new rig may get the place in memory of one
-    that an undo has taken away, and what points to it would look the same: only its number tells that it is another.
-    """
-    scene.counterpoise.rigs_built += 1
-    for thing in (*things, *rig.users_collection):
-        thing[BUILT] = scene.counterpoise.rigs_built
-
-
 def mark_things(text: bpy.types.Text, things: Iterable[bpy.types.Object | bpy.types.Collection]) -> None:
     """Say of what was made for a skeleton that it is its own."""
     for thing in things:

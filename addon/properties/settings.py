@@ -92,9 +92,6 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     resting: bpy.props.CollectionProperty(
         type=CounterpoiseRestingSkeleton, name="Resting", description="The scene's other skeletons"
     )
-    rigs_built: bpy.props.IntProperty(
-        name="Rigs Built", description="Counts the rigs built in this scene: it tells steps of undo apart"
-    )
     hold_limits: bpy.props.BoolProperty(
         name="Hold at Limits",
         description="Stop the bones at their joints' limits; otherwise the figures tell which are beyond",
