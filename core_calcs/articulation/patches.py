@@ -10,8 +10,8 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from ..mesh.samples import Samples
 from ..spatial.transforms import Array
-from .samples import Samples
 
 Index = NDArray[np.int64]
 LINK = 2.2

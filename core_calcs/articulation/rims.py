@@ -16,9 +16,9 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 from scipy.spatial import cKDTree
 
+from ..mesh.samples import Samples
 from ..spatial.transforms import Array
 from .patches import LINK, Index, mean_normal, split_patches
-from .samples import Samples
 
 REACH_S = 0.16
 """A facet reaches no farther than this beyond its core."""

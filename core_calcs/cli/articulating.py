@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ..build.build import Build
+from ..build.build import Build, Casting
 from ..build.materials import default_build, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import relate_mesh_folder
@@ -40,7 +40,8 @@ _SURVEYING = 0.3
 class Order:
     """What the user asked for.
 
-    material : name of a material; empty for the default build
+    material : name of a material; empty for the default one
+    casting : of all elements
     level : tilt the whole where more feet stand then
     replace : write over a document that holds more than a proposal
     """
@@ -50,6 +51,7 @@ class Order:
     document_path: Path
     name: str
     material: str
+    casting: Casting
     settings: LimitSettings
     site: Site
     level: bool
@@ -58,11 +60,12 @@ class Order:
 
 def run_articulate(terminal: Terminal, order: Order) -> None:
     """Make a skeleton and write its document with the neutral articulation standing on its feet."""
-    build = Build(find_material(order.material)) if order.material else default_build()
+    material = find_material(order.material) if order.material else default_build().material
+    build = Build(material, order.casting)
     _check_place(order)
     folder = relate_mesh_folder(order.mesh_folder, order.document_path)
     with terminal.show_progress() as progress:
-        skeleton = _make_skeleton(order, progress)
+        skeleton = _make_skeleton(order, build, progress)
     pose = Pose(NEUTRAL)
     standing = find_standing(skeleton, pose, order.site, order.level) if skeleton.feet else None
     poses = (standing.pose if standing else pose,)
@@ -86,12 +89,13 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
 
 
 def is_proposal(document: SkeletonDocument) -> bool:
-    """Whether a document holds nothing but what this command writes: no pose, joint or site of the user's."""
+    """Whether a document holds nothing but what this command writes: no pose, joint, site or casting of the user's."""
     proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
     return (
         all(pose.name == NEUTRAL and not pose.note and _turns_nothing(pose) for pose in document.poses)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and document.site == proposed
+        and document.build == Build(document.build.material, document.build.casting)
     )
 
 
@@ -105,11 +109,11 @@ def _check_place(order: Order) -> None:
     if not path.absolute().parent.is_dir():
         raise OutputError(str(path), "its folder is not there", "make the folder first")
     if path.exists() and not is_proposal(read_document(path)) and not order.replace:
-        what = "a document is there with poses, joints or a site that were set by hand"
+        what = "a document is there with poses, joints, castings or a site that were set by hand"
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 
-def _make_skeleton(order: Order, progress: Progress) -> Skeleton:
+def _make_skeleton(order: Order, build: Build, progress: Progress) -> Skeleton:
     rows = read_table(order.table_path)
     units = {row.file: row.unit for row in rows}
     most = Counter(units.values()).most_common(1)[0][0]
@@ -121,6 +125,7 @@ def _make_skeleton(order: Order, progress: Progress) -> Skeleton:
         order.name,
         order.settings,
         lambda doing, share: progress(doing, _SURVEYING + (1 - _SURVEYING) * share),
+        build,
     )
 
 

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from ..build.build import Casting, Material
 from ..document.document import SkeletonDocument
 from ..document.editing import find_pose
-from ..document.meshes import check_meshes
+from ..document.meshes import check_meshes, locate_mesh_folder
 from ..document.reading import read_document
 from ..handover.tables import plain_value
 from ..skeleton.pose import Pose
+from ..spatial.progress import Progress
 from ..studies.assess import assess_prepared
+from ..studies.castings import apply_build
 from ..studies.prepared import prepare
 from .assessment_text import CAUTION, show_assessment, show_material
 from .terminal import Terminal
@@ -19,7 +23,17 @@ _CHECKING = 0.5
 """Share of the work that comparing the mesh files takes, where it is asked for."""
 
 
-def run_assess(terminal: Terminal, document_path: Path, pose_names: tuple[str, ...], with_meshes: bool) -> bool:
+@dataclass(frozen=True)
+class Trial:
+    """What is assessed instead of what the document says, without writing it; None: as it says."""
+
+    material: Material | None
+    casting: Casting | None
+
+
+def run_assess(
+    terminal: Terminal, document_path: Path, pose_names: tuple[str, ...], with_meshes: bool, trial: Trial
+) -> bool:
     """Show the figures of poses; whether no check fails and no mesh file that was looked at is changed or missing."""
     document = read_document(document_path)
     poses = _choose_poses(document, pose_names)
@@ -28,6 +42,7 @@ def run_assess(terminal: Terminal, document_path: Path, pose_names: tuple[str, .
         if with_meshes:
             meshes = check_meshes(document, document_path, lambda doing, share: progress(doing, _CHECKING * share))
         start = _CHECKING if with_meshes else 0.0
+        document = _try_build(document, document_path, trial, progress)
         prepared = prepare(document.skeleton, document.build)
         for i, pose in enumerate(poses):
             progress(f"assessing {pose.name}", start + (1 - start) * i / len(poses))
@@ -44,6 +59,15 @@ def run_assess(terminal: Terminal, document_path: Path, pose_names: tuple[str, .
     result = {"document": str(document_path), "caution": CAUTION, "assessments": plain_value(assessments)}
     terminal.show_result(result | ({"meshes": plain_value(meshes)} if with_meshes else {}))
     return not apart and all(check.state != "fails" for found in assessments for check in found.checks)
+
+
+def _try_build(document: SkeletonDocument, path: Path, trial: Trial, progress: Progress) -> SkeletonDocument:
+    build = document.build
+    if trial.material is not None:
+        build = replace(build, material=trial.material)
+    if trial.casting is not None:
+        build = replace(build, casting=trial.casting, series_castings=(), element_castings=())
+    return apply_build(document, build, locate_mesh_folder(document, path), progress)
 
 
 def _choose_poses(document: SkeletonDocument, names: tuple[str, ...]) -> list[Pose]:

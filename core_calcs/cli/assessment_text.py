@@ -6,6 +6,7 @@ from rich.text import Text
 
 from ..document.document import SkeletonDocument
 from ..handover import report_sections as sections
+from ..handover.casting_text import describe_castings
 from ..handover.state_marks import STATE_MARKS
 from ..studies.assessment import Assessment, State
 from .terminal import Terminal
@@ -18,10 +19,11 @@ CAUTION = (
 
 def show_material(terminal: Terminal, document: SkeletonDocument) -> None:
     """What is assessed, and what it is made of."""
-    material = document.build.material
+    skeleton, build = document.skeleton, document.build
+    material = build.material
     terminal.show_line(
-        f"{document.skeleton.name}: {len(document.skeleton.elements)} elements, solid castings of {material.name}, "
-        f"{material.density_kg_m3:g} ± {material.density_doubt_kg_m3:g} kg/m³"
+        f"{skeleton.name}: {len(skeleton.elements)} elements cast in {material.name}, "
+        f"{material.density_kg_m3:g} ± {material.density_doubt_kg_m3:g} kg/m³, {describe_castings(skeleton, build)}"
     )
     terminal.show_line()
 

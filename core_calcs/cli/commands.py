@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
 from .. import __version__
+from ..skeleton.element import Series
 from ..skeleton.joint import LimitSettings
 from ..statics.site import Site
 from .failures import CHECK_FAILS, PlainGroup
@@ -16,6 +18,15 @@ _PATH = click.Path(path_type=Path)
 _SHARE = click.FloatRange(min=0)
 _DEFAULTS = LimitSettings()
 _json = click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
+_WALL = click.FloatRange(min=0, min_open=True)
+_material = click.option("--material", default="", help="Of the castings, by its name in the table of materials.")
+_wall = click.option("--wall-mm", type=_WALL, help="Hollow castings with this wall; thinner parts stay solid.")
+_wall_doubt = click.option(
+    "--wall-doubt-mm", type=click.FloatRange(min=0), help="Half-width of the wall's doubt; a fifth of it otherwise."
+)
+_struts = click.option(
+    "--struts-share", type=click.FloatRange(0, 1), default=0.0, help="Of the void that struts fill; none otherwise."
+)
 _pose = click.option("--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated.")
 
 
@@ -54,7 +65,10 @@ def survey_command(folder: Path, unit: str, table_path: Path | None, propose_aga
 @click.option("--meshes", "mesh_folder", metavar="FOLDER", type=_PATH, required=True, help="Where the files are.")
 @click.option("--document", "document_path", metavar="FILE", type=_PATH, required=True, help="To be written.")
 @click.option("--name", default="", help="Of the skeleton; that of the document's file otherwise.")
-@click.option("--material", default="", help="Of the castings, by its name in the table of materials.")
+@_material
+@_wall
+@_wall_doubt
+@_struts
 @click.option(
     "--overlap-share",
     type=click.FloatRange(0, 1),
@@ -94,6 +108,9 @@ def articulate_command(
     document_path: Path,
     name: str,
     material: str,
+    wall_mm: float | None,
+    wall_doubt_mm: float | None,
+    struts_share: float,
     overlap_share: float,
     contact_share: float,
     slide_share: float,
@@ -111,12 +128,15 @@ def articulate_command(
     """
     import math
 
+    from ..build.build import Casting
     from .articulating import Order, run_articulate
+    from .casting import make_casting
 
     settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
     site = Site(contact_tolerance_m=contact_tolerance_mm / 1000)
     name = name or document_path.stem
-    order = Order(table_path, mesh_folder, document_path, name, material, settings, site, level, replace)
+    casting = make_casting(False, wall_mm, wall_doubt_mm, struts_share) or Casting()
+    order = Order(table_path, mesh_folder, document_path, name, material, casting, settings, site, level, replace)
     run_articulate(make_terminal(as_json), order)
 
 
@@ -124,17 +144,89 @@ def articulate_command(
 @click.argument("document_path", metavar="DOCUMENT", type=_PATH)
 @_pose
 @click.option("--strict", is_flag=True, help=f"End with code {CHECK_FAILS} if a check of any pose fails.")
+@_material
+@_wall
 @click.option("--check-meshes", "with_meshes", is_flag=True, help="Compare every mesh file with its recorded SHA-256.")
 @_json
 def assess_command(
-    document_path: Path, pose_names: tuple[str, ...], strict: bool, with_meshes: bool, as_json: bool
+    document_path: Path,
+    pose_names: tuple[str, ...],
+    strict: bool,
+    material: str,
+    wall_mm: float | None,
+    with_meshes: bool,
+    as_json: bool,
 ) -> None:
-    """Show the figures and checks of the poses of a skeleton DOCUMENT."""
-    from .assessing import run_assess
+    """Show the figures and checks of the poses of a skeleton DOCUMENT.
 
-    sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes)
+    With --material or --wall-mm as if all were cast so: the document is left as it is.
+    """
+    from .assessing import Trial, run_assess
+    from .casting import make_casting, make_material
+
+    trial = Trial(make_material(material, None, None, ""), make_casting(False, wall_mm, None, 0.0))
+    sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes, trial)
     if strict and not sound:
         click.get_current_context().exit(CHECK_FAILS)
+
+
+@main.command("cast")
+@click.argument("document_path", metavar="DOCUMENT", type=_PATH)
+@click.option("--solid", is_flag=True, help="Solid castings.")
+@_wall
+@_wall_doubt
+@_struts
+@click.option("--series", multiple=True, type=click.Choice(get_args(Series)), help="Only these; may be repeated.")
+@click.option("--element", "elements", multiple=True, metavar="NAME", help="Only this one; may be repeated.")
+@_material
+@click.option("--density", type=_WALL, metavar="KG/M3", help="Of a material of your own, named by --material.")
+@click.option("--density-doubt", type=click.FloatRange(min=0), metavar="KG/M3", help="Half-width of its doubt.")
+@click.option("--density-source", default="", help="Where that density comes from.")
+@click.option(
+    "--weighed",
+    multiple=True,
+    type=(str, _WALL, click.FloatRange(min=0)),
+    metavar="NAME KG DOUBT",
+    help="What a finished casting weighs: goes before the calculation; may be repeated.",
+)
+@click.option("--note", default="", help="Of the weighings: when, where, on what scales.")
+@click.option("--scale-doubt-percent", type=click.FloatRange(min=0), help="Half-width of doubt of the scans' scale.")
+@_json
+def cast_command(
+    document_path: Path,
+    solid: bool,
+    wall_mm: float | None,
+    wall_doubt_mm: float | None,
+    struts_share: float,
+    series: tuple[str, ...],
+    elements: tuple[str, ...],
+    material: str,
+    density: float | None,
+    density_doubt: float | None,
+    density_source: str,
+    weighed: tuple[tuple[str, float, float], ...],
+    note: str,
+    scale_doubt_percent: float | None,
+    as_json: bool,
+) -> None:
+    """Say how the elements of a skeleton DOCUMENT are cast, and of what.
+
+    A hollow casting is void where it is deeper than the wall. What is said of an element goes before what is said of
+    its series, and that before what is said of all. Voids are measured on the mesh files, each once.
+    """
+    from ..build.build import Weighing
+    from .casting import Order, make_casting, make_material, run_cast
+
+    order = Order(
+        document_path,
+        make_material(material, density, density_doubt, density_source),
+        make_casting(solid, wall_mm, wall_doubt_mm, struts_share),
+        series,
+        elements,
+        tuple(Weighing(name, kg, doubt, note) for name, kg, doubt in weighed),
+        None if scale_doubt_percent is None else scale_doubt_percent / 100,
+    )
+    run_cast(make_terminal(as_json), order)
 
 
 @main.command("handover")

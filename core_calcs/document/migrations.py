@@ -10,11 +10,18 @@ from .document import SCHEMA_VERSION
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
-MIGRATIONS: dict[int, Migration] = {}
-"""By version: the step from a tree of that version, without `schema` and `version`, to the next version's.
 
-Version 1 is the first, so there is no step yet.
-"""
+def _add_castings(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 1, where every element was a solid casting, scaled without doubt and never weighed."""
+    solid = {"kind": "solid", "wall_m": 0.005, "wall_doubt_m": 0.001, "struts_share": 0.0}
+    nothing: dict[str, Any] = {"series_castings": [], "element_castings": [], "weighings": []}
+    build = tree["build"] | {"casting": solid} | nothing | {"scale_doubt_share": 0.0}
+    elements = [element | {"voids": []} for element in tree["skeleton"]["elements"]]
+    return tree | {"skeleton": tree["skeleton"] | {"elements": elements}, "build": build}
+
+
+MIGRATIONS: dict[int, Migration] = {1: _add_castings}
+"""By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 
 def migrate(tree: dict[str, Any], version: int, where: str) -> dict[str, Any]:

@@ -142,6 +142,7 @@ def _read_tree(body: Any, where: str) -> SkeletonDocument:
     _check_sources(document.skeleton, where)
     document = dataclasses.replace(document, skeleton=_check_tree(document.skeleton, where))
     _check_poses(document, where)
+    _check_build(document, where)
     return document
 
 
@@ -172,3 +173,20 @@ def _check_poses(document: SkeletonDocument, where: str) -> None:
             check_pose(document.skeleton, pose)
         except SkeletonError as error:
             raise DocumentError(f"{where} at $.poses[{i}].angles_rad", error.what, error.remedy) from error
+
+
+def _check_build(document: SkeletonDocument, where: str) -> None:
+    """Castings and weighings name what is there, each once."""
+    build, elements = document.build, {element.name for element in document.skeleton.elements}
+    named: dict[str, list[tuple[str, str]]] = {
+        "series_castings": [("series", own.series) for own in build.series_castings],
+        "element_castings": [("element", own.element) for own in build.element_castings],
+        "weighings": [("element", own.element) for own in build.weighings],
+    }
+    for key, names in named.items():
+        for i, (field, name) in enumerate(names):
+            at = f"{where} at $.build.{key}[{i}].{field}"
+            if field == "element" and name not in elements:
+                raise DocumentError(at, f"there is no element {name!r}", _MEND)
+            if (field, name) in names[:i]:
+                raise DocumentError(at, f"{name!r} is named twice", "keep one of the two")

@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ..build.build import Material
-from ..skeleton.element import Element, Solid, Source
+from ..build.build import Build, Casting, ElementCasting, Material, Weighing
+from ..skeleton.element import Element, Solid, Source, Void
 from ..skeleton.joint import Facet, Joint, LimitSettings, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
@@ -46,10 +46,11 @@ class TextRule:
 
 @dataclass(frozen=True)
 class NumberRule:
-    """A number, at least `least`, or greater than `above`."""
+    """A number, at least `least`, or greater than `above`, and at most `most`."""
 
     least: int | None = None
     above: int | None = None
+    most: int | None = None
 
 
 Rule = ArrayRule | AnglesRule | TextRule | NumberRule
@@ -82,6 +83,13 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Solid, "lower_m"): _POINT,
     (Solid, "upper_m"): _POINT,
     (Solid, "triangles"): _COUNT,
+    (Void, "wall_m"): NumberRule(above=0),
+    (Void, "volume_m3"): NumberRule(least=0),
+    (Void, "volume_error_m3"): NumberRule(least=0),
+    (Void, "centre_m"): _POINT,
+    (Void, "inertia_m5"): _MATRIX,
+    (Void, "skin_area_m2"): NumberRule(least=0),
+    (Void, "skin_centre_m"): _POINT,
     (Element, "name"): NAME,
     (Element, "position"): _PLACE,
     (Element, "X_WE"): _TRANSFORM,
@@ -105,6 +113,14 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Pose, "X_WN"): _TRANSFORM,
     (Material, "density_kg_m3"): NumberRule(above=0),
     (Material, "density_doubt_kg_m3"): NumberRule(least=0),
+    (Casting, "wall_m"): NumberRule(above=0),
+    (Casting, "wall_doubt_m"): _LENGTH,
+    (Casting, "struts_share"): NumberRule(least=0, most=1),
+    (ElementCasting, "element"): NAME,
+    (Weighing, "element"): NAME,
+    (Weighing, "mass_kg"): NumberRule(above=0),
+    (Weighing, "doubt_kg"): NumberRule(least=0),
+    (Build, "scale_doubt_share"): NumberRule(least=0),
     (Site, "contact_tolerance_m"): _LENGTH,
     (Site, "reserve_m"): _LENGTH,
     (SkeletonDocument, "mesh_folder"): FOLDER,

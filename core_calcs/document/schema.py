@@ -75,7 +75,7 @@ def _make_field(cls: type[Any], name: str, kind: Any, definitions: dict[str, Any
     if isinstance(rule, TextRule):
         made["pattern"] = rule.pattern
     if isinstance(rule, NumberRule):
-        bounds = {"minimum": rule.least, "exclusiveMinimum": rule.above}
+        bounds = {"minimum": rule.least, "exclusiveMinimum": rule.above, "maximum": rule.most}
         made.update({key: bound for key, bound in bounds.items() if bound is not None})
     return made
 

@@ -194,6 +194,8 @@ def _make_number_hook(rule: NumberRule, kind: Any) -> Hook:
             raise ValueError(f"{number!r} is less than {rule.least}")
         if rule.above is not None and number <= rule.above:
             raise ValueError(f"{number!r} is not greater than {rule.above}")
+        if rule.most is not None and number > rule.most:
+            raise ValueError(f"{number!r} is more than {rule.most}")
         return number
 
     return structure_number

@@ -49,6 +49,7 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
         "side": element.side,
         "mass_kg": mass.mass_kg if mass else None,
         "mass_doubt_kg": mass.mass_doubt_kg if mass else None,
+        **_cast_cells(mass),
         **vector_cells("centre", "m", mass.centre_m if mass else None),
         **{f"inertia_{pair}_kg_m2": float(inertia[at]) for pair, at in pairs.items()},
         "file": file,
@@ -57,6 +58,21 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
         "origin": element.origin,
         "source_file": element.source.file,
         "source_body": "" if element.source.body is None else element.source.body,
+    }
+
+
+def _cast_cells(mass: ElementMass | None) -> dict[str, Cell]:
+    """How an element is cast, and what it weighs by calculation beside what it was found to weigh."""
+    if mass is None:
+        return dict.fromkeys(("casting", "wall_mm", "struts_share", "metal_m3", "calculated_kg", "mass_from"))
+    hollow = mass.casting.kind == "hollow"
+    return {
+        "casting": mass.casting.kind,
+        "wall_mm": 1000 * mass.casting.wall_m if hollow else "",
+        "struts_share": mass.casting.struts_share if hollow else "",
+        "metal_m3": mass.metal_m3,
+        "calculated_kg": mass.calculated_kg,
+        "mass_from": "weighing" if mass.weighed else "calculation",
     }
 
 

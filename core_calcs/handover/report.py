@@ -19,6 +19,7 @@ from ..spatial.transforms import Array
 from ..statics.site import Site
 from ..studies.assessment import Assessment
 from . import report_sections as sections
+from .casting_text import describe_castings, describe_density, describe_metal, describe_weighings
 from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
@@ -53,7 +54,6 @@ def render_report(
     templates.filters["css_text"] = escape_css
     skeleton, site, build = document.skeleton, document.site, document.build
     joints, moment_unit = sections.list_moving_joints(skeleton, assessment)
-    density = build.material
     return templates.get_template("report.html").render(
         font_stack=FONT_STACK,
         running=f"{skeleton.name}, pose “{pose.name}”, {made:%Y-%m-%d}. Preliminary.",
@@ -75,8 +75,12 @@ def render_report(
         surfaces=sections.describe_surfaces(skeleton),
         limits=sections.describe_limits(skeleton),
         left_out=sections.describe_left_out(skeleton),
-        material=density,
-        density=f"{format_figure(density.density_kg_m3, 4)} ± {format_figure(density.density_doubt_kg_m3, 2)} kg/m³",
+        material=build.material,
+        density=describe_density(build),
+        castings=describe_castings(skeleton, build),
+        metal=describe_metal(skeleton, assessment.masses),
+        weighings=describe_weighings(assessment.masses),
+        scale_doubt=f"{100 * build.scale_doubt_share:g} %" if build.scale_doubt_share else "",
         tolerance=format_setting(site.contact_tolerance_m * 1000, "mm"),
         reserve=format_setting(site.reserve_m * 1000, "mm"),
         datum=describe_datum(skeleton, site, assessment),

@@ -44,3 +44,25 @@ class Solid:
     upper_m: Array
     triangles: int
     states: tuple[MeshState, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Void:
+    """What a casting with a wall leaves hollow: the points inside the surface deeper than the wall; element frame E.
+
+    wall_m : the wall that was measured with
+    volume_m3 : 0 where everything is thinner than two walls
+    volume_error_m3 : half-width of what the resolution leaves open
+    centre_m : (3,) centre of volume
+    inertia_m5 : (3, 3) inertia about the centre per unit of density
+    skin_area_m2 : what the volume loses with a metre more of wall
+    skin_centre_m : (3,) centre of the skin
+    """
+
+    wall_m: float
+    volume_m3: float
+    volume_error_m3: float
+    centre_m: Array
+    inertia_m5: Array
+    skin_area_m2: float
+    skin_centre_m: Array

@@ -7,6 +7,7 @@ from typing import Literal
 
 from ..mesh.solid import MeshState as MeshState
 from ..mesh.solid import Solid as Solid
+from ..mesh.solid import Void as Void
 from ..spatial.transforms import Array
 
 Series = Literal["skull", "cervical", "dorsal", "sacral", "caudal", "ribs", "girdle", "limb", "other"]
@@ -37,6 +38,7 @@ class Element:
     position : place in its series, from 1 (cervical and dorsal from the head, caudal from the sacrum); None where
         the series has no order
     X_WE : (4, 4) from the element's frame to the world of the neutral articulation
+    voids : what castings with a wall leave hollow, for every wall that was ever asked for
     """
 
     name: str
@@ -47,3 +49,4 @@ class Element:
     source: Source
     solid: Solid
     X_WE: Array
+    voids: tuple[Void, ...] = ()

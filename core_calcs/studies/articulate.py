@@ -11,10 +11,11 @@ import numpy as np
 from ..articulation.column import ColumnAxes, ColumnElement, column_axes, prepare_element
 from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed, find_column_joint
 from ..articulation.feet import find_extreme_points, propose_feet
-from ..articulation.samples import sample_surface
+from ..build.build import Build
 from ..mesh.element_surface import read_element
 from ..mesh.reading import UNITS_M
 from ..mesh.records import Survey
+from ..mesh.samples import sample_surface
 from ..mesh.solid import Solid
 from ..mesh.surface import Surface
 from ..skeleton.element import Element, Source
@@ -25,6 +26,7 @@ from ..skeleton.tree import LeftOut, Skeleton, build_skeleton
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
+from .castings import add_void
 
 _CUT_POINTS = 3000
 _READING = 0.55
@@ -50,6 +52,7 @@ def articulate(
     name: str,
     settings: LimitSettings | None = None,
     progress: Progress = ignore_progress,
+    build: Build | None = None,
 ) -> Skeleton:
     """Make the skeleton that an element table describes.
 
@@ -63,6 +66,7 @@ def articulate(
     survey : of the same folder
     settings : of the limits; the defaults where None
     progress : told often; may raise Cancelled
+    build : how it is to be cast: the voids of hollow castings are measured while the surfaces are at hand
 
     Raises
     ------
@@ -70,7 +74,7 @@ def articulate(
     MeshFileError : a file cannot be read, or an element's surface is empty
     """
     check_table(rows, survey)
-    pieces = _read_pieces(rows, survey, mesh_folder, progress)
+    pieces = _read_pieces(rows, survey, mesh_folder, progress, build)
     joints = _make_joints(pieces, settings or LimitSettings(), progress)
     elements = tuple(piece.element for piece in pieces.values())
     progress("looking for the feet", 1.0)
@@ -96,7 +100,9 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _read_pieces(rows: Sequence[TableRow], survey: Survey, mesh_folder: Path, progress: Progress) -> dict[str, _Piece]:
+def _read_pieces(
+    rows: Sequence[TableRow], survey: Survey, mesh_folder: Path, progress: Progress, build: Build | None
+) -> dict[str, _Piece]:
     kept = [row for row in rows if row.attachment != "left out"]
     solids = {row.element: _find_solid(survey, row) for row in kept}
     hashes = {record.file: record.sha256 for record in survey.files}
@@ -114,7 +120,7 @@ def _read_pieces(rows: Sequence[TableRow], survey: Survey, mesh_folder: Path, pr
         source = Source(row.file, row.body, unit_m, hashes[row.file])
         element = Element(row.element, row.series, row.position, row.side, row.origin, source, solid, np.eye(4))
         # no name is kept for the surface, so that it is gone before the next one is read
-        read[row.element] = _keep_of(row, element, read_element(mesh_folder, row.file, row.body, unit_m), sizes)
+        read[row.element] = _keep_of(row, element, read_element(mesh_folder, row.file, row.body, unit_m), sizes, build)
     return {row.element: read[row.element] for row in kept}
 
 
@@ -125,7 +131,7 @@ def _find_solid(survey: Survey, row: TableRow) -> Solid:
     return record.solid
 
 
-def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[float]) -> _Piece:
+def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[float], build: Build | None) -> _Piece:
     if not len(surface.faces):
         raise MeshFileError(row.file, f"{row.element} has no surface", "leave it out in the table, or mend the file")
     solid = element.solid
@@ -133,6 +139,8 @@ def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[
     column = None
     if sizes and solid.volume_m3 > 0 and min(sizes) > 0:
         column = prepare_element(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes))
+    if build is not None:
+        element = add_void(element, surface, build)
     return _Piece(row, element, points, find_extreme_points(surface.vertices), column)
 
 

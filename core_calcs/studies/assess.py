@@ -53,6 +53,16 @@ class _Placed:
     inertias_kg_m2: Array
 
 
+@dataclass(frozen=True, eq=False)
+class _Whole:
+    """Mass of the whole with its doubt, centre (3,) and inertia (3, 3) about it."""
+
+    mass_kg: float
+    mass_doubt_kg: float
+    centre_m: Array
+    inertia_kg_m2: Array
+
+
 def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
     placed, whole = _weigh_pose(prepared, motions)
@@ -95,7 +105,7 @@ def place_contacts(prepared: Prepared, motions: Array, site: Site) -> tuple[Arra
     return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site)
 
 
-def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, ElementMass]:
+def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:
     """Where every element's mass is in the pose, and the mass of the whole."""
     weights, R = prepared.weights, motions[:, :3, :3]
     mass = weights.mass_kg
@@ -107,18 +117,20 @@ def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, ElementMas
     r = centres - centre
     moved = (r * r).sum(axis=1)[:, None, None] * np.eye(3) - r[:, :, None] * r[:, None, :]
     inertia = (inertias + mass[:, None, None] * moved).sum(axis=0)
-    whole = ElementMass("", total, float(weights.doubt_kg.sum()), centre, inertia)
+    whole = _Whole(total, float(weights.doubt_kg.sum()), centre, inertia)
     return _Placed(motions, centres, inertias), whole
 
 
 def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]:
     names = [element.name for element in prepared.skeleton.elements]
-    mass, doubt = prepared.weights.mass_kg.tolist(), prepared.weights.doubt_kg.tolist()
-    parts = zip(names, mass, doubt, placed.centres_m, placed.inertias_kg_m2, strict=True)
+    weights = prepared.weights
+    placed_masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist(), placed.centres_m, placed.inertias_kg_m2)
+    cast = (weights.castings, weights.metal_m3.tolist(), weights.calculated_kg.tolist(), weights.weighed.tolist())
+    parts = zip(names, *placed_masses, *cast, strict=True)
     return tuple(ElementMass(*part) for part in parts)
 
 
-def _list_edges(polygon: Array, whole: ElementMass, site: Site) -> tuple[Edge, ...]:
+def _list_edges(polygon: Array, whole: _Whole, site: Site) -> tuple[Edge, ...]:
     if len(polygon) < 3:
         return ()
     margins = measure_margins(polygon, whole.centre_m, whole.mass_kg * GRAVITY, site.ground_m)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ..build.build import Casting
 from ..spatial.transforms import Array
 
 State = Literal["holds", "close", "fails", "not known"]
@@ -32,13 +33,22 @@ class Check:
 
 @dataclass(frozen=True, eq=False)
 class ElementMass:
-    """Mass, centre and inertia (about the centre, world axes) of one element in the pose."""
+    """Mass, centre and inertia (about the centre, world axes) of one element in the pose.
+
+    casting : how it is cast
+    metal_m3, calculated_kg : of the casting, by calculation
+    weighed : mass_kg is what it was found to weigh
+    """
 
     element: str
     mass_kg: float
     mass_doubt_kg: float
     centre_m: Array
     inertia_kg_m2: Array
+    casting: Casting
+    metal_m3: float
+    calculated_kg: float
+    weighed: bool
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,7 +9,7 @@ import pytest
 
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
-from core_calcs.articulation.samples import Samples
+from core_calcs.mesh.samples import Samples
 
 
 @pytest.fixture(scope="module")

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from core_calcs.articulation.patches import Growth, grow_patch, open_patch, split_patches, trim_to_ellipse
-from core_calcs.articulation.samples import sample_surface
 from core_calcs.articulation.spheres import fit_sphere
+from core_calcs.mesh.samples import sample_surface
 
 
 @pytest.fixture(scope="module")

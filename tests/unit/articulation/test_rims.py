@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core_calcs.articulation.rims import bound_patch
-from core_calcs.articulation.samples import Samples, sample_surface
+from core_calcs.mesh.samples import Samples, sample_surface
 from core_calcs.mesh.surface import Surface
 
 

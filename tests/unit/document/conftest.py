@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.build.build import Build, Material
+from core_calcs.build.build import Build, Casting, ElementCasting, Material, SeriesCasting, Weighing
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.skeleton.element import Element, Solid, Source
+from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
@@ -20,7 +20,11 @@ def _element(name: str, series: str, position: int | None, x: float) -> Element:
         0.1 + 0.2, 0.0, np.array([0.0, -0.0, 1 / 3]), np.eye(3) * 1e-300, -np.ones(3), np.ones(3), 12, ("closed",)
     )
     source = Source(f"scans/{name}.stl", None if position is None else position, 0.001, "0" * 63 + "a")
-    return Element(name, series, position, "middle", "scanned", source, solid, make_transform(np.eye(3), [x, 0, 1]))
+    void = Void(0.006, 1 / 7, 1e-9, np.array([0.0, 1e-3, 0.0]), np.eye(3) * 0.1, 0.3, np.array([0.0, 0.0, 2 / 3]))
+    X_WE = make_transform(np.eye(3), [x, 0, 1])
+    return Element(
+        name, series, position, "middle", "scanned", source, solid, X_WE, (void,) if position is None else ()
+    )
 
 
 @pytest.fixture
@@ -54,5 +58,12 @@ def document() -> SkeletonDocument:
         Pose("neutral"),
         Pose("turned", {"caudal 1": np.array([0.1, -0.2, 1e-17])}, make_transform(np.eye(3), [0, 0, 0.1]), "a note"),
     )
-    build = Build(Material("bronze", 8700.0, 100.0, "made up for a test"))
+    build = Build(
+        Material("bronze", 8700.0, 100.0, "made up for a test"),
+        Casting("hollow", 0.006, 0.001, 0.05),
+        (SeriesCasting("caudal", Casting()),),
+        (ElementCasting("caudal 2", Casting("hollow", 1 / 300, 0.0)), ElementCasting("肋骨 左", Casting())),
+        (Weighing("caudal 1", 12.5, 0.1, "crane scales, 3 May"), Weighing("caudal 2", 7.25, 0.0, "")),
+        0.002,
+    )
     return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes")

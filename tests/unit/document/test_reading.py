@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core_calcs.build.build import Build, Material
+from core_calcs.build.build import Build, Casting, ElementCasting, Material, SeriesCasting, Weighing
 from core_calcs.document.document import SCHEMA_VERSION, SkeletonDocument
 from core_calcs.document.migrations import MIGRATIONS
 from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
-from core_calcs.skeleton.element import Element, Solid, Source
+from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
@@ -52,6 +52,10 @@ solids = st.builds(
     *(Solid, numbers, st.floats(0, 1e9), points, st.lists(points, min_size=3, max_size=3).map(np.array)),
     *(points, points, st.integers(0, 2**40), st.lists(st.sampled_from(["closed", "open", "inside out"])).map(tuple)),
 )
+lengths = st.floats(0, 1, exclude_min=True)
+squares = st.lists(points, min_size=3, max_size=3).map(np.array)
+voids = st.builds(Void, lengths, st.floats(0, 9), st.floats(0, 9), points, squares, st.floats(0, 9), points)
+castings = st.builds(Casting, st.sampled_from(["solid", "hollow"]), lengths, st.floats(0, 1), st.floats(0, 1))
 stops = st.tuples(st.floats(0, 3), st.sampled_from(["bone contact", "gap", "by hand"]), st.none() | points)
 limits = st.builds(lambda a, b: AxisLimit(Stop(-a[0], *a[1:]), Stop(*b)), stops, stops)
 shares = st.floats(0, 1)
@@ -67,7 +71,8 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
     for i, label in enumerate(labels):
         source = Source(draw(files), draw(bodies), draw(st.sampled_from([1.0, 0.001, 0.0254])), hashes)
         series = draw(st.sampled_from(["skull", "caudal", "other"]))
-        element = Element(label, series, draw(bodies), "left", "scanned", source, draw(solids), draw(placements))
+        measured = (draw(solids), draw(placements), tuple(draw(st.lists(voids, max_size=2))))
+        element = Element(label, series, draw(bodies), "left", "scanned", source, *measured)
         elements.append(element)
         if i:
             parent = labels[draw(st.integers(0, i - 1))]
@@ -96,7 +101,14 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
     site = Site(
         draw(numbers), draw(st.floats(0, 1)), draw(st.none() | st.tuples(numbers, numbers)), draw(st.floats(0, 1))
     )
-    return SkeletonDocument(skeleton, tuple(poses), Build(material), site, "../meshes")
+    of_series = [
+        SeriesCasting(name, draw(castings)) for name in draw(st.sampled_from([(), ("ribs",), ("skull", "limb")]))
+    ]
+    of_elements = [ElementCasting(name, draw(castings)) for name in labels if draw(st.booleans())]
+    weighed = [Weighing(name, draw(lengths), draw(st.floats(0, 1)), draw(st.text())) for name in labels[:2]]
+    named = (tuple(of_series), tuple(of_elements), tuple(weighed))
+    build = Build(material, draw(castings), *named, draw(st.floats(0, 1)))
+    return SkeletonDocument(skeleton, tuple(poses), build, site, "../meshes")
 
 
 @settings(max_examples=30, deadline=None)
@@ -214,9 +226,14 @@ WRONG = [
     ("version", "1", "$.version", "a whole number is due here"),
     ("version", True, "$.version", "a whole number is due here"),
     ("version", ..., "$.version", "a whole number is due here"),
-    ("version", SCHEMA_VERSION + 1, "it is of version 2; this program knows versions up to 1", "newer Counterpoise"),
-    ("version", 0, "no way from version 0 to 1", "version 1"),
-    ("version", -3, "no way from version -3", "version 1"),
+    ("version", SCHEMA_VERSION + 1, "it is of version 3; this program knows versions up to 2", "newer Counterpoise"),
+    ("version", 0, "no way from version 0 to 1", "version 2"),
+    ("version", -3, "no way from version -3", "version 2"),
+    ("build.casting.struts_share", 1.5, "$.build.casting.struts_share", "more than 1"),
+    ("build.casting.kind", "cast", "$.build.casting.kind", "none of: solid, hollow"),
+    ("build.element_castings.0.element", "Ca9", "$.build.element_castings[0].element", "no element 'Ca9'"),
+    ("build.weighings.1.element", "caudal 1", "$.build.weighings[1].element", "named twice"),
+    ("skeleton.elements.0.voids.0.wall_m", 0, "$.skeleton.elements[0].voids[0].wall_m", "not greater than 0"),
     ("schema", "something else", "not a skeleton document", '"schema": "counterpoise skeleton"'),
     ("schema", ..., "not a skeleton document", '"schema": "counterpoise skeleton"'),
 ]
@@ -348,10 +365,24 @@ def test_an_older_version_is_brought_up_to_date(document, monkeypatch):
 
     tree = json.loads(document_to_text(document))
     tree["version"], tree["place"] = 0, tree.pop("site")
+    monkeypatch.setitem(MIGRATIONS, 1, lambda tree: tree)
     with pytest.raises(DocumentError, match="no way from version 0 to 1"):
         document_from_text(json.dumps(tree), "text")
     monkeypatch.setitem(MIGRATIONS, 0, rename_place)
     assert flatten(document_from_text(json.dumps(tree), "text")) == flatten(document)
+
+
+def test_version_1_had_solid_castings_alone(document):
+    """What a document of version 1 says is kept; what it could not say is what it meant."""
+    tree = json.loads(document_to_text(document))
+    tree["version"], tree["build"] = 1, {"material": tree["build"]["material"]}
+    for element in tree["skeleton"]["elements"]:
+        del element["voids"]
+    found = document_from_text(json.dumps(tree), "text")
+    assert found.build == Build(document.build.material)
+    assert found.build.casting.kind == "solid"
+    assert [element.voids for element in found.skeleton.elements] == [()] * 4
+    assert flatten(found.poses) == flatten(document.poses)
 
 
 def test_a_step_meets_a_damaged_older_document_plainly(document, monkeypatch):

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import html
 import json
 import os
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +15,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from core_calcs.build.build import Casting, Weighing
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_to_text, read_document
 from core_calcs.handover import meshes
@@ -21,6 +24,7 @@ from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.spatial.errors import Cancelled, CounterpoiseError, DocumentError, OutputError, SkeletonError
 from core_calcs.spatial.progress import ignore_progress
 from core_calcs.studies.assess import assess
+from core_calcs.studies.castings import apply_build, cast_all, cast_series, note_weighings
 
 Kept = tuple[SkeletonDocument, Path]
 TURNED = "looking_up_left"
@@ -128,6 +132,8 @@ def test_figures_are_those_of_the_assessment(box_document: Kept, written: Path) 
     assert kept["tip_angle_rad"] == found.tip_angle_rad
     elements = read_csv(folder / "elements.csv")
     assert sum(float(row["mass_kg"]) for row in elements) == pytest.approx(found.mass_kg, rel=1e-9)
+    assert {row["casting"] for row in elements} == {"solid"}
+    assert {row["mass_from"] for row in elements} == {"calculation"}
     joints = {row["joint"]: row for row in read_csv(folder / "joints.csv")}
     load = next(load for load in found.joints if load.child == "cervical 3")
     row = joints["cervical 3"]
@@ -273,3 +279,26 @@ def test_a_very_large_whole_is_simplified_and_says_so(
     assert "simplified" in (out / "README.txt").read_text(encoding="utf-8")
     stl = [trimesh.load(file) for file in (out / "neutral" / "meshes").iterdir()]
     assert sum(len(mesh.faces) for mesh in stl) == full
+
+
+def test_hollow_and_weighed_castings_are_told(own_box_document: Kept, tmp_path: Path) -> None:
+    """Tables and report say how each element is cast, and how far a weighing is from the calculation."""
+    document, path = own_box_document
+    build = cast_series(cast_all(document.build, Casting("hollow", 0.005, 0.001)), "limb", Casting())
+    build = note_weighings(build, [Weighing("sacrum", 7.0, 0.02, "crane scales")])
+    cast = apply_build(document, build, path.parent / document.mesh_folder)
+    written = write_handover(cast, path, tmp_path / "hand-over", ["neutral"], ignore_progress)
+    rows = {row["element"]: row for row in read_csv(written / "neutral" / "elements.csv")}
+    assert (rows["fore leg L"]["casting"], rows["fore leg L"]["wall_mm"]) == ("solid", "")
+    sacrum = rows["sacrum"]
+    assert (sacrum["casting"], float(sacrum["wall_mm"]), sacrum["mass_from"]) == ("hollow", 5.0, "weighing")
+    metal = 0.2 * 0.12 * 0.12 - 0.19 * 0.11 * 0.11
+    assert float(sacrum["metal_m3"]) == pytest.approx(metal, rel=5e-3)
+    assert float(sacrum["calculated_kg"]) == pytest.approx(8800 * metal, rel=5e-3)
+    assert float(sacrum["mass_kg"]) == 7.0
+    page = html.unescape((written / "neutral" / "report.html").read_text(encoding="utf-8"))
+    assert "4 solid" in page
+    assert "hollow, wall 5 ± 1 mm" in page
+    assert re.search(r"sacrum was weighed: 7\.00 kg, 3[67]\.\d % more than the 5\.1\d kg calculated", page)
+    again = read_document(written / "skeleton.json")
+    assert document_to_text(again) == document_to_text(cast)

@@ -7,13 +7,13 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from core_calcs.articulation.samples import sample_surface
+from core_calcs.mesh.samples import sample_surface
 from core_calcs.mesh.surface import Surface
 from core_calcs.spatial.errors import MeshFileError
 
 
-def test_every_triangle_gets_its_share_of_points(shapes):
-    surface = shapes.make_box((1.0, 2.0, 3.0))
+def test_every_triangle_gets_its_share_of_points(make_box):
+    surface = make_box((1.0, 2.0, 3.0))
     samples = sample_surface(surface, 0.02)
     a, b, c = (surface.vertices[surface.faces[:, k]] for k in range(3))
     areas = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
@@ -22,8 +22,8 @@ def test_every_triangle_gets_its_share_of_points(shapes):
     assert samples.area_m2 * len(samples.points) == pytest.approx(22.0)  # 2(1·2 + 2·3 + 1·3)
 
 
-def test_points_lie_on_the_surface_with_its_normals(shapes):
-    samples = sample_surface(shapes.make_box((1.0, 2.0, 3.0)), 0.05)
+def test_points_lie_on_the_surface_with_its_normals(make_box):
+    samples = sample_surface(make_box((1.0, 2.0, 3.0)), 0.05)
     reach = samples.points / (0.5, 1.0, 1.5)
     face = np.abs(reach).argmax(axis=1)
     rows = np.arange(len(face))
@@ -31,19 +31,19 @@ def test_points_lie_on_the_surface_with_its_normals(shapes):
     assert np.abs(samples.normals[rows, face] - np.sign(reach[rows, face])).max() < 1e-12
 
 
-def test_samples_are_even_enough_for_a_centroid(shapes):
-    samples = sample_surface(shapes.make_box((1.0, 2.0, 3.0), (5.0, 0.0, 0.0)), 0.05)
+def test_samples_are_even_enough_for_a_centroid(make_box):
+    samples = sample_surface(make_box((1.0, 2.0, 3.0), (5.0, 0.0, 0.0)), 0.05)
     assert np.abs(samples.points.mean(axis=0) - (5, 0, 0)).max() < 0.01
 
 
-def test_the_same_surface_gives_the_same_points(shapes):
-    surface = shapes.make_box((1.0, 1.0, 1.0))
+def test_the_same_surface_gives_the_same_points(make_box):
+    surface = make_box((1.0, 1.0, 1.0))
     first, second = sample_surface(surface, 0.1), sample_surface(surface, 0.1)
     assert (first.points == second.points).all()
 
 
-def test_number_of_points_is_bounded(shapes):
-    surface = shapes.make_box((1.0, 1.0, 1.0))
+def test_number_of_points_is_bounded(make_box):
+    surface = make_box((1.0, 1.0, 1.0))
     assert len(sample_surface(surface, 10.0).points) == 4000
     assert len(sample_surface(surface, 1e-4, at_most=5000).points) == 5000
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mesh.surface import Surface
 from ..spatial.errors import MeshFileError
 from ..spatial.transforms import Array
+from .surface import Surface
 
 _R2 = np.array([0.7548776662466927, 0.5698402909980532])
 """The two-dimensional low-discrepancy sequence: powers of 1/p, p the plastic number (p³ = p + 1)."""

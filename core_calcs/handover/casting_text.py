@@ -1,0 +1,64 @@
+"""How the elements are cast, in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from ..build.build import Build, Casting
+from ..build.castings import find_casting
+from ..skeleton.tree import Skeleton
+from ..studies.assessment import ElementMass
+from .quantities import format_figure, format_fixed
+
+
+def describe_casting(casting: Casting) -> str:
+    """One casting: solid, or hollow with its wall and what struts fill."""
+    if casting.kind == "solid":
+        return "solid"
+    told = f"hollow, wall {1000 * casting.wall_m:g} ± {1000 * casting.wall_doubt_m:g} mm"
+    return told + (f", struts in {100 * casting.struts_share:g} % of the void" if casting.struts_share else "")
+
+
+def describe_castings(skeleton: Skeleton, build: Build) -> str:
+    """How many elements are cast how, the most frequent first."""
+    counts = Counter(describe_casting(find_casting(build, element)) for element in skeleton.elements)
+    if len(counts) == 1:
+        return f"all {next(iter(counts))}"
+    return "; ".join(f"{count} {told}" for told, count in counts.most_common())
+
+
+def describe_density(build: Build) -> str:
+    """Density of the material with its doubt."""
+    material = build.material
+    return f"{format_figure(material.density_kg_m3, 4)} ± {format_figure(material.density_doubt_kg_m3, 2)} kg/m³"
+
+
+def describe_metal(skeleton: Skeleton, masses: Sequence[ElementMass]) -> str:
+    """How much of what the surfaces enclose is metal, and how many hollow castings have no void at all."""
+    solids = {element.name: element.solid.volume_m3 for element in skeleton.elements}
+    hollow = [mass for mass in masses if mass.casting.kind == "hollow"]
+    if not hollow:
+        return ""
+    whole = sum(solids[mass.element] for mass in hollow)
+    massive = sum(mass.metal_m3 >= solids[mass.element] for mass in hollow)
+    share = 100 * sum(mass.metal_m3 for mass in hollow) / whole if whole > 0 else 100.0
+    told = f"Of what the surfaces of the hollow castings enclose, {format_fixed(share, 1)} % is metal"
+    return told + (f"; {massive} of them have no void, as they are thinner than two walls." if massive else ".")
+
+
+def describe_weighings(masses: Sequence[ElementMass]) -> tuple[str, ...]:
+    """For every weighed element, how far the calculation was off."""
+    return tuple(
+        f"{mass.element} was weighed: {format_figure(mass.mass_kg)} kg, {_describe_difference(mass)}."
+        for mass in masses
+        if mass.weighed
+    )
+
+
+def _describe_difference(mass: ElementMass) -> str:
+    if mass.calculated_kg <= 0:
+        return "its calculated mass is not known"
+    percent = 100 * (mass.mass_kg / mass.calculated_kg - 1)
+    words = "more" if percent >= 0 else "less"
+    return f"{format_fixed(abs(percent), 1)} % {words} than the {format_figure(mass.calculated_kg)} kg calculated"

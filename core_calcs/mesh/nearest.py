@@ -1,0 +1,78 @@
+"""The nearest point of a surface to points off it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from ..spatial.transforms import Array
+from .samples import sample_surface
+from .surface import Surface
+
+_MOST_SAMPLES = 4_000_000
+_CHUNK = 1 << 17
+
+
+class NearestPoints:
+    """Finds nearest points of a surface: in the triangles of the two nearest of many points spread over it.
+
+    With points `spacing` apart, and one in the middle of every triangle, a distance d > spacing comes out exact but for
+    a few points, and for those too great by no more than about spacing²/(2 d).
+    """
+
+    def __init__(self, surface: Surface, spacing: float) -> None:
+        self._corners = surface.vertices[surface.faces]
+        spread = sample_surface(surface, spacing, at_least=1, at_most=_MOST_SAMPLES)
+        self._triangles = np.concatenate([spread.triangles, np.arange(len(self._corners))])
+        self._tree = cKDTree(
+            np.concatenate([spread.points, self._corners.mean(axis=1)]), leafsize=40, balanced_tree=False
+        )
+
+    def find(self, points: Array) -> Array:
+        """The nearest points (n, 3) to points (n, 3) [m]."""
+        found = np.empty_like(points)
+        for start in range(0, len(points), _CHUNK):
+            own = points[start : start + _CHUNK]
+            samples = self._tree.query(own, k=min(2, self._tree.n), workers=-1)[1].reshape(len(own), -1)
+            triangles = self._triangles[samples]
+            nearest = find_on_triangles(own, self._corners[triangles[:, 0]])
+            if triangles.shape[1] > 1:
+                other = np.flatnonzero(triangles[:, 1] != triangles[:, 0])
+                second = find_on_triangles(own[other], self._corners[triangles[other, 1]])
+                better = _square(own[other] - second) < _square(own[other] - nearest[other])
+                nearest[other[better]] = second[better]
+            found[start : start + _CHUNK] = nearest
+        return found
+
+
+def find_on_triangles(points: Array, corners: Array) -> Array:
+    """The nearest point (n, 3) to each point (n, 3) in its own triangle, corners (n, 3, 3).
+
+    In the plane where the foot of the perpendicular falls inside, else on the nearest of the three edges.
+    """
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    normal = np.cross(b - a, c - a)
+    square = np.maximum(_square(normal), 1e-300)
+    best, least = np.empty_like(points), np.full(len(points), np.inf)
+    inside: NDArray[np.bool_] = np.ones(len(points), bool)
+    for start, end in ((a, b), (b, c), (c, a)):
+        edge, offset = end - start, points - start
+        along = np.clip(_dot(offset, edge) / np.maximum(_square(edge), 1e-300), 0, 1)
+        foot = start + along[:, None] * edge
+        away = _square(points - foot)
+        closer = away < least
+        best[closer], least[closer] = foot[closer], away[closer]
+        inside &= _dot(offset, np.cross(normal, edge)) > 0
+    height = _dot(points - a, normal) / square
+    best[inside] = (points - height[:, None] * normal)[inside]
+    return best
+
+
+def _dot(a: Array, b: Array) -> Array:
+    product: Array = np.einsum("ij,ij->i", a, b)
+    return product
+
+
+def _square(a: Array) -> Array:
+    return _dot(a, a)

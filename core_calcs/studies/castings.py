@@ -1,0 +1,80 @@
+"""Changing how the elements are cast: what hollow castings leave hollow is measured on the full-resolution surfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+
+from ..build.build import Build, Casting, ElementCasting, SeriesCasting, Weighing
+from ..build.castings import find_casting, find_void
+from ..document.document import SkeletonDocument
+from ..document.meshes import require_meshes
+from ..mesh.element_surface import read_element
+from ..mesh.surface import Surface
+from ..mesh.voids import measure_void
+from ..skeleton.element import Element, Series
+from ..spatial.progress import Progress, ignore_progress
+
+_CHECKING = 0.1
+"""Share of the work that comparing the mesh files with the document takes."""
+
+
+def cast_all(build: Build, casting: Casting) -> Build:
+    """The build with every element cast so, those of which more is said excepted."""
+    return replace(build, casting=casting)
+
+
+def cast_series(build: Build, series: Series, casting: Casting) -> Build:
+    """The build with the elements of a series cast so, those named themselves excepted."""
+    others = tuple(own for own in build.series_castings if own.series != series)
+    return replace(build, series_castings=(*others, SeriesCasting(series, casting)))
+
+
+def cast_element(build: Build, element: str, casting: Casting) -> Build:
+    """The build with one element cast so."""
+    others = tuple(own for own in build.element_castings if own.element != element)
+    return replace(build, element_castings=(*others, ElementCasting(element, casting)))
+
+
+def note_weighings(build: Build, weighings: Iterable[Weighing]) -> Build:
+    """The build with what was weighed in the place of earlier weighings of the same elements."""
+    kept = {own.element: own for own in build.weighings} | {own.element: own for own in weighings}
+    return replace(build, weighings=tuple(kept.values()))
+
+
+def lacks_void(element: Element, build: Build) -> bool:
+    """Whether an element is to be cast hollow and the void behind its wall has not been measured."""
+    casting = find_casting(build, element)
+    return casting.kind == "hollow" and find_void(element, casting.wall_m) is None
+
+
+def add_void(element: Element, surface: Surface, build: Build) -> Element:
+    """The element with the void of its casting, where that is lacking; its surface is in its frame E."""
+    if not lacks_void(element, build):
+        return element
+    return replace(element, voids=(*element.voids, measure_void(surface, find_casting(build, element).wall_m)))
+
+
+def apply_build(
+    document: SkeletonDocument, build: Build, mesh_folder: Path, progress: Progress = ignore_progress
+) -> SkeletonDocument:
+    """The document with another build, every void that it asks for measured; those measured before are kept.
+
+    Raises
+    ------
+    DocumentError : a mesh file is needed, and is missing or no longer as the document records it
+    MeshFileError : it cannot be read
+    """
+    skeleton = document.skeleton
+    lacking = [element for element in skeleton.elements if lacks_void(element, build)]
+    if lacking:
+        require_meshes(document, mesh_folder, lambda doing, share: progress(doing, _CHECKING * share))
+    measured: dict[str, Element] = {}
+    for i, element in enumerate(sorted(lacking, key=lambda own: (own.source.file, own.source.body or 0))):
+        progress(f"void of {element.name}", _CHECKING + (1 - _CHECKING) * i / len(lacking))
+        source = element.source
+        surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
+        measured[element.name] = add_void(element, surface, build)
+    elements = tuple(measured.get(element.name, element) for element in skeleton.elements)
+    return replace(document, skeleton=replace(skeleton, elements=elements), build=build)
