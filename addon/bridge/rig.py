@@ -44,11 +44,20 @@ def build_rig(plan: RigPlan, name: str, collection: bpy.types.Collection, metres
     bpy.ops.object.mode_set(mode="OBJECT")
     for bone, own in zip(plan.bones, names, strict=True):
         armature.bones[own][ELEMENT] = bone.element
-        _dress_bone(rig.pose.bones[own], bone)
     _group_bones(armature, plan, names)
     armature.display_type = "STICK"
     rig.show_in_front = True
+    dress_rig(rig, plan)
     return rig
+
+
+def dress_rig(rig: bpy.types.Object, plan: RigPlan) -> None:
+    """Give the bones of a rig their colours, locks and limits; what else the user has put on them stays."""
+    for bone, own in zip(plan.bones, order_bones(rig, plan), strict=True):
+        pose_bone = rig.pose.bones[own]
+        if (limit := pose_bone.constraints.get(LIMITS)) is not None:
+            pose_bone.constraints.remove(limit)
+        _dress_bone(pose_bone, bone)
 
 
 def order_bones(rig: bpy.types.Object, plan: RigPlan) -> list[str]:

@@ -13,12 +13,12 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.display import Surface
-from ..core_calcs.studies.rigging import plan_rig
+from ..core_calcs.studies.rigging import RigPlan, plan_rig
 from .frames import scene_scale
 from .kept_document import new_text
 from .motions import write_pose
 from .proxies import add_proxy, hang_proxies
-from .rig import ELEMENT, build_rig
+from .rig import ELEMENT, build_rig, dress_rig
 from .skeletons import add_collection, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
@@ -44,7 +44,9 @@ def show_document(
         collection = add_collection(scene, skeleton.name, text)
         proxies = _add_proxies(scene, skeleton.elements, surfaces, collection)
         pose = document.poses[0] if document.poses else Pose("neutral")
-        rig = _make_rig(context, document, proxies, collection, pose)
+        plan = plan_rig(skeleton)
+        rig = _make_rig(context, document, plan, collection, pose)
+        hang_proxies(rig, plan, skeleton.elements, proxies)
     rest_active(scene)
     _adopt(context, text, rig)
     take_in_hand(context, rig)
@@ -54,9 +56,9 @@ def show_document(
 def rebuild_rig(
     context: bpy.types.Context, document: SkeletonDocument, pose: Pose, missing: dict[str, Surface] | None = None
 ) -> None:
-    """Exchange the scene's rig for one that fits the document, in a pose; proxies and animation move over to it.
+    """Make the scene's rig fit the document, in a pose; where it is gone it is made again.
 
-    Whoever had the old rig in pose mode has the new one so, with the same bone active.
+    A rig stays the same object. Whoever had it in pose mode has it so again, with the same bone active.
 
     missing : surfaces of the elements whose proxies are to be made again
     """
@@ -70,9 +72,12 @@ def rebuild_rig(
         collection = _home_of(scene, old, proxies, document.skeleton.name)
         again = [element for element in elements if element.name in (missing or {})]
         proxies |= _add_proxies(scene, again, missing or {}, collection)
-        rig = _make_rig(context, document, proxies, collection, pose, old.matrix_world if old else None)
+        plan = plan_rig(document.skeleton)
+        rig = _make_rig(context, document, plan, collection, pose, old.matrix_world if old else None)
     if old is not None:
-        _take_over(old, rig)
+        _take_over(old, rig, plan)
+        rig = old
+    hang_proxies(rig, plan, elements, proxies)
     _adopt(context, settings.document, rig)
     take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
@@ -102,19 +107,17 @@ def _add_proxies(
 def _make_rig(
     context: bpy.types.Context,
     document: SkeletonDocument,
-    proxies: dict[str, bpy.types.Object],
+    plan: RigPlan,
     collection: bpy.types.Collection,
     pose: Pose,
     place: Matrix | None = None,
 ) -> bpy.types.Object:
     skeleton, scene = document.skeleton, context.scene
-    plan = plan_rig(skeleton)
     rig = build_rig(plan, skeleton.name, collection, scene_scale(scene))
     if place is not None:
         rig.matrix_world = place
     context.view_layer.update()
     write_pose(rig, skeleton, plan, pose, scene)
-    hang_proxies(rig, plan, skeleton.elements, proxies)  # last: nothing is moved over where something fails
     return rig
 
 
@@ -157,17 +160,23 @@ def _home_of(
     return add_collection(scene, name, scene.counterpoise.document)
 
 
-def _take_over(old: bpy.types.Object, rig: bpy.types.Object) -> None:
-    """Name and animation of the old rig go to the new one; the old one is removed."""
-    name, armature = old.name, old.data
-    if old.animation_data and old.animation_data.action:
-        rig.animation_data_create().action = old.animation_data.action
-        if hasattr(old.animation_data, "action_slot"):
-            rig.animation_data.action_slot = old.animation_data.action_slot
-    bpy.data.objects.remove(old)
+def _take_over(rig: bpy.types.Object, made: bpy.types.Object, plan: RigPlan) -> None:
+    """The rig takes armature and pose of another that was made anew, which is removed.
+
+    It stays the same object with all that the user has hung on it, its animation, constraints and modifiers: and undo
+    has no object to lose.
+    """
+    armature = rig.data
+    name, rig.data = armature.name, made.data
+    dress_rig(rig, plan)
+    for bone in made.pose.bones:
+        own = rig.pose.bones[bone.name]
+        for channel in ("location", "rotation_quaternion", "rotation_euler", "scale"):
+            setattr(own, channel, getattr(bone, channel))
+    bpy.data.objects.remove(made)
     if not armature.users:
         bpy.data.armatures.remove(armature)
-    rig.name = rig.data.name = name
+    rig.data.name = name
 
 
 @contextmanager
