@@ -167,6 +167,7 @@ def tabulate_base(site: Site, assessment: Assessment) -> DataTable:
     add("weight", "N", float(abs(assessment.base_force_N[2])))
     add("centre of mass", "m", "", assessment.centre_m)
     add("height of the ground", "m", site.ground_m)
+    add("centre of mass, doubt", "m", "", assessment.doubts.centre_m)
     add("datum", "m", "", assessment.datum_m)
     add("base force on the ground", "N", "", assessment.base_force_N)
     add("base moment on the ground about the datum", "Nm", "", assessment.base_moment_Nm)
@@ -180,6 +181,8 @@ def tabulate_base(site: Site, assessment: Assessment) -> DataTable:
         add(f"edge {i}, energy margin", "J", edge.energy_J)
     tip = assessment.tip_angle_rad
     add("distance margin", "m", assessment.distance_margin_m)
+    add("distance margin, doubt", "m", assessment.doubts.distance_margin_m)
+    add("base moment, horizontal, doubt", "Nm", assessment.doubts.base_moment_Nm)
     add("tip angle", "deg", None if tip is None else math.degrees(tip))
     add("residual force at the root", "N", assessment.residual_N)
     add("residual moment at the root", "Nm", assessment.residual_Nm)

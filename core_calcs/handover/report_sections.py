@@ -69,6 +69,7 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
     known = [use for use in a.uses if use.beyond_rad is not None]
     beyond = [use for use in known if np.any(np.asarray(use.beyond_rad) > ANGLE_ROUNDING_RAD)]
     unknown = len(a.uses) - len(known)
+    height_doubt = None if a.doubts.centre_m is None else float(a.doubts.centre_m[2])
     return (
         KeyFigure(
             "Mass",
@@ -78,12 +79,14 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
         KeyFigure(
             "Centre of mass, height",
             format_quantity(float(a.centre_m[2]) - site.ground_m, "m"),
-            f"above the ground, at x {x}, y {y}",
+            f"{_describe_doubt(height_doubt, 'm')}above the ground, at x {x}, y {y}",
         ),
         KeyFigure(
             "Distance margin",
             format_quantity(a.distance_margin_m, "m"),
-            "to the nearest edge of the support polygon" if a.edges else "there is no support polygon",
+            f"{_describe_doubt(a.doubts.distance_margin_m, 'm')}to the nearest edge of the support polygon"
+            if a.edges
+            else "there is no support polygon",
             _state_of(a, STANDS),
         ),
         KeyFigure(
@@ -91,7 +94,11 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
             format_quantity(a.tip_angle_rad, "rad"),
             "about the edge that governs" if a.edges else "there is no support polygon",
         ),
-        KeyFigure("Base moment", format_quantity(moment, "N·m"), "horizontal, about the datum"),
+        KeyFigure(
+            "Base moment",
+            format_quantity(moment, "N·m"),
+            f"{_describe_doubt(a.doubts.base_moment_Nm, 'N·m')}horizontal, about the datum",
+        ),
         KeyFigure(
             "Joints beyond their limits",
             str(len(beyond)),
@@ -99,6 +106,10 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
             _state_of(a, IN_RANGE),
         ),
     )
+
+
+def _describe_doubt(doubt: float | None, unit: str) -> str:
+    return "" if doubt is None else f"± {format_quantity(doubt, unit, 2)}; "
 
 
 def _state_of(assessment: Assessment, name: str) -> State | None:

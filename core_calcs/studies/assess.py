@@ -17,6 +17,7 @@ from ..statics.stability import find_outline, find_polygon_centroid, measure_mar
 from ..statics.wrenches import make_wrenches
 from .assessment import Assessment, Edge, ElementMass, JointUse, Summary
 from .checks import Findings, make_checks
+from .doubts import Balance, carry_doubts
 from .loads import Carried, load_feet, load_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
@@ -36,7 +37,10 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton."""
     summary, placed, carried = _study(prepared, pose, site)
     masses = _list_masses(prepared, placed)
-    return Assessment(**vars(summary), masses=masses, joints=load_joints(prepared, placed.motions, carried))
+    joints = load_joints(prepared, placed.motions, carried)
+    whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
+    doubts = carry_doubts(prepared, Balance(placed.motions, placed.centres_m, *whole))
+    return Assessment(**vars(summary), masses=masses, joints=joints, doubts=doubts)
 
 
 def summarise_prepared(prepared: Prepared, pose: Pose, site: Site) -> Summary:

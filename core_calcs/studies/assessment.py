@@ -157,8 +157,23 @@ class Summary:
 
 
 @dataclass(frozen=True, eq=False)
+class Doubts:
+    """Half-widths, every source of the masses' doubts at its worst; None where the figure itself is not known.
+
+    centre_m : (3,) of the centre of mass from where it stands
+    base_moment_Nm : of the horizontal base moment about the datum
+    distance_margin_m : of the least distance to an edge of the support polygon
+    """
+
+    centre_m: Array | None
+    base_moment_Nm: float | None
+    distance_margin_m: float | None
+
+
+@dataclass(frozen=True, eq=False)
 class Assessment(Summary):
-    """All figures of one pose: with every element's mass and every joint's load."""
+    """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it."""
 
     masses: tuple[ElementMass, ...]
     joints: tuple[JointLoad, ...]
+    doubts: Doubts

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.build import Build
+from ..build.doubts import MassDoubts, list_doubts
 from ..build.weights import Weights, weigh_elements
 from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.tree import Skeleton
@@ -53,6 +54,7 @@ class Prepared:
     skeleton: Skeleton
     build: Build
     weights: Weights
+    doubts: MassDoubts
     movers: Movers
     branches: Branches
     contacts: ContactPoints
@@ -83,6 +85,7 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
         skeleton=skeleton,
         build=build,
         weights=weights,
+        doubts=list_doubts(skeleton, build, weights),
         movers=find_movers(skeleton),
         branches=_find_branches(skeleton),
         contacts=_list_contact_points(skeleton),
