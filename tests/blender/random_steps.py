@@ -93,7 +93,7 @@ class Walk:
             getattr(bpy.ops.ed, kind)()
             self.position = to
             self.model = deepcopy(self.history[to][0])
-            assert record() == self.history[to][1]
+            assert_same(record(), self.history[to][1])
         return self.position != before
 
 
@@ -115,6 +115,22 @@ def record() -> dict[str, Any]:
         "selected": bpy.context.scene.counterpoise.pose_index,
         "objects": sorted(thing.name for thing in bpy.context.scene.objects),
     }
+
+
+def assert_same(found: dict[str, Any], wanted: dict[str, Any]) -> None:
+    """Every part is what it was; else says which is not, and how."""
+    for part, was in wanted.items():
+        if found[part] == was:
+            continue
+        if not isinstance(was, dict) or found[part].keys() != was.keys():
+            there = sorted(found[part]) if isinstance(was, dict) else found[part]
+            raise AssertionError(f"{part}: {there}, it was {sorted(was) if isinstance(was, dict) else was}")
+        for name in was:
+            if found[part][name] != was[name]:
+                pairs = enumerate(zip(found[part][name], was[name], strict=False))
+                at, (there, here) = next(((i, pair) for i, pair in pairs if pair[0] != pair[1]), (-1, ("", "")))
+                lengths = len(found[part][name]), len(was[name])
+                raise AssertionError(f"{part} of {name} at {at} of {lengths}: {there!r}, it was {here!r}")
 
 
 def done(operator: Any, **given: Any) -> bool:
