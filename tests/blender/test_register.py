@@ -6,12 +6,9 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
-import bpy
 import pytest
-import traces
 
 HERE = Path(__file__).parent
 
@@ -46,66 +43,20 @@ def test_switched_on_again_it_is_what_it_was(found) -> None:
     assert found["on again"] == found["on"]
 
 
-def leave_handler() -> Callable[[], object]:
-    bpy.app.handlers.undo_pre.append(leave_handler)
-    return lambda: bpy.app.handlers.undo_pre.remove(leave_handler)
-
-
-def leave_timer() -> Callable[[], object]:
-    compute = sys.modules[f"{traces.PACKAGE}.bridge.handlers"].compute_figures
-    bpy.app.timers.register(compute, first_interval=1000)
-    return lambda: bpy.app.timers.unregister(compute)
-
-
-def leave_class() -> Callable[[], object]:
-    left = type("COUNTERPOISE_OT_left", (bpy.types.Operator,), {"bl_idname": "counterpoise.left", "bl_label": "Left"})
-    bpy.utils.register_class(left)
-    return lambda: bpy.utils.unregister_class(left)
-
-
-def leave_property() -> Callable[[], object]:
-    bpy.types.WindowManager.left = bpy.props.BoolProperty()
-    return lambda: delattr(bpy.types.WindowManager, "left")
-
-
-def leave_key() -> Callable[[], object]:
-    keymap = bpy.context.window_manager.keyconfigs.addon.keymaps.new("Pose")
-    item = keymap.keymap_items.new("pose.select_all", "F20", "PRESS")
-    return lambda: keymap.keymap_items.remove(item)
-
-
-def leave_menu_entry() -> Callable[[], object]:
-    def draw(_menu: object, _context: object) -> None:
-        pass
-
-    bpy.types.VIEW3D_MT_pose.append(draw)
-    return lambda: bpy.types.VIEW3D_MT_pose.remove(draw)
-
-
-def leave_drawing() -> Callable[[], object]:
-    handle = bpy.types.SpaceView3D.draw_handler_add(lambda: None, (), "WINDOW", "POST_VIEW")
-    return lambda: bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
-
-
 @pytest.mark.parametrize(
-    ("leave", "kinds"),
+    ("left", "kinds"),
     [
-        (leave_handler, {"handlers"}),
-        (leave_timer, {"timers"}),
-        (leave_class, {"classes", "operators"}),
-        (leave_property, {"properties"}),
-        (leave_key, {"keys"}),
-        (leave_menu_entry, {"menus"}),
-        (leave_drawing, {"drawing"}),
+        ("handler", {"handlers"}),
+        ("timer", {"timers"}),
+        ("class", {"classes", "operators"}),
+        ("property", {"properties"}),
+        ("key", {"keys"}),
+        ("menu entry", {"menus"}),
+        ("drawing", {"drawing"}),
     ],
 )
-def test_what_is_left_would_be_noticed(leave: Callable[[], Callable[[], object]], kinds: set[str]) -> None:
+def test_what_is_left_would_be_noticed(found, left: str, kinds: set[str]) -> None:
     """The lists have teeth: each kind of thing left behind is a difference, and clearing it up ends that."""
-    traces.watch_drawing()
-    before = traces.list_traces()
-    clear_up = leave()
-    try:
-        assert kinds <= set(traces.list_differences(before, traces.list_traces()))
-    finally:
-        clear_up()
-    assert traces.list_differences(before, traces.list_traces()) == {}
+    noticed, after_clearing = found["left"][left]
+    assert kinds <= set(noticed)
+    assert after_clearing == {}

@@ -1,7 +1,9 @@
 """What an add-on can leave in Blender: classes, operators, properties, handlers, timers, drawing, keys, menu entries.
 
 python traces.py ZIP OUT installs the zip, switches it off and on and off again, and writes as JSON what is another than
-before, after each. BLENDER_USER_RESOURCES must name a fresh folder: a Blender that nobody has used.
+before, after each; and what is noticed of things that were left on purpose. BLENDER_USER_RESOURCES must name a fresh
+folder: a Blender that nobody has used. It is a process of its own that ends without Blender's leave: one that has had
+such things left in it may never end by itself (4.5).
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ import inspect
 import json
 import os
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -109,12 +112,77 @@ def list_differences(before: dict[str, Any], after: dict[str, Any]) -> dict[str,
     return found
 
 
+def leave_handler() -> Callable[[], object]:
+    bpy.app.handlers.undo_pre.append(leave_handler)
+    return lambda: bpy.app.handlers.undo_pre.remove(leave_handler)
+
+
+def leave_timer() -> Callable[[], object]:
+    compute = sys.modules[f"{PACKAGE}.bridge.handlers"].compute_figures
+    bpy.app.timers.register(compute, first_interval=1000)
+    return lambda: bpy.app.timers.unregister(compute)
+
+
+def leave_class() -> Callable[[], object]:
+    left = type("COUNTERPOISE_OT_left", (bpy.types.Operator,), {"bl_idname": "counterpoise.left", "bl_label": "Left"})
+    bpy.utils.register_class(left)
+    return lambda: bpy.utils.unregister_class(left)
+
+
+def leave_property() -> Callable[[], object]:
+    bpy.types.WindowManager.left = bpy.props.BoolProperty()
+    return lambda: delattr(bpy.types.WindowManager, "left")
+
+
+def leave_key() -> Callable[[], object]:
+    keymap = bpy.context.window_manager.keyconfigs.addon.keymaps.new("Pose")
+    item = keymap.keymap_items.new("pose.select_all", "F20", "PRESS")
+    return lambda: keymap.keymap_items.remove(item)
+
+
+def leave_menu_entry() -> Callable[[], object]:
+    def draw(_menu: object, _context: object) -> None:
+        pass
+
+    bpy.types.VIEW3D_MT_pose.append(draw)
+    return lambda: bpy.types.VIEW3D_MT_pose.remove(draw)
+
+
+def leave_drawing() -> Callable[[], object]:
+    handle = bpy.types.SpaceView3D.draw_handler_add(lambda: None, (), "WINDOW", "POST_VIEW")
+    return lambda: bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
+
+
+LEAVERS = {
+    "handler": leave_handler,
+    "timer": leave_timer,
+    "class": leave_class,
+    "property": leave_property,
+    "key": leave_key,
+    "menu entry": leave_menu_entry,
+    "drawing": leave_drawing,
+}
+
+
+def leave_each() -> dict[str, tuple[dict[str, Any], dict[str, Any]]]:
+    """Leave one thing after the other: what is noticed of it, and what still is once it is cleared up."""
+    found = {}
+    for name, leave in LEAVERS.items():
+        before = list_traces()
+        clear_up = leave()
+        noticed = list_differences(before, list_traces())
+        clear_up()
+        found[name] = (noticed, list_differences(before, list_traces()))
+    return found
+
+
 def main() -> None:
     """Print what is another than before the zip was installed: on, off, on again, off again."""
     watch_drawing()
     before = list_traces()
     bpy.ops.extensions.package_install_files(filepath=sys.argv[1], repo="user_default", enable_on_install=True)
     found = {"on": list_differences(before, list_traces())}
+    found["left"] = leave_each()
     for name in ("off", "on again", "off again"):
         handlers = sys.modules[f"{PACKAGE}.bridge.handlers"]
         if name.startswith("off"):  # without a window the add-on starts no timer: leave it one to clear up
