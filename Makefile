@@ -1,4 +1,4 @@
-# make demo   the whole way on the dog's bones: document, figures, posed .blend, picture, hand-over (in build/demo)
+# make demo   the whole way on an invented animal: scans, joints, rig, four poses, figures, pictures, hand-over (in build/demo)
 # make test   every test this Python can run, those in Blender included
 # Needs git, make and Python 3.11 or 3.13 with venv; everything else is brought. PYTHON=… picks another one.
 
@@ -16,14 +16,14 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: strider gui demo test check validation bench dog extension blender format clean
+.PHONY: demo dog-demo gui test check validation bench dog extension blender format clean
 
-demo: $(VENV)/ready dog blender
-	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
+demo: $(VENV)/ready blender
+	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
 
-# A made-up animal of 251 elements, its true joints known: scans, .blend, three poses, pictures, hand-over.
-strider: $(VENV)/ready blender
-	$(RUN) demo_blend/run_strider.py --out build/strider --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
+# The same on the bones of a dog, by the command line and then in Blender (in build/dog).
+dog-demo: $(VENV)/ready dog blender
+	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/dog --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
 
 test: $(VENV)/ready dog blender
 	$(RUN) -m pytest tests --ignore tests/blender

@@ -8,21 +8,33 @@ from pathlib import Path
 import bpy
 import numpy as np
 from mathutils import Vector
+from picture_marks import add_caption, add_marks
 
 SKY = (0.86, 0.88, 0.90)
 FLOOR = (0.62, 0.60, 0.57)
 METAL = (0.36, 0.20, 0.09)
+FREE_ABOVE = 0.10
+"""Share of the picture's height that the animal leaves free at the top."""
 
 
-def render_picture(path: Path, width: int = 1280, height: int = 800, samples: int = 16) -> None:
-    """Render the visible meshes from the animal's left front; the scene is left as it was found."""
+def render_picture(
+    path: Path, found: dict | None = None, width: int = 1280, height: int = 800, samples: int = 16
+) -> None:
+    """Render the visible meshes from the animal's left front; the scene is left as it was found.
+
+    found : the pose's assessment as the hand-over has it, to draw in what it stands on and where its weight comes down
+    """
     meshes = [item for item in bpy.context.scene.objects if item.type == "MESH" and item.visible_get()]
     if not meshes:
         raise ValueError("nothing to render: the scene holds no visible mesh")
     lower, upper = find_bounds(meshes)
+    if found is not None:
+        lower.z = found["datum_m"][2]
     added = [*light_scene(lower, upper), add_floor(lower, upper)]
     camera = add_camera(find_points(meshes), width / height)
     added.append(camera)
+    if found is not None:
+        added += [*add_marks(found, lower.z), *add_caption(found, camera, width / height)]
     metal = make_material("studio metal", METAL, metallic=1.0, roughness=0.42)
     scene = bpy.context.scene
     kept = scene.camera, scene.world
@@ -135,7 +147,7 @@ def add_floor(lower: Vector, upper: Vector) -> bpy.types.Object:
 
 
 def add_camera(points: np.ndarray, aspect: float) -> bpy.types.Object:
-    """A long lens that holds all points (n, 3) with a margin, the picture centred on them."""
+    """A long lens that holds all points (n, 3) with a margin, a strip above them left free."""
     camera = bpy.data.cameras.new("camera")
     camera.lens = 85
     item = bpy.data.objects.new("camera", camera)
@@ -146,11 +158,12 @@ def add_camera(points: np.ndarray, aspect: float) -> bpy.types.Object:
     seen = points @ axes.T
     middle = (seen.min(0) + seen.max(0)) / 2
     half_width = math.tan(camera.angle / 2) * 0.9
-    half = np.array([half_width, half_width / aspect])
+    half = np.array([half_width, half_width / aspect * (1 - FREE_ABOVE)])
     away = seen - middle
     distance = float((np.abs(away[:, :2]) / half - away[:, 2:]).max())
     item.location = Vector(middle @ axes) - forward * distance
     item.rotation_euler = turn.to_euler()
+    camera.shift_y = FREE_ABOVE / 2 / aspect
     camera.clip_start, camera.clip_end = distance * 0.01, distance * 100
     return item
 

@@ -1,4 +1,4 @@
-"""The quay strider, an animal that never lived: made, brought into Blender, posed, rendered, handed over.
+"""The quay strider, an animal that never lived: made, brought into Blender, posed, handed over, rendered.
 
     python demo_blend/run_strider.py --out FOLDER --blender PYTHON --zip ZIP
 
@@ -13,8 +13,17 @@ import shutil
 import time
 from pathlib import Path
 
+from blender_run import run_in_blender
 from make_strider import write_strider
-from run_dog import run_in_blender, show_poses
+from poses_table import show_poses
+
+LEFT = {
+    "strider.blend": "rig, elements and poses; with the add-on installed the figures stand beside them",
+    "hand-over": "for the other trades: begin with README.txt and running/report.html",
+    "standing.png …": "a picture of each pose: what it stands on, and where its weight comes down",
+    "strider.json": "the skeleton document",
+    "scans": "the elements as mesh files, with elements.csv and what is known of them, expected.json",
+}
 
 
 def main() -> None:
@@ -23,15 +32,15 @@ def main() -> None:
     shutil.rmtree(out, ignore_errors=True)
     out.mkdir(parents=True)
     begun = time.monotonic()
-    print("Making the scans", flush=True)
+    print("The quay strider: an invented animal, its scans made here, then through the add-on in Blender", flush=True)
     rows = write_strider(out, options.seed, 1.0)
-    print(f"{len(rows)} elements after {time.monotonic() - begun:.0f} s")
+    print(f"  {time.monotonic() - begun:6.1f} s  {len(rows)} elements made", flush=True)
     run_in_blender(options.blender, out, "strider_in_blender.py", options.zip.resolve(), out)
     show_poses(out / "hand-over" / "poses.csv")
-    print(f"\nDone in {time.monotonic() - begun:.0f} s. In {out}:")
-    for name in ("scans", "elements.csv", "expected.json", "strider.json", "strider.blend", "hand-over"):
-        print(f"  {name}")
-    print("Pictures: standing.png, stooping.png, running.png. Running fails: it would tip.")
+    print(f"\nDone in {time.monotonic() - begun:.0f} s. In {options.out}:")
+    width = max(map(len, LEFT))
+    for name, what in LEFT.items():
+        print(f"  {name:<{width}}  {what}")
 
 
 def read_options() -> argparse.Namespace:

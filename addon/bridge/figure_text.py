@@ -6,13 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..core_calcs.studies.assessment import Check, Summary
-from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD
+from ..core_calcs.studies.assessment import SEVERITY, Check, Summary
+from ..core_calcs.studies.checks import count_beyond
 from .units import SI, Units, word_length, word_quantity
 
 NOT_KNOWN = "not known"
-
-WORSE = ["holds", "close", NOT_KNOWN, "fails"]
 
 
 @dataclass(frozen=True)
@@ -45,13 +43,13 @@ class PoseFigures:
     @property
     def state(self) -> str:
         """The worst state among the findings."""
-        return max((finding.state for finding in self.findings), key=WORSE.index, default=NOT_KNOWN)
+        return max((finding.state for finding in self.findings), key=SEVERITY.index, default=NOT_KNOWN)
 
 
 def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     """The summary of a pose in words."""
     unknown = sum(use.beyond_rad is None for use in found.uses)
-    beyond = sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in found.uses if use.beyond_rad is not None)
+    beyond = count_beyond(found.uses)
     limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
     return PoseFigures(
         pose=found.pose,

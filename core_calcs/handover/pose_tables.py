@@ -11,7 +11,8 @@ from ..skeleton.element import Element
 from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
-from ..studies.assessment import Assessment, ElementMass, JointLoad, JointUse
+from ..studies.assessment import SEVERITY, Assessment, ElementMass, JointLoad, JointUse
+from ..studies.checks import count_beyond
 from .tables import Cell, DataTable, table_of, vector_cells
 
 
@@ -226,11 +227,14 @@ def compare_poses(assessments: Sequence[Assessment], folders: Mapping[str, str])
     for a in assessments:
         states = [check.state for check in a.checks]
         tip = a.tip_angle_rad
-        row: dict[str, Cell] = {"pose": a.pose, "folder": folders[a.pose]}
+        worst = max(states, key=SEVERITY.index)
+        row: dict[str, Cell] = {"pose": a.pose, "folder": folders[a.pose], "state": worst}
         row |= {"mass_kg": a.mass_kg, "mass_doubt_kg": a.mass_doubt_kg}
         row |= vector_cells("centre", "m", a.centre_m) | vector_cells("datum", "m", a.datum_m)
         row |= vector_cells("base_force", "N", a.base_force_N) | vector_cells("base_moment", "Nm", a.base_moment_Nm)
         row |= {"distance_margin_m": a.distance_margin_m, "tip_angle_deg": None if tip is None else math.degrees(tip)}
+        row |= {"joints_beyond_limits": count_beyond(a.uses)}
+        row |= {"joints_limits_not_known": sum(use.beyond_rad is None for use in a.uses)}
         row |= {f"checks_{s.replace(' ', '_')}": states.count(s) for s in ("holds", "close", "fails", "not known")}
         rows.append(row)
     return table_of("poses", rows)

@@ -10,6 +10,9 @@ from ..spatial.transforms import Array
 
 State = Literal["holds", "close", "fails", "not known"]
 
+SEVERITY: tuple[State, ...] = ("holds", "close", "not known", "fails")
+"""The states from the best to the worst: a pose is as its worst check."""
+
 
 @dataclass(frozen=True)
 class Check:

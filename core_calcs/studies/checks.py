@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -137,6 +138,11 @@ def check_range(uses: tuple[JointUse, ...]) -> Check:
     if unknown:
         return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
     return Check(name, "holds", 0.0, 0.0, unit, "")
+
+
+def count_beyond(uses: Sequence[JointUse]) -> int:
+    """How many joints are beyond their limits."""
+    return sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in uses if use.beyond_rad is not None)
 
 
 def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Check:

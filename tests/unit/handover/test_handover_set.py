@@ -150,6 +150,8 @@ def test_figures_are_those_of_the_assessment(box_document: Kept, written: Path) 
     poses = read_csv(written / "poses.csv")
     assert [row["pose"] for row in poses] == ["neutral", "looking up / left"]
     assert [row["checks_fails"] for row in poses] == ["0", "1"]
+    assert [row["state"] for row in poses] == ["holds", "fails"]
+    assert [row["joints_beyond_limits"] for row in poses] == ["0", "1"]
 
 
 def test_moments_of_the_base_follow_from_the_elements_table(written: Path) -> None:

@@ -1,0 +1,42 @@
+"""The poses of a hand-over side by side, for the terminal."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip angle, °", "joints beyond")
+
+
+def show_poses(path: Path) -> None:
+    """Print the hand-over's comparison (poses.csv), a pose a row; what is not known is said so."""
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = [HEADS, *(word_row(row) for row in csv.DictReader(file))]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    print()
+    for row in rows:
+        begin = [text.ljust(width) for text, width in zip(row[:2], widths[:2], strict=True)]
+        figures = [text.rjust(width) for text, width in zip(row[2:], widths[2:], strict=True)]
+        print("  ".join((*begin, *figures)).rstrip())
+
+
+def word_row(row: dict[str, str]) -> tuple[str, ...]:
+    """One pose as the table shows it."""
+    moment = ", ".join(word_number(row[f"base_moment_{axis}_Nm"], 1e-3, 2) for axis in "xy")
+    return (
+        row["pose"],
+        row["state"],
+        f"{word_number(row['mass_kg'], 1, 0)} ± {word_number(row['mass_doubt_kg'], 1, 0)}",
+        moment,
+        word_number(row["distance_margin_m"], 1000, 0),
+        word_number(row["tip_angle_deg"], 1, 1),
+        row["joints_beyond_limits"],
+    )
+
+
+def word_number(text: str, factor: float, decimals: int) -> str:
+    """A figure of the table, or the words that stand for it."""
+    try:
+        return f"{round(float(text) * factor, decimals) + 0.0:.{decimals}f}"
+    except ValueError:
+        return text
