@@ -7,6 +7,8 @@ from pathlib import Path
 import bpy
 from bpy.app.handlers import persistent
 
+from .casting_rows import mirror_castings
+from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import follow_blend
 from .pose_rows import mirror_poses
@@ -34,6 +36,7 @@ def forget_file(*_: object) -> None:
     """After load not even what was shown before belongs to what is there."""
     forget_results()
     drop_earlier()
+    drop_castings()
 
 
 @persistent
@@ -55,6 +58,8 @@ def compute_figures() -> None:
     for window in bpy.context.window_manager.windows:
         with bpy.context.temp_override(window=window):
             mirror_poses(window.scene)
+            mirror_castings(window.scene)
+            changed |= refresh_castings(bpy.context)
             changed |= refresh_figures(bpy.context)
     if changed:
         redraw_views(bpy.context)
@@ -91,3 +96,4 @@ def unregister() -> None:
         bpy.app.timers.unregister(compute_figures)
     drop_figures()
     drop_earlier()
+    drop_castings()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from . import (
+    casting,
     documents,
     elements,
     handing_over,
@@ -15,7 +16,19 @@ from . import (
     surveying,
 )
 
-PARTS = (surveying, elements, skeletons, documents, skeleton_choice, joints, meshes, posing, saved_poses, handing_over)
+PARTS = (
+    surveying,
+    elements,
+    skeletons,
+    documents,
+    skeleton_choice,
+    joints,
+    meshes,
+    casting,
+    posing,
+    saved_poses,
+    handing_over,
+)
 
 
 def register() -> None:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import bpy
 
+from ..bridge.casting_rows import mirror_castings
+from ..bridge.castings import refresh_castings
 from ..bridge.figures import refresh_figures
 from ..bridge.long_work import running_work
 from ..bridge.pose_rows import mirror_poses
@@ -40,6 +42,8 @@ class Step:
         finally:
             context.window_manager.progress_end()
         mirror_poses(context.scene)
+        mirror_castings(context.scene)
+        refresh_castings(context)
         refresh_figures(context)
         if told:
             self.report({"INFO"}, told)

@@ -21,8 +21,8 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
     """Figures of the poses"""
 
     bl_idname = "COUNTERPOISE_PT_figures"
-    bl_label = "4  Figures"
-    bl_order = 3
+    bl_label = "5  Figures"
+    bl_order = 4
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout

@@ -119,8 +119,8 @@ class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):
     """What other trades need"""
 
     bl_idname = "COUNTERPOISE_PT_handover"
-    bl_label = "5  Hand-over"
-    bl_order = 4
+    bl_label = "6  Hand-over"
+    bl_order = 5
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import elements, poses, settings, skeletons
+from . import castings, elements, poses, settings, skeletons
 
-PARTS = (elements, poses, skeletons, settings)
+PARTS = (elements, poses, castings, skeletons, settings)
 
 
 def register() -> None:

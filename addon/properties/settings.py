@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from .castings import CounterpoiseCastingRow
 from .colours import SERIES, colour_proxy
 from .elements import CounterpoiseElement, CounterpoiseProblem
 from .paths import PATH_OPTIONS
@@ -107,6 +108,11 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     poses: bpy.props.CollectionProperty(type=CounterpoisePoseRow, name="Saved Poses")
     pose_index: bpy.props.IntProperty(name="Selected Pose", description="Row selected in the list of poses")
     pose_name: bpy.props.StringProperty(name="Name", description="Name of the pose to save")
+    castings: bpy.props.CollectionProperty(type=CounterpoiseCastingRow, name="Castings")
+    casting_index: bpy.props.IntProperty(name="Selected Casting", description="Row selected in the list of castings")
+    casting_elements: bpy.props.BoolProperty(
+        name="Single Elements", description="List the elements below their series", default=False
+    )
     handover_folder: bpy.props.StringProperty(
         name="Hand-over",
         description="Folder to write; it must not be there, or be an earlier hand-over",

@@ -37,10 +37,24 @@ def cast_element(build: Build, element: str, casting: Casting) -> Build:
     return replace(build, element_castings=(*others, ElementCasting(element, casting)))
 
 
+def cast_as_rest(build: Build, series: Iterable[str] = (), elements: Iterable[str] = ()) -> Build:
+    """The build with nothing said any more of these series and elements themselves."""
+    return replace(
+        build,
+        series_castings=tuple(own for own in build.series_castings if own.series not in set(series)),
+        element_castings=tuple(own for own in build.element_castings if own.element not in set(elements)),
+    )
+
+
 def note_weighings(build: Build, weighings: Iterable[Weighing]) -> Build:
     """The build with what was weighed in the place of earlier weighings of the same elements."""
     kept = {own.element: own for own in build.weighings} | {own.element: own for own in weighings}
     return replace(build, weighings=tuple(kept.values()))
+
+
+def forget_weighings(build: Build, elements: Iterable[str]) -> Build:
+    """The build without the weighings of these elements."""
+    return replace(build, weighings=tuple(own for own in build.weighings if own.element not in set(elements)))
 
 
 def lacks_void(element: Element, build: Build) -> bool:
@@ -78,3 +92,14 @@ def apply_build(
         measured[element.name] = add_void(element, surface, build)
     elements = tuple(measured.get(element.name, element) for element in skeleton.elements)
     return replace(document, skeleton=replace(skeleton, elements=elements), build=build)
+
+
+def take_voids(document: SkeletonDocument, measured: SkeletonDocument) -> SkeletonDocument:
+    """The document with the voids that another one has of the same surfaces: of files that are the same to the byte."""
+    known = {(element.source, element.name): element.voids for element in measured.skeleton.elements}
+    elements = []
+    for element in document.skeleton.elements:
+        own = {void.wall_m for void in element.voids}
+        new = tuple(void for void in known.get((element.source, element.name), ()) if void.wall_m not in own)
+        elements.append(replace(element, voids=(*element.voids, *new)))
+    return replace(document, skeleton=replace(document.skeleton, elements=tuple(elements)))

@@ -1,0 +1,171 @@
+"""How everything is cast and what it weighs, in words: computed outside drawing, kept by content."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+import bpy
+
+from ..core_calcs.build.build import Build, Casting
+from ..core_calcs.handover.casting_text import describe_density
+from ..core_calcs.handover.quantities import MINUS, format_fixed
+from ..core_calcs.skeleton.element import Element
+from .casting_rows import Row
+from .figures import attempt
+from .kept_document import KeptDocument, keep_document
+from .units import Units, scene_units
+
+
+@dataclass(frozen=True)
+class CastingWords:
+    """A row in words.
+
+    cast, mass : short, for the list
+    own : something is said of it itself, so that it does not go by the rest
+    weighed : whether it, or how many of its elements, were weighed
+    lines : in full
+    """
+
+    cast: str
+    mass: str
+    own: bool
+    weighed: bool
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Castings:
+    """All rows, what everything is cast in, or why that is not known."""
+
+    rows: dict[Row, CastingWords]
+    alloy: str = ""
+    problem: str = ""
+
+
+_NOTHING = Castings({})
+
+_shown: dict[tuple[str, str], tuple[tuple[str, Units], Castings]] = {}
+"""By the names of scene and text block: the content that the words were made from, and the words."""
+
+
+def drawn_castings(scene: bpy.types.Scene) -> Castings:
+    """The words to draw."""
+    text = scene.counterpoise.document
+    return _NOTHING if text is None else _shown.get((scene.name, text.name), ((), _NOTHING))[1]
+
+
+def refresh_castings(context: bpy.types.Context) -> bool:
+    """Put into words what has changed of the context's scene; True where something shown has changed."""
+    scene, text = context.scene, context.scene.counterpoise.document
+    if text is None:
+        return False
+    place, units = (scene.name, text.name), scene_units(scene)
+    before = _shown.get(place, (("", units), _NOTHING))
+    kept, problem = attempt(lambda: keep_document(scene), before[1].problem)
+    if kept is None:
+        _shown[place] = (("", units), Castings({}, problem=problem))
+    elif before[0] != (kept.digest, units):
+        found, problem = attempt(lambda: word_castings(kept, units))
+        _shown[place] = ((kept.digest, units), found or Castings({}, problem=problem))
+    return _shown[place][1] != before[1]
+
+
+def drop_castings() -> None:
+    """Forget all words: the add-on is switched off, or another file is loaded."""
+    _shown.clear()
+
+
+def word_castings(kept: KeptDocument, units: Units) -> Castings:
+    """Every row of the document in words; raises SkeletonError where an element cannot be weighed."""
+    document = kept.document
+    build, elements = document.build, document.skeleton.elements
+    groups: dict[Row, list[int]] = {("ALL", document.skeleton.name): list(range(len(elements)))}
+    for i, element in enumerate(elements):
+        groups.setdefault(("SERIES", element.series), []).append(i)
+        groups[("ELEMENT", element.name)] = [i]
+    own = {("SERIES", own.series) for own in build.series_castings}
+    own |= {("ELEMENT", own.element) for own in build.element_castings}
+    own.add(("ALL", document.skeleton.name))
+    rows = {row: _word_group(kept, members, row in own, units) for row, members in groups.items()}
+    return Castings(rows, f"{build.material.name}, {describe_density(build)}")
+
+
+def word_casting(casting: Casting, units: Units) -> str:
+    """One casting, short."""
+    if casting.kind == "solid":
+        return "solid"
+    told = f"hollow {_word_wall(casting.wall_m, units)}"
+    return told + (f", struts {100 * casting.struts_share:g} %" if casting.struts_share else "")
+
+
+def _word_wall(wall_m: float, units: Units) -> str:
+    """A wall is read to a tenth of a millimetre."""
+    digits = units.length.decimals + 1
+    return f"{round(wall_m / units.length.size, digits):g} {units.length.name}"
+
+
+def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units) -> CastingWords:
+    weights, elements = kept.prepared.weights, kept.document.skeleton.elements
+    castings = Counter(weights.castings[i] for i in members)
+    short = word_casting(castings.most_common(1)[0][0], units) if len(castings) == 1 else "several ways"
+    mass, doubt = float(weights.mass_kg[members].sum()), float(weights.doubt_kg[members].sum())
+    size = units.mass.size
+    lines = [f"{mass / size:.4g} ± {doubt / size:.2g} {units.mass.name}"]
+    for casting, count in castings.most_common():
+        of = "" if len(members) == 1 else f"{count} of {len(members)}: " if len(castings) > 1 else "all "
+        lines.append(f"{of}{word_casting(casting, units)}{_word_doubt(casting, units)}")
+    lines += _word_metal(elements, weights.metal_m3, castings, members)
+    lines += _word_weighings(kept, members, units)
+    weighed = bool(weights.weighed[members].any())
+    return CastingWords(short, f"{mass / size:.4g} {units.mass.name}", own, weighed, tuple(lines))
+
+
+def _word_doubt(casting: Casting, units: Units) -> str:
+    return "" if casting.kind == "solid" else f", wall ± {_word_wall(casting.wall_doubt_m, units)}"
+
+
+def _word_metal(
+    elements: tuple[Element, ...], metal_m3: object, castings: Counter[Casting], members: list[int]
+) -> list[str]:
+    """How much of what the surfaces enclose is metal."""
+    whole = sum(elements[i].solid.volume_m3 for i in members)
+    if whole <= 0 or all(casting.kind == "solid" for casting in castings):
+        return []
+    metal = sum(float(metal_m3[i]) for i in members)
+    told = [f"{100 * metal / whole:.1f} % of what the surface encloses is metal"]
+    massive = sum(float(metal_m3[i]) >= elements[i].solid.volume_m3 for i in members)
+    if massive:
+        what = "it is" if len(members) == 1 else f"{massive} are"
+        told.append(f"{what} thinner than two walls and without a void")
+    return told
+
+
+def _word_weighings(kept: KeptDocument, members: list[int], units: Units) -> list[str]:
+    """For every weighed element what the calculation says instead."""
+    weights, elements, size = kept.prepared.weights, kept.document.skeleton.elements, units.mass.size
+    notes = {own.element: own.note for own in kept.document.build.weighings}
+    told = []
+    for i in members:
+        if not weights.weighed[i]:
+            continue
+        name, mass, calculated = elements[i].name, float(weights.mass_kg[i]), float(weights.calculated_kg[i])
+        percent = 100 * (mass / calculated - 1) if calculated > 0 else None
+        off = "" if percent is None else f", {format_fixed(percent, 1).replace(MINUS, '-')} % off"
+        line = f"{name} weighed: {mass / size:.4g} {units.mass.name}, calculated {calculated / size:.4g}{off}"
+        told.append(f"{line}. {notes[name]}" if notes[name] else line)
+    return told
+
+
+def own_casting(build: Build, row: Row) -> Casting:
+    """The casting that a row goes by now: its own, else that of the rest."""
+    level, name = row
+    if level == "ELEMENT":
+        for own in build.element_castings:
+            if own.element == name:
+                return own.casting
+    if level == "SERIES":
+        for series in build.series_castings:
+            if series.series == name:
+                return series.casting
+    return build.casting

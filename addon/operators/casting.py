@@ -1,0 +1,297 @@
+"""How the elements are cast: set for the whole, a series or an element; what hollow castings leave hollow is measured
+beside Blender; weighings of finished castings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ..bridge.casting_rows import Row, selected_row
+from ..bridge.castings import own_casting
+from ..bridge.frames import scene_scale
+from ..bridge.kept_document import keep_document, text_path, write_text
+from ..bridge.long_work import Calculation
+from ..core_calcs.build.build import Build, Casting, Weighing
+from ..core_calcs.build.materials import MATERIALS, find_material
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.document.editing import set_build
+from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.spatial.errors import DocumentError, SkeletonError
+from ..core_calcs.studies.castings import (
+    apply_build,
+    cast_all,
+    cast_as_rest,
+    cast_element,
+    cast_series,
+    forget_weighings,
+    lacks_void,
+    note_weighings,
+    take_voids,
+)
+from ..properties.castings import LEVELS
+from .long_step import AsksFirst
+from .step import AS_GIVEN, NeedsSkeleton
+
+KINDS = [
+    ("SOLID", "Solid", "Metal through and through"),
+    ("HOLLOW", "Hollow", "Void deeper than the wall; what is thinner than two walls stays solid by itself"),
+    ("AS_REST", "As the Rest", "Nothing of its own: as its series, or as all"),
+]
+LABELS = {kind: label.lower() for kind, label, _ in KINDS}
+DOUBT_SHARE = 0.2
+"""Of the wall, where no doubt is given."""
+
+ALLOYS = [(own.name, own.name, f"{own.density_kg_m3:g} kg/m³: {own.source}") for own in MATERIALS]
+
+
+class ForRow:
+    """Mixed into an operator that is about a row of the list of castings."""
+
+    level: bpy.props.EnumProperty(name="Of", description="What it is said of", items=LEVELS, options=AS_GIVEN)
+    name: bpy.props.StringProperty(
+        name="Name", description="Of the series or element; empty for the whole", options=AS_GIVEN
+    )
+
+    def row(self) -> Row:
+        return self.level, self.name
+
+    def take_selected(self, context: bpy.types.Context) -> None:
+        """Called without a name, as from the search for operators: the row selected in the list."""
+        row = selected_row(context.scene)
+        if row is not None and not self.properties.is_property_set("name"):
+            self.level, self.name = row
+
+
+class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator):
+    """Say how the whole, a series or an element is cast. The voids of hollow castings are measured on the scans"""
+
+    bl_idname = "counterpoise.cast"
+    bl_label = "Set Casting"
+
+    kind: bpy.props.EnumProperty(name="Cast", description="How it is cast", items=KINDS, options=AS_GIVEN)
+    wall: bpy.props.FloatProperty(
+        name="Wall",
+        description="Thickness of the metal, at right angles to the surface",
+        subtype="DISTANCE",
+        unit="LENGTH",
+        min=0.0,
+        precision=4,
+        step=0.1,
+        options=AS_GIVEN,
+    )
+    wall_doubt: bpy.props.FloatProperty(
+        name="Doubt ±",
+        description="How far the wall may be off, everywhere alike; 0: a fifth of the wall",
+        subtype="DISTANCE",
+        unit="LENGTH",
+        min=0.0,
+        precision=4,
+        step=0.1,
+        options=AS_GIVEN,
+    )
+    struts: bpy.props.FloatProperty(
+        name="Struts",
+        description="Share of the void that struts or a lattice fill with metal",
+        subtype="PERCENTAGE",
+        min=0.0,
+        max=100.0,
+        precision=1,
+        options=AS_GIVEN,
+    )
+
+    def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
+        self.take_selected(context)
+        if self.properties.is_property_set("kind"):
+            return None
+        self.fill(own_casting(keep_document(context.scene).document.build, self.row()), unit_scale(context))
+        return context.window_manager.invoke_props_dialog(self, title=f"Casting of {self.name}", width=320)
+
+    def fill(self, casting: Casting, metres: float) -> None:
+        """Show what it goes by now."""
+        self.kind, self.struts = casting.kind.upper(), 100 * casting.struts_share
+        self.wall, self.wall_doubt = casting.wall_m / metres, casting.wall_doubt_m / metres
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        column = self.layout.column()
+        column.use_property_split = True
+        kinds = column.row(align=True)
+        kinds.use_property_split = False
+        for kind, *_ in KINDS[: 2 if self.level == "ALL" else 3]:
+            kinds.prop_enum(self, "kind", kind)
+        hollow = column.column()
+        hollow.active = self.kind == "HOLLOW"
+        for name in ("wall", "wall_doubt", "struts"):
+            hollow.prop(self, name)
+
+    def answers(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in ("level", "name", "kind", "wall", "wall_doubt", "struts")}
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        document = keep_document(context.scene).document
+        folder = locate_mesh_folder(document, text_path(context.scene.counterpoise.document))
+        return partial(apply_build, document, self.change(document, unit_scale(context)), folder)
+
+    def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:
+        """Poses may have been saved meanwhile: the voids go into the document that is there now."""
+        document = keep_document(context.scene).document
+        build = self.change(document, unit_scale(context))
+        changed = take_voids(set_build(document, build), found)
+        if any(lacks_void(element, build) for element in changed.skeleton.elements):
+            raise DocumentError("scene", "its castings or scans were changed meanwhile", "do it again")
+        write_text(context.scene.counterpoise.document, changed)
+        return f"{self.name or 'All'}: {LABELS[self.kind]}"
+
+    def change(self, document: SkeletonDocument, metres: float) -> Build:
+        """The document's build with what was asked for."""
+        build = document.build
+        if self.level == "SERIES" and self.name not in {element.series for element in document.skeleton.elements}:
+            raise SkeletonError(self.name or "series", "the skeleton has no element of it", "check the spelling")
+        if self.level == "ELEMENT":
+            document.skeleton.index(self.name)
+        if self.kind == "AS_REST":
+            if self.level == "ALL":
+                raise SkeletonError("casting", "the whole has no rest to go by", "say solid or hollow")
+            return cast_as_rest(build, *(([self.name], ()) if self.level == "SERIES" else ((), [self.name])))
+        casting = self.casting(metres)
+        if self.level == "SERIES":
+            return cast_series(build, self.name, casting)
+        return cast_element(build, self.name, casting) if self.level == "ELEMENT" else cast_all(build, casting)
+
+    def casting(self, metres: float) -> Casting:
+        if self.kind == "SOLID":
+            return Casting()
+        wall, doubt = (read_decimal(getattr(self, name)) * metres for name in ("wall", "wall_doubt"))
+        if wall <= 0:
+            raise SkeletonError("casting", "a hollow casting needs a wall", "give its thickness")
+        return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, read_decimal(self.struts) / 100)
+
+
+class COUNTERPOISE_OT_weigh(ForRow, NeedsSkeleton, bpy.types.Operator):
+    """Note what a finished casting was found to weigh. It goes before what is calculated; the difference is shown"""
+
+    bl_idname = "counterpoise.weigh"
+    bl_label = "Weigh"
+
+    mass: bpy.props.FloatProperty(
+        name="Mass", description="As weighed", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
+    )
+    doubt: bpy.props.FloatProperty(
+        name="Doubt ±", description="Of the scales", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
+    )
+    note: bpy.props.StringProperty(name="Note", description="When, where, on what scales", options=AS_GIVEN)
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return super().poll(context) and _is_element(cls, context)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.take_selected(context)
+        kilograms = unit_scale(context) ** 3
+        for own in keep_document(context.scene).document.build.weighings:
+            if own.element == self.name:
+                self.mass, self.doubt, self.note = own.mass_kg / kilograms, own.doubt_kg / kilograms, own.note
+        return context.window_manager.invoke_props_dialog(self, title=f"{self.name} as Weighed")
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.use_property_split = True
+        for name in ("mass", "doubt", "note"):
+            self.layout.prop(self, name)
+
+    def work(self, context: bpy.types.Context) -> str:
+        document, kilograms = keep_document(context.scene).document, unit_scale(context) ** 3
+        document.skeleton.index(self.name)
+        mass, doubt = read_decimal(self.mass) * kilograms, read_decimal(self.doubt) * kilograms
+        if mass <= 0:
+            raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
+        build = note_weighings(document.build, [Weighing(self.name, mass, doubt, self.note.strip())])
+        write_text(context.scene.counterpoise.document, set_build(document, build))
+        return f"{self.name} as weighed"
+
+
+class COUNTERPOISE_OT_forget_weighing(ForRow, NeedsSkeleton, bpy.types.Operator):
+    """Drop what an element was found to weigh: the calculation counts again"""
+
+    bl_idname = "counterpoise.forget_weighing"
+    bl_label = "Forget Weighing"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return super().poll(context) and _is_element(cls, context)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.take_selected(context)
+        return self.execute(context)
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = keep_document(context.scene).document
+        if self.name not in {own.element for own in document.build.weighings}:
+            raise SkeletonError(self.name or "element", "it was not weighed", "choose one that was")
+        build = forget_weighings(document.build, [self.name])
+        write_text(context.scene.counterpoise.document, set_build(document, build))
+        return f"{self.name} as calculated"
+
+
+class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
+    """Choose what the castings are made of, and how far the scans' scale is in doubt"""
+
+    bl_idname = "counterpoise.set_alloy"
+    bl_label = "Set Alloy"
+
+    alloy: bpy.props.EnumProperty(name="Alloy", description="What is cast", items=ALLOYS, options=AS_GIVEN)
+    scale_doubt: bpy.props.FloatProperty(
+        name="Scans' Scale ±",
+        description="How far every length of the scans may be off, as a share",
+        subtype="PERCENTAGE",
+        min=0.0,
+        max=100.0,
+        precision=2,
+        options=AS_GIVEN,
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        build = keep_document(context.scene).document.build
+        if build.material in MATERIALS:
+            self.alloy = build.material.name
+        self.scale_doubt = 100 * build.scale_doubt_share
+        return context.window_manager.invoke_props_dialog(self, width=400)
+
+    def draw(self, _context: bpy.types.Context) -> None:
+        self.layout.use_property_split = True
+        self.layout.prop(self, "alloy")
+        self.layout.prop(self, "scale_doubt")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = keep_document(context.scene).document
+        build = document.build
+        if self.properties.is_property_set("alloy"):
+            build = replace(build, material=find_material(self.alloy))
+        if self.properties.is_property_set("scale_doubt"):
+            build = replace(build, scale_doubt_share=read_decimal(self.scale_doubt) / 100)
+        write_text(context.scene.counterpoise.document, set_build(document, build))
+        return f"Cast in {build.material.name}"
+
+
+def read_decimal(value: float) -> float:
+    """The decimal figure that somebody typed, where Blender hands on the nearest one of 32 bits."""
+    return float(str(np.float32(value)))
+
+
+def unit_scale(context: bpy.types.Context) -> float:
+    """Metres in one scene unit, as typed."""
+    return read_decimal(scene_scale(context.scene))
+
+
+def _is_element(operator: type, context: bpy.types.Context) -> bool:
+    row = selected_row(context.scene)
+    if row is not None and row[0] == "ELEMENT":
+        return True
+    operator.poll_message_set("Select an element in the list of castings")
+    return False
+
+
+CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_weigh, COUNTERPOISE_OT_forget_weighing, COUNTERPOISE_OT_set_alloy)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

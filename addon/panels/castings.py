@@ -1,0 +1,132 @@
+"""How everything is cast and what it weighs: a list of the whole, the series and the elements."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.castings import CastingWords, drawn_castings
+from .tab import Tab, write_wrapped
+
+LEVEL_ICONS = {"ALL": "OUTLINER_OB_ARMATURE", "SERIES": "GROUP_BONE", "ELEMENT": "BONE_DATA"}
+SHARES = (0.44, 0.33, 0.23)
+"""Of a row's width for name, casting, mass."""
+
+
+class COUNTERPOISE_UL_castings(bpy.types.UIList):
+    """The whole, a series or an element a row: how it is cast, what it weighs"""
+
+    bl_idname = "COUNTERPOISE_UL_castings"
+
+    def draw_item(
+        self,
+        context: bpy.types.Context,
+        layout: bpy.types.UILayout,
+        _settings: object,
+        item: bpy.types.PropertyGroup,
+        _icon: int,
+        _active_data: object,
+        _active_property: str,
+    ) -> None:
+        words = drawn_castings(context.scene).rows.get((item.level, item.name))
+        name, cast, mass = split_row(layout)
+        if item.level == "ELEMENT":
+            name.label(text="", icon="BLANK1")
+        name.label(text=item.name, icon=LEVEL_ICONS[item.level])
+        if words is None:
+            cast.label(text="not known")
+            return
+        cast.active = words.own  # what goes by the rest is greyed
+        cast.label(text=words.cast)
+        mass.alignment = "RIGHT"
+        mass.label(text=words.mass, icon="PINNED" if words.weighed else "NONE")
+
+    def filter_items(
+        self, _context: bpy.types.Context, settings: bpy.types.PropertyGroup, collection: str
+    ) -> tuple[list[int], list[int]]:
+        rows = getattr(settings, collection)
+        shown = [self.bitflag_filter_item] * len(rows)
+        if self.filter_name:
+            shown = bpy.types.UI_UL_list.filter_items_by_name(
+                self.filter_name, self.bitflag_filter_item, rows, "name", reverse=self.use_filter_sort_reverse
+            )
+        if not settings.casting_elements:
+            shown = [flag if row.level != "ELEMENT" else 0 for flag, row in zip(shown, rows, strict=True)]
+        return shown, []
+
+
+def split_row(layout: bpy.types.UILayout) -> list[bpy.types.UILayout]:
+    """The cells of a row: name, casting, mass."""
+    left, rest, cells = 1.0, layout.row(align=True), []
+    for share in SHARES[:-1]:
+        rest = rest.split(factor=share / left, align=True)
+        cells.append(rest.row(align=True))
+        rest, left = rest.row(align=True), left - share
+    return [*cells, rest]
+
+
+class COUNTERPOISE_PT_castings(Tab, bpy.types.Panel):
+    """How the elements are cast"""
+
+    bl_idname = "COUNTERPOISE_PT_castings"
+    bl_label = "4  Castings"
+    bl_order = 3
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        if settings.document is None:
+            write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
+            return
+        castings = drawn_castings(context.scene)
+        if castings.problem:
+            write_wrapped(layout, context, f"Not known. {castings.problem}", "QUESTION")
+        layout.prop(settings, "casting_elements")
+        column = layout.column(align=True)
+        column.template_list(
+            COUNTERPOISE_UL_castings.bl_idname, "", settings, "castings", settings, "casting_index", rows=5, maxrows=14
+        )
+        if 0 <= settings.casting_index < len(settings.castings):
+            row = settings.castings[settings.casting_index]
+            words = castings.rows.get((row.level, row.name))
+            draw_actions(column, row, words)
+            if words is not None:
+                draw_words(layout, context, row, words)
+        write_wrapped(layout, context, castings.alloy, "MATERIAL")
+        layout.operator("counterpoise.set_alloy", text="Set Alloy and Scale")
+
+
+def draw_actions(layout: bpy.types.UILayout, row: bpy.types.PropertyGroup, words: CastingWords | None) -> None:
+    """What is done with the row selected."""
+    line = layout.row(align=True)
+    cast = line.operator("counterpoise.cast")
+    cast.level, cast.name = row.level, row.name
+    if row.level == "ALL":
+        return
+    rest = line.row(align=True)
+    rest.enabled = words is not None and words.own
+    again = rest.operator("counterpoise.cast", text="As the Rest")
+    again.level, again.name, again.kind = row.level, row.name, "AS_REST"
+    if row.level == "ELEMENT":
+        line = layout.row(align=True)
+        weigh = line.operator("counterpoise.weigh")
+        weigh.level, weigh.name = row.level, row.name
+        forget = line.row(align=True)
+        forget.enabled = words is not None and words.weighed
+        dropped = forget.operator("counterpoise.forget_weighing")
+        dropped.level, dropped.name = row.level, row.name
+
+
+def draw_words(
+    layout: bpy.types.UILayout, context: bpy.types.Context, row: bpy.types.PropertyGroup, words: CastingWords
+) -> None:
+    """The row selected in full."""
+    box = layout.box()
+    box.label(text=f"{row.name}: {words.lines[0]}", icon=LEVEL_ICONS[row.level])
+    if row.level != "ALL" and not words.own:
+        write_wrapped(box, context, "Cast as the rest.")
+    for line in words.lines[1:]:
+        write_wrapped(box, context, line)
+
+
+CLASSES = (COUNTERPOISE_UL_castings, COUNTERPOISE_PT_castings)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)
