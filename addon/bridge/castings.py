@@ -21,7 +21,7 @@ from .units import Units, scene_units
 class CastingWords:
     """A row in words.
 
-    cast, mass : short, for the list
+    cast, mass : short, for the list; the mass without its unit
     own : something is said of it itself, so that it does not go by the rest
     weighed : whether it, or how many of its elements, were weighed
     lines : in full
@@ -36,9 +36,10 @@ class CastingWords:
 
 @dataclass(frozen=True)
 class Castings:
-    """All rows, what everything is cast in, or why that is not known."""
+    """All rows, what everything is cast in, or why that is not known; unit: of the masses."""
 
     rows: dict[Row, CastingWords]
+    unit: str = ""
     alloy: str = ""
     problem: str = ""
 
@@ -88,15 +89,22 @@ def word_castings(kept: KeptDocument, units: Units) -> Castings:
     own |= {("ELEMENT", own.element) for own in build.element_castings}
     own.add(("ALL", document.skeleton.name))
     rows = {row: _word_group(kept, members, row in own, units) for row, members in groups.items()}
-    return Castings(rows, f"{build.material.name}, {describe_density(build)}")
+    return Castings(rows, units.mass.name, f"{build.material.name}, {describe_density(build)}")
+
+
+def word_short(casting: Casting, units: Units) -> str:
+    """One casting in a cell of the list: its wall where it is hollow, with a plus for struts."""
+    if casting.kind == "solid":
+        return "solid"
+    return _word_wall(casting.wall_m, units) + (" +" if casting.struts_share else "")
 
 
 def word_casting(casting: Casting, units: Units) -> str:
-    """One casting, short."""
+    """One casting in full."""
     if casting.kind == "solid":
         return "solid"
-    told = f"hollow {_word_wall(casting.wall_m, units)}"
-    return told + (f", struts {100 * casting.struts_share:g} %" if casting.struts_share else "")
+    told = f"hollow, wall {_word_wall(casting.wall_m, units)} ± {_word_wall(casting.wall_doubt_m, units)}"
+    return told + (f", struts in {100 * casting.struts_share:g} % of the void" if casting.struts_share else "")
 
 
 def _word_wall(wall_m: float, units: Units) -> str:
@@ -108,21 +116,24 @@ def _word_wall(wall_m: float, units: Units) -> str:
 def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units) -> CastingWords:
     weights, elements = kept.prepared.weights, kept.document.skeleton.elements
     castings = Counter(weights.castings[i] for i in members)
-    short = word_casting(castings.most_common(1)[0][0], units) if len(castings) == 1 else "several ways"
+    short = word_short(castings.most_common(1)[0][0], units) if len(castings) == 1 else "several"
     mass, doubt = float(weights.mass_kg[members].sum()), float(weights.doubt_kg[members].sum())
     size = units.mass.size
     lines = [f"{mass / size:.4g} ± {doubt / size:.2g} {units.mass.name}"]
     for casting, count in castings.most_common():
         of = "" if len(members) == 1 else f"{count} of {len(members)}: " if len(castings) > 1 else "all "
-        lines.append(f"{of}{word_casting(casting, units)}{_word_doubt(casting, units)}")
+        lines.append(f"{of}{word_casting(casting, units)}")
     lines += _word_metal(elements, weights.metal_m3, castings, members)
     lines += _word_weighings(kept, members, units)
     weighed = bool(weights.weighed[members].any())
-    return CastingWords(short, f"{mass / size:.4g} {units.mass.name}", own, weighed, tuple(lines))
+    return CastingWords(short, format_short(mass / size), own, weighed, tuple(lines))
 
 
-def _word_doubt(casting: Casting, units: Units) -> str:
-    return "" if casting.kind == "solid" else f", wall ± {_word_wall(casting.wall_doubt_m, units)}"
+def format_short(mass: float) -> str:
+    """Three digits, no more than four decimals, whole numbers in full: a cell of the list is narrow."""
+    if mass < 0.1:
+        return f"{mass:.4f}"
+    return f"{mass:.3g}" if mass < 1000 else f"{mass:.0f}"
 
 
 def _word_metal(

@@ -66,6 +66,20 @@ class ForRow:
             self.level, self.name = row
 
 
+class ForElement(ForRow):
+    """Mixed into an operator that is about one element."""
+
+    level: bpy.props.EnumProperty(
+        name="Of", description="What it is said of", items=LEVELS, default="ELEMENT", options=AS_GIVEN
+    )
+
+    def require_element(self, document: SkeletonDocument) -> None:
+        """SkeletonError where it is none of the document's."""
+        if self.level != "ELEMENT":
+            raise SkeletonError(self.name or "castings", "it is no single element", "select one in the list")
+        document.skeleton.index(self.name)
+
+
 class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator):
     """Say how the whole, a series or an element is cast. The voids of hollow castings are measured on the scans"""
 
@@ -170,7 +184,7 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, read_decimal(self.struts) / 100)
 
 
-class COUNTERPOISE_OT_weigh(ForRow, NeedsSkeleton, bpy.types.Operator):
+class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
     """Note what a finished casting was found to weigh. It goes before what is calculated; the difference is shown"""
 
     bl_idname = "counterpoise.weigh"
@@ -183,10 +197,6 @@ class COUNTERPOISE_OT_weigh(ForRow, NeedsSkeleton, bpy.types.Operator):
         name="Doubt ±", description="Of the scales", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
     )
     note: bpy.props.StringProperty(name="Note", description="When, where, on what scales", options=AS_GIVEN)
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return super().poll(context) and _is_element(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take_selected(context)
@@ -203,7 +213,7 @@ class COUNTERPOISE_OT_weigh(ForRow, NeedsSkeleton, bpy.types.Operator):
 
     def work(self, context: bpy.types.Context) -> str:
         document, kilograms = keep_document(context.scene).document, unit_scale(context) ** 3
-        document.skeleton.index(self.name)
+        self.require_element(document)
         mass, doubt = read_decimal(self.mass) * kilograms, read_decimal(self.doubt) * kilograms
         if mass <= 0:
             raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
@@ -212,15 +222,11 @@ class COUNTERPOISE_OT_weigh(ForRow, NeedsSkeleton, bpy.types.Operator):
         return f"{self.name} as weighed"
 
 
-class COUNTERPOISE_OT_forget_weighing(ForRow, NeedsSkeleton, bpy.types.Operator):
+class COUNTERPOISE_OT_forget_weighing(ForElement, NeedsSkeleton, bpy.types.Operator):
     """Drop what an element was found to weigh: the calculation counts again"""
 
     bl_idname = "counterpoise.forget_weighing"
     bl_label = "Forget Weighing"
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return super().poll(context) and _is_element(cls, context)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take_selected(context)
@@ -228,6 +234,7 @@ class COUNTERPOISE_OT_forget_weighing(ForRow, NeedsSkeleton, bpy.types.Operator)
 
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
+        self.require_element(document)
         if self.name not in {own.element for own in document.build.weighings}:
             raise SkeletonError(self.name or "element", "it was not weighed", "choose one that was")
         build = forget_weighings(document.build, [self.name])
@@ -283,14 +290,6 @@ def read_decimal(value: float) -> float:
 def unit_scale(context: bpy.types.Context) -> float:
     """Metres in one scene unit, as typed."""
     return read_decimal(scene_scale(context.scene))
-
-
-def _is_element(operator: type, context: bpy.types.Context) -> bool:
-    row = selected_row(context.scene)
-    if row is not None and row[0] == "ELEMENT":
-        return True
-    operator.poll_message_set("Select an element in the list of castings")
-    return False
 
 
 CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_weigh, COUNTERPOISE_OT_forget_weighing, COUNTERPOISE_OT_set_alloy)

@@ -8,7 +8,7 @@ from ..bridge.castings import CastingWords, drawn_castings
 from .tab import Tab, write_wrapped
 
 LEVEL_ICONS = {"ALL": "OUTLINER_OB_ARMATURE", "SERIES": "GROUP_BONE", "ELEMENT": "BONE_DATA"}
-SHARES = (0.44, 0.33, 0.23)
+SHARES = (0.5, 0.28, 0.22)
 """Of a row's width for name, casting, mass."""
 
 
@@ -36,9 +36,8 @@ class COUNTERPOISE_UL_castings(bpy.types.UIList):
             cast.label(text="not known")
             return
         cast.active = words.own  # what goes by the rest is greyed
-        cast.label(text=words.cast)
-        mass.alignment = "RIGHT"
-        mass.label(text=words.mass, icon="PINNED" if words.weighed else "NONE")
+        cast.label(text="weighed" if words.weighed and item.level == "ELEMENT" else words.cast)
+        mass.label(text=words.mass)
 
     def filter_items(
         self, _context: bpy.types.Context, settings: bpy.types.PropertyGroup, collection: str
@@ -82,6 +81,7 @@ class COUNTERPOISE_PT_castings(Tab, bpy.types.Panel):
             write_wrapped(layout, context, f"Not known. {castings.problem}", "QUESTION")
         layout.prop(settings, "casting_elements")
         column = layout.column(align=True)
+        draw_heads(column, castings.unit)
         column.template_list(
             COUNTERPOISE_UL_castings.bl_idname, "", settings, "castings", settings, "casting_index", rows=5, maxrows=14
         )
@@ -93,6 +93,14 @@ class COUNTERPOISE_PT_castings(Tab, bpy.types.Panel):
                 draw_words(layout, context, row, words)
         write_wrapped(layout, context, castings.alloy, "MATERIAL")
         layout.operator("counterpoise.set_alloy", text="Set Alloy and Scale")
+
+
+def draw_heads(layout: bpy.types.UILayout, unit: str) -> None:
+    """What stands in the columns of the list."""
+    row = layout.row()
+    row.scale_y = 0.8
+    for cell, head in zip(split_row(row), ("Element", "Wall", unit), strict=True):
+        cell.label(text=head)
 
 
 def draw_actions(layout: bpy.types.UILayout, row: bpy.types.PropertyGroup, words: CastingWords | None) -> None:
@@ -123,8 +131,10 @@ def draw_words(
     box = layout.box()
     box.label(text=f"{row.name}: {words.lines[0]}", icon=LEVEL_ICONS[row.level])
     if row.level != "ALL" and not words.own:
-        write_wrapped(box, context, "Cast as the rest.")
-    for line in words.lines[1:]:
+        write_wrapped(box, context, f"As the rest: {words.lines[1]}")
+    else:
+        write_wrapped(box, context, words.lines[1])
+    for line in words.lines[2:]:
         write_wrapped(box, context, line)
 
 
