@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..core_calcs.studies.assessment import SEVERITY, Check, Summary
+from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
 from ..core_calcs.studies.checks import count_beyond
 from .units import SI, Units, word_length, word_quantity
 
@@ -19,6 +19,15 @@ class Finding:
 
     name: str
     state: str
+    text: str
+
+
+@dataclass(frozen=True)
+class FootFigure:
+    """What a foot or another contact does: bears so much, is lifted, is let off."""
+
+    name: str
+    bears: bool
     text: str
 
 
@@ -38,6 +47,7 @@ class PoseFigures:
     beyond: str
     beyond_short: str
     findings: tuple[Finding, ...]
+    feet: tuple[FootFigure, ...] = ()
     note: str = ""
 
     @property
@@ -61,7 +71,16 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
         beyond=limits,
         beyond_short=f"{beyond} + ?" if unknown else str(beyond),
         findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
+        feet=tuple(FootFigure(foot.foot, foot.bears, _word_foot(foot, units)) for foot in found.feet),
     )
+
+
+def _word_foot(foot: FootLoad, units: Units) -> str:
+    if not foot.bears:
+        return "let off"
+    if not len(foot.points_m):
+        return "lifted"
+    return NOT_KNOWN if foot.force_N is None else word_quantity(foot.force_N, "N", units)
 
 
 def word_failure(pose: str, problem: str) -> PoseFigures:

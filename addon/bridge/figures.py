@@ -166,4 +166,4 @@ def find_figures(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:
     angles = tuple((child, values.tobytes()) for child, values in pose.angles_rad.items())
-    return (kept.digest, pose.X_WN.tobytes(), angles)
+    return (kept.digest, pose.X_WN.tobytes(), angles, pose.idle_feet)

@@ -7,6 +7,8 @@ comes back are the joint's angles, not the bone's.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import bpy
 import numpy as np
 from mathutils import Matrix
@@ -15,6 +17,7 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.rigging import RigPlan, bone_turns, read_pose
+from .contacts import read_idle, write_idle
 from .frames import Array, scene_scale, to_array, to_matrix, to_metres, to_scene
 from .rig import SCALE, order_bones
 
@@ -46,7 +49,8 @@ def read_live_pose(
     evaluated = rig.evaluated_get(depsgraph)
     places = evaluated_bones(evaluated, _find_bones(rig, plan))
     motions = to_array(evaluated.matrix_world) @ places @ np.linalg.inv(rest_frames(rig, plan))
-    return read_pose(skeleton, plan, to_metres(motions, metres_per_unit), name)
+    pose = read_pose(skeleton, plan, to_metres(motions, metres_per_unit), name)
+    return replace(pose, idle_feet=read_idle(rig, skeleton))
 
 
 def evaluated_bones(evaluated: bpy.types.Object, names: list[str]) -> Array:
@@ -69,8 +73,9 @@ def _get_matrices(bones: bpy.types.bpy_prop_collection, key: str, names: list[st
 
 
 def write_pose(rig: bpy.types.Object, skeleton: Skeleton, plan: RigPlan, pose: Pose, scene: bpy.types.Scene) -> None:
-    """Put the rig into a pose: root bone and joint bones; the rig object stays where it is."""
+    """Put the rig into a pose: root bone and joint bones, and what bears; the rig object stays where it is."""
     metres_per_unit = check_scale(rig, scene)
+    write_idle(rig, pose.idle_feet)
     names = _find_bones(rig, plan)
     rests = rest_frames(rig, plan)
     turns = bone_turns(skeleton, plan, pose)

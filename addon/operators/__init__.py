@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from . import (
     casting,
+    contacts,
     documents,
     elements,
     handing_over,
@@ -26,6 +27,7 @@ PARTS = (
     meshes,
     casting,
     posing,
+    contacts,
     saved_poses,
     handing_over,
 )

@@ -37,7 +37,7 @@ class COUNTERPOISE_OT_reset_pose(NeedsRig, Step, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
         live = read_scene_pose(context, kept)
-        pose_rig(context, Pose("neutral", {}, live.X_WN))
+        pose_rig(context, Pose("neutral", {}, live.X_WN, idle_feet=live.idle_feet))
         return ""
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import castings, elements, figures, menus, poses, running, steps
+from . import castings, contacts, elements, figures, menus, poses, running, steps
 
-PARTS = (running, steps, elements, castings, figures, poses, menus)
+PARTS = (running, steps, contacts, elements, castings, figures, poses, menus)
 
 
 def register() -> None:

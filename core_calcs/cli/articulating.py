@@ -89,18 +89,21 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
 
 
 def is_proposal(document: SkeletonDocument) -> bool:
-    """Whether a document holds nothing but what this command writes: no pose, joint, site or casting of the user's."""
+    """Whether a document holds nothing but what this command writes: no pose, joint, contact, site or casting of the
+    user's.
+    """
     proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
     return (
-        all(pose.name == NEUTRAL and not pose.note and _turns_nothing(pose) for pose in document.poses)
+        all(pose.name == NEUTRAL and not pose.note and _changes_nothing(pose) for pose in document.poses)
+        and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and document.site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )
 
 
-def _turns_nothing(pose: Pose) -> bool:
-    return not any(np.any(angles) for angles in pose.angles_rad.values())
+def _changes_nothing(pose: Pose) -> bool:
+    return not pose.idle_feet and not any(np.any(angles) for angles in pose.angles_rad.values())
 
 
 def _check_place(order: Order) -> None:
@@ -109,7 +112,7 @@ def _check_place(order: Order) -> None:
     if not path.absolute().parent.is_dir():
         raise OutputError(str(path), "its folder is not there", "make the folder first")
     if path.exists() and not is_proposal(read_document(path)) and not order.replace:
-        what = "a document is there with poses, joints, castings or a site that were set by hand"
+        what = "a document is there with poses, joints, contacts, castings or a site that were set by hand"
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 

@@ -229,6 +229,36 @@ def cast_command(
     run_cast(make_terminal(as_json), order)
 
 
+@main.command("contacts")
+@click.argument("document_path", metavar="DOCUMENT", type=_PATH)
+@click.option("--add", default="", metavar="NAME", help="Let the elements named touch the ground as one.")
+@click.option("--element", "elements", multiple=True, metavar="NAME", help="That --add is about; may be repeated.")
+@click.option("--remove", default="", metavar="NAME", help="A foot, or what was added before.")
+@click.option("--pose", "pose_names", multiple=True, metavar="NAME", help="That --idle and --bear are about; else all.")
+@click.option("--idle", multiple=True, metavar="NAME", help="A foot or contact that bears nothing; may be repeated.")
+@click.option("--bear", multiple=True, metavar="NAME", help="One that bears where it touches; may be repeated.")
+@_json
+def contacts_command(
+    document_path: Path,
+    add: str,
+    elements: tuple[str, ...],
+    remove: str,
+    pose_names: tuple[str, ...],
+    idle: tuple[str, ...],
+    bear: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Say what touches the ground in a skeleton DOCUMENT besides the feet, and what bears in which pose.
+
+    What is said to touch bears in every pose in which it comes near enough to the ground, unless that pose lets it
+    off. Without options: what touches and bears now.
+    """
+    from .contacts import Order, run_contacts
+
+    order = Order(document_path, add, elements, remove, pose_names, idle, bear)
+    run_contacts(make_terminal(as_json), order)
+
+
 @main.command("handover")
 @click.argument("document_path", metavar="DOCUMENT", type=_PATH)
 @click.argument("folder", metavar="FOLDER", type=_PATH)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Literal
 
+from ..skeleton.element import Element
 from ..spatial.errors import DocumentError
 from ..spatial.progress import Progress, ignore_progress
 from .document import SkeletonDocument
@@ -62,9 +63,13 @@ def check_meshes(
 
 def check_folder(document: SkeletonDocument, folder: Path, progress: Progress = ignore_progress) -> list[MeshFileCheck]:
     """Compare the files of a folder with the recorded SHA-256, whether or not the document takes its meshes there."""
+    return _check_files(document.skeleton.elements, folder, progress)
+
+
+def _check_files(chosen: Sequence[Element], folder: Path, progress: Progress) -> list[MeshFileCheck]:
     wanted: dict[str, str] = {}
     elements: dict[str, list[str]] = {}
-    for element in document.skeleton.elements:
+    for element in chosen:
         wanted[element.source.file] = element.source.sha256
         elements.setdefault(element.source.file, []).append(element.name)
     checks = []
@@ -81,7 +86,12 @@ def require_meshes(document: SkeletonDocument, folder: Path, progress: Progress 
     ------
     DocumentError : with the names of the files that are missing, and of those that are others
     """
-    checks = check_folder(document, folder, progress)
+    require_files(document.skeleton.elements, folder, progress)
+
+
+def require_files(elements: Sequence[Element], folder: Path, progress: Progress = ignore_progress) -> None:
+    """The same for the files of some elements alone; DocumentError as there."""
+    checks = _check_files(elements, folder, progress)
     told = {
         "missing": "it does not hold {}",
         "changed": "its {} are not the files that the skeleton was made from",

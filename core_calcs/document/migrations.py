@@ -20,7 +20,14 @@ def _add_castings(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"elements": elements}, "build": build}
 
 
-MIGRATIONS: dict[int, Migration] = {1: _add_castings}
+def _add_idle_feet(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 2, where every foot was proposed, and whatever touched the ground bore."""
+    feet = [foot | {"origin": "proposed"} for foot in tree["skeleton"]["feet"]]
+    poses = [pose | {"idle_feet": []} for pose in tree["poses"]]
+    return tree | {"skeleton": tree["skeleton"] | {"feet": feet}, "poses": poses}
+
+
+MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet}
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from ..skeleton.kinematics import check_pose
+from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import DocumentError, OutputError, SkeletonError
 from .document import SCHEMA_VERSION, SkeletonDocument
@@ -173,6 +174,17 @@ def _check_poses(document: SkeletonDocument, where: str) -> None:
             check_pose(document.skeleton, pose)
         except SkeletonError as error:
             raise DocumentError(f"{where} at $.poses[{i}].angles_rad", error.what, error.remedy) from error
+        _check_idle_feet(document.skeleton, pose, f"{where} at $.poses[{i}].idle_feet")
+
+
+def _check_idle_feet(skeleton: Skeleton, pose: Pose, where: str) -> None:
+    for k, foot in enumerate(pose.idle_feet):
+        try:
+            skeleton.foot_index(foot)
+        except SkeletonError as error:
+            raise DocumentError(f"{where}[{k}]", f"there is no foot {foot!r}", error.remedy) from error
+        if foot in pose.idle_feet[:k]:
+            raise DocumentError(f"{where}[{k}]", f"{foot!r} is named twice", "keep one of the two")
 
 
 def _check_build(document: SkeletonDocument, where: str) -> None:

@@ -138,16 +138,17 @@ def _angle_cells(joint: Joint, use: JointUse | None) -> dict[str, Cell]:
 
 def tabulate_feet(assessment: Assessment) -> DataTable:
     """What the ground carries under each foot."""
-    heads = ("foot", "force_N", "least_force_N", "greatest_force_N", "share_percent", "contact_points")
+    heads = ("foot", "bears", "force_N", "least_force_N", "greatest_force_N", "share_percent", "contact_points")
     weight = float(abs(assessment.base_force_N[2])) or math.nan
     rows: list[dict[str, Cell]] = []
     for foot in assessment.feet:
         least, greatest = foot.range_N or (None, None)
+        bears = "yes" if foot.bears else "no"
         figures = (foot.force_N, least, greatest, None if foot.force_N is None else 100 * foot.force_N / weight)
         unloaded = foot.force_N == 0 and foot.centre_m is None
         centre = vector_cells("centre_of_pressure", "m", foot.centre_m)
         rows.append(
-            dict(zip(heads, (foot.foot, *figures, len(foot.points_m)), strict=True))
+            dict(zip(heads, (foot.foot, bears, *figures, len(foot.points_m)), strict=True))
             | (dict.fromkeys(centre, "") if unloaded else centre)
         )
     return table_of("feet", rows, (*heads, *vector_cells("centre_of_pressure", "m", None)))

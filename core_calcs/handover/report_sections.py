@@ -139,7 +139,8 @@ def list_feet(assessment: Assessment) -> tuple[Line, ...]:
     lines = []
     for i, foot in enumerate(assessment.feet):
         share = None if foot.force_N is None or not weight else 100 * foot.force_N / weight
-        cells = (foot.foot, *(_add_unit(text, unit) for text in texts[3 * i : 3 * i + 3]))
+        name = foot.foot if foot.bears else f"{foot.foot} (does not bear)"
+        cells = (name, *(_add_unit(text, unit) for text in texts[3 * i : 3 * i + 3]))
         lines.append(Line((*cells, _add_unit(format_fixed(share, 1), "%"), str(len(foot.points_m)))))
     return tuple(lines)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -10,6 +11,8 @@ from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, is_rigid
 from .element import Element
 from .joint import Joint
+
+FootOrigin = Literal["proposed", "by hand"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,10 +25,14 @@ class Contact:
 
 @dataclass(frozen=True, eq=False)
 class Foot:
-    """What stands on the ground as one: a foot, a tail tip, a column."""
+    """What stands on the ground as one: a foot, the end of a tail, a column.
+
+    origin : proposed from the limbs, or named by the user
+    """
 
     name: str
     contacts: tuple[Contact, ...]
+    origin: FootOrigin = "proposed"
 
 
 @dataclass(frozen=True)
@@ -69,6 +76,14 @@ class Skeleton:
             raise SkeletonError(child, "the root has no joint", "place it through the pose's placement")
         return self.joints[i - 1]
 
+    def foot_index(self, name: str) -> int:
+        """Index of the foot of that name; SkeletonError where there is none."""
+        for i, foot in enumerate(self.feet):
+            if foot.name == name:
+                return i
+        known = ", ".join(foot.name for foot in self.feet) or "none"
+        raise SkeletonError(name, "nothing of that name touches the ground", f"these do: {known}")
+
     @property
     def parents(self) -> np.ndarray:
         """(n,) index of each element's parent, -1 for the root."""
@@ -87,7 +102,7 @@ def build_skeleton(
 
     Raises
     ------
-    SkeletonError : no root or several, a loop, a joint or contact that names what is not there, a name used twice,
+    SkeletonError : no root or several, a loop, a joint or foot that names what is not there, a name used twice,
         a frame that is not rigid, limits that do not straddle zero
     """
     by_name: dict[str, Element] = {}
@@ -103,14 +118,21 @@ def build_skeleton(
         if joint.child in by_child:
             raise SkeletonError(joint.child, "it hangs on two joints", "keep one parent")
         by_child[joint.child] = joint
-    for foot in feet:
-        for contact in foot.contacts:
-            if contact.element not in by_name:
-                raise SkeletonError(foot.name, f"its element {contact.element!r} is not there", "correct the foot")
+    _check_feet(feet, by_name)
     order = _tree_order(by_name, by_child)
     return Skeleton(
         name, tuple(by_name[n] for n in order), tuple(by_child[n] for n in order[1:]), tuple(feet), tuple(left_out)
     )
+
+
+def _check_feet(feet: tuple[Foot, ...], by_name: dict[str, Element]) -> None:
+    names = [foot.name for foot in feet]
+    for i, foot in enumerate(feet):
+        if foot.name in names[:i]:
+            raise SkeletonError(foot.name, "two feet have this name", "rename one of them")
+        for contact in foot.contacts:
+            if contact.element not in by_name:
+                raise SkeletonError(foot.name, f"its element {contact.element!r} is not there", "correct the foot")
 
 
 def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,8 +30,12 @@ class Contacts:
     body: np.ndarray
 
 
-def find_contacts(points_m: Array, foot: np.ndarray, body: np.ndarray, site: Site) -> Contacts:
+def find_contacts(
+    points_m: Array, foot: np.ndarray, body: np.ndarray, site: Site, idle: Collection[int] = ()
+) -> Contacts:
     """Contacts among the feet's points (c, 3) [m] in the pose: those near enough to the ground, or below it.
+
+    idle : indices of the feet that bear nothing, wherever they are
 
     Of each foot only the corners of its convex outline in plan are kept, those that stand out (`OUTLINE_SHARE`): under
     a rigid foot any upward pressure within can be had from forces at the corners, and none beyond.
@@ -38,6 +43,8 @@ def find_contacts(points_m: Array, foot: np.ndarray, body: np.ndarray, site: Sit
     stands = np.flatnonzero(points_m[:, 2] <= site.ground_m + site.contact_tolerance_m)
     kept = []
     for f in np.flatnonzero(np.bincount(foot[stands])):
+        if f in idle:
+            continue
         own = stands[foot[stands] == f]
         own = own[find_outline(points_m[own, :2])]
         kept.append(own[_thin_outline(points_m[own, :2])])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,16 +71,17 @@ class _Whole:
 def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
     placed, whole = _weigh_pose(prepared, motions)
-    points, contacts = place_contacts(prepared, motions, site)
+    idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
+    points, contacts = place_contacts(prepared, motions, site, idle)
     corners = find_outline(contacts.points_m[:, :2])
     edges = _list_edges(contacts.points_m[corners, :2], whole, site)
     margin = min((edge.distance_m for edge in edges), default=None)
-    carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin)
+    carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin, idle)
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
     uses = _list_uses(prepared, pose)
-    feet = load_feet(prepared.skeleton, contacts, carried, site)
-    findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners)
+    feet = load_feet(prepared.skeleton, contacts, carried, site, idle)
+    findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners, idle)
     summary = Summary(
         pose=pose.name,
         mass_kg=whole.mass_kg,
@@ -102,11 +104,14 @@ def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed
     return summary, placed, carried
 
 
-def place_contacts(prepared: Prepared, motions: Array, site: Site) -> tuple[Array, Contacts]:
-    """Every point (c, 3) that may touch the ground, where the motions (n, 4, 4) put it, and those that do."""
+def place_contacts(prepared: Prepared, motions: Array, site: Site, idle: Sequence[int]) -> tuple[Array, Contacts]:
+    """Every point (c, 3) that may touch the ground, where the motions (n, 4, 4) put it, and those that bear.
+
+    idle : the feet that do not, though they may touch
+    """
     X = motions[prepared.contacts.body, :3]
     points: Array = np.einsum("cij,cj->ci", X[:, :, :3], prepared.contacts.points_m) + X[:, :, 3]
-    return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site)
+    return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site, idle)
 
 
 def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:

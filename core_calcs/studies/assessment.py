@@ -83,14 +83,16 @@ class JointLoad:
 class FootLoad:
     """What the ground carries under one foot: vertical force downwards on the ground.
 
-    points_m : (k, 3) corners of the standing outline, world; none where the foot is lifted
+    bears : whether the pose lets it
+    points_m : (k, 3) corners of the standing outline, world; none where the foot is lifted or does not bear
     force_N : by vertical springs, every foot equally stiff and its corners sharing that, uplift released; 0 for a
-        lifted foot; None: not known
+        lifted or idle foot; None: not known
     range_N : (least, greatest) on a rigid base
     centre_m : (3,) of pressure; None where the foot is not loaded or not known
     """
 
     foot: str
+    bears: bool
     points_m: Array
     force_N: float | None
     range_N: tuple[float, float] | None

@@ -34,6 +34,7 @@ class Findings:
     motions : (n, 4, 4) from the neutral articulation to the pose
     points_m : (c, 3) every point of the feet in the pose
     corners : indices of the contacts at the corners of the support polygon
+    idle : indices of the feet that bear nothing in this pose
     """
 
     prepared: Prepared
@@ -43,6 +44,7 @@ class Findings:
     centre_m: Array
     contacts: Contacts
     corners: np.ndarray
+    idle: tuple[int, ...]
 
 
 def make_checks(
@@ -71,7 +73,10 @@ def _tell_missing_support(findings: Findings, edges: tuple[Edge, ...]) -> str:
     if not findings.prepared.skeleton.feet or not len(findings.points_m):
         return "feet: the skeleton names no point that may touch the ground"
     if not len(findings.contacts.points_m):
-        height = findings.points_m[:, 2].min() - findings.site.ground_m
+        bearing = ~np.isin(findings.prepared.contacts.foot, findings.idle)
+        if not bearing.any():
+            return "a foot that bears: the pose lets none"
+        height = findings.points_m[bearing, 2].min() - findings.site.ground_m
         return f"contact with the ground: the lowest foot is {height * 1000:.1f} mm above it"
     if len(findings.corners) == 1:
         return "a support polygon: it stands on one point"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,7 +63,12 @@ class Carried:
 
 
 def solve_carried(
-    prepared: Prepared, centres_m: Array, about_m: Array, contacts: Contacts, margin_m: float | None
+    prepared: Prepared,
+    centres_m: Array,
+    about_m: Array,
+    contacts: Contacts,
+    margin_m: float | None,
+    idle: Sequence[int] = (),
 ) -> Carried:
     """Reactions and the wrench at every cut, for elements' centres (n, 3) and a distance margin of the whole.
 
@@ -79,9 +84,10 @@ def solve_carried(
         reactions = _solve_reactions(contacts, weight, about_m)
     own = make_wrenches(gravity, centres_m, about_m)
     weights_distal = sum_distal(branches.parents, own)
-    # Without any contact the feet that are declared tell what lies between supports.
+    # Without any contact the feet that might bear tell what lies between supports.
     touch = len(contacts.body) > 0
-    beyond = _find_beyond(branches, contacts.body if touch else prepared.contacts.body)
+    bearing = prepared.contacts.body[~np.isin(prepared.contacts.foot, idle)]
+    beyond = _find_beyond(branches, contacts.body if touch else bearing)
     distal = weights_distal
     if reactions is not None:
         pushes = np.zeros_like(contacts.points_m)
@@ -191,7 +197,9 @@ def _sum_shared(carried: Carried, reactions: Reactions) -> Iterator[tuple[list[i
             yield own, sums[k], least[k, 0], most[k, 0]
 
 
-def load_feet(skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site) -> tuple[FootLoad, ...]:
+def load_feet(
+    skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site, idle: Sequence[int] = ()
+) -> tuple[FootLoad, ...]:
     """What the ground carries under every foot that the skeleton has; nothing under one that is lifted."""
     loads = []
     for f, foot in enumerate(skeleton.feet):
@@ -205,5 +213,5 @@ def load_feet(skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Si
             limits = (float(shares.min()), float(shares.max()))
             if force > 0:
                 centre = np.array([*(pushes @ points[:, :2] / force), site.ground_m])
-        loads.append(FootLoad(foot.name, points, force, limits, centre))
+        loads.append(FootLoad(foot.name, f not in idle, points, force, limits, centre))
     return tuple(loads)

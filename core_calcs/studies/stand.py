@@ -42,7 +42,7 @@ def stand_pose(skeleton: Skeleton, pose: Pose, site: Site, level: bool = False) 
 
 
 def find_standing(skeleton: Skeleton, pose: Pose, site: Site, level: bool = False) -> Standing:
-    """Move the whole until the lowest point of its feet touches the ground, and none is below it.
+    """Move the whole until the lowest point of the feet that bear touches the ground, and none of them is below it.
 
     Where the feet do not end in one plane, those within the site's contact tolerance count as standing: on a mount the
     difference is taken up by grout or shims under the feet. A tolerance of about half a percent of the body's height
@@ -54,13 +54,14 @@ def find_standing(skeleton: Skeleton, pose: Pose, site: Site, level: bool = Fals
 
     Raises
     ------
-    SkeletonError : the skeleton has no points that may touch the ground
+    SkeletonError : the skeleton has no points that may touch the ground, or the pose lets none of its feet bear
     """
     points, foot = _place_points(skeleton, pose)
+    bearing = len(skeleton.feet) - len(set(pose.idle_feet))
     middle = points.mean(axis=0)
     best = _set_down(np.eye(3), points, middle, foot, site)
     tilt = 0.0
-    if level and len(best[1]) < len(skeleton.feet):
+    if level and len(best[1]) < bearing:
         for R, angle in _list_tilts(points):
             # The smallest tilts come first: a greater one has to bring down more feet.
             trial = _set_down(R, points, middle, foot, site)
@@ -78,15 +79,20 @@ def find_standing(skeleton: Skeleton, pose: Pose, site: Site, level: bool = Fals
 
 
 def _place_points(skeleton: Skeleton, pose: Pose) -> tuple[Array, np.ndarray]:
-    """All points of all feet (c, 3) in the pose, and whose they are (c,)."""
+    """All points of the feet that bear (c, 3) in the pose, and whose they are (c,)."""
     X_WE = joint_motions(skeleton, pose) @ np.stack([element.X_WE for element in skeleton.elements])
     points, foot = [], []
+    idle = {skeleton.foot_index(name) for name in pose.idle_feet}
     for f, declared in enumerate(skeleton.feet):
+        if f in idle:
+            continue
         for contact in declared.contacts:
             X = X_WE[skeleton.index(contact.element)]
             own = np.asarray(contact.points_m, float).reshape(-1, 3)
             points.append(own @ X[:3, :3].T + X[:3, 3])
             foot += [f] * len(own)
+    if not foot and idle:
+        raise SkeletonError(f"pose {pose.name}", "it lets none of the feet bear", "let one bear")
     if not foot:
         raise SkeletonError(skeleton.name, "it has no feet, so it cannot be set down", "mark what touches the ground")
     return np.concatenate(points), np.array(foot)

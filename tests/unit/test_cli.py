@@ -19,6 +19,7 @@ from click.testing import CliRunner, Result
 
 from core_calcs.cli import main
 from core_calcs.cli.articulating import is_proposal
+from core_calcs.document.document import SCHEMA_VERSION
 from core_calcs.document.editing import add_pose, set_site
 from core_calcs.document.reading import document_to_text, read_document, write_document
 from core_calcs.skeleton.pose import Pose
@@ -260,6 +261,61 @@ def test_cast_refuses_what_says_nothing_whole(finished, options, what):
     assert finished.document.read_bytes() == before
 
 
+def test_contacts_are_named_let_off_in_a_pose_and_removed(place):
+    """Ca1 is said to touch: it is 970 mm above the ground, so that nothing changes until a pose brings it down."""
+    shown = run("contacts", place.document)
+    assert shown.exit_code == 0, shown.output
+    assert "as it was" in shown.stdout
+    feet = [foot.name for foot in read_document(place.document).skeleton.feet]
+    added = run("contacts", place.document, "--add", "tail", "--element", "Ca1")
+    assert added.exit_code == 0, added.output
+    assert [line.split() for line in added.stdout.splitlines() if line.startswith("tail")] == [
+        ["tail", "by", "hand", "lifted", "Ca1"]
+    ]
+    document = read_document(place.document)
+    assert [foot.name for foot in document.skeleton.feet] == [*feet, "tail"]
+    assert not is_proposal(document)
+    before = assess(document.skeleton, document.poses[0], document.build, document.site)
+    let_off = run("contacts", place.document, "--pose", "neutral", "--idle", feet[0], "--json")
+    told = {foot["name"]: foot for foot in json.loads(let_off.stdout)["contacts"]}
+    assert told[feet[0]] == {
+        "name": feet[0],
+        "origin": "proposed",
+        "elements": [contact.element for contact in document.skeleton.feet[0].contacts],
+        "idle_in": ["neutral"],
+    }
+    document = read_document(place.document)
+    found = assess(document.skeleton, document.poses[0], document.build, document.site)
+    assert before.feet[0].force_N > 0
+    assert (len(found.feet[0].points_m), found.feet[0].bears) == (0, False)
+    assert run("contacts", place.document, "--bear", feet[0], "--remove", "tail").exit_code == 0
+    document = read_document(place.document)
+    assert [foot.name for foot in document.skeleton.feet] == feet
+    again = assess(document.skeleton, document.poses[0], document.build, document.site)
+    assert [foot.force_N for foot in again.feet] == [foot.force_N for foot in before.feet[:-1]]
+
+
+@pytest.mark.parametrize(
+    ("options", "what"),
+    [
+        (("--element", "Ca1"), "nothing is added"),
+        (("--add", "tail"), "no element is named"),
+        (("--add", "tail", "--element", "Nobody"), "Nobody"),
+        (("--remove", "tail"), "nothing of that name touches the ground"),
+        (("--pose", "neutral"), "nothing is said of it"),
+        (("--pose", "dancing", "--idle", "fore left foot"), "dancing"),
+        (("--idle", "nose"), "nose"),
+        (("--idle", "nose", "--bear", "nose"), "it cannot both bear and not"),
+    ],
+)
+def test_contacts_refuses_what_says_nothing_whole(finished, options, what):
+    before = finished.document.read_bytes()
+    told = run("contacts", finished.document, *options)
+    assert told.exit_code not in (0, 70)
+    assert what in told.stderr
+    assert finished.document.read_bytes() == before
+
+
 def test_assess_tries_another_casting_and_leaves_the_document(finished):
     before = finished.document.read_bytes()
     told = run("assess", finished.document, "--wall-mm", 5, "--material", "UNS C95400 aluminium bronze", "--json")
@@ -352,7 +408,7 @@ def test_handover_writes_every_element(finished, tmp_path):
 
 def _newer(place: Place) -> None:
     text = place.document.read_text(encoding="utf-8")
-    place.document.write_text(text.replace('"version": 2', '"version": 99'), encoding="utf-8")
+    place.document.write_text(text.replace(f'"version": {SCHEMA_VERSION}', '"version": 99'), encoding="utf-8")
 
 
 def _edit(index: int, **changes: object):
@@ -382,6 +438,7 @@ def _nothing(_place: Place) -> None:
 
 
 SURVEY = ("survey", "{meshes}", "--table", "{table}")
+NEWER = f"version 99; this program knows versions up to {SCHEMA_VERSION}"
 ARTICULATE = ("articulate", "{table}", "--meshes", "{meshes}", "--document", "{folder}/new.json")
 ASSESS = ("assess", "{document}")
 HANDOVER = ("handover", "{document}", "{folder}/out")
@@ -405,15 +462,15 @@ FAILURES = [
     (_nothing, (*ARTICULATE, "--overlap-share", "2"), 2, "overlap-share"),
     (_nothing, (*ARTICULATE[:-1], "{folder}/none/new.json"), 7, "its folder is not there"),
     (_write("new.json", b"a letter"), ARTICULATE, 5, "it is not JSON"),
-    (_newer, (*ARTICULATE[:-1], "{document}"), 5, "version 99; this program knows versions up to 2"),
-    (_newer, (*ARTICULATE[:-1], "{document}", "--replace"), 5, "version 99; this program knows versions up to 2"),
+    (_newer, (*ARTICULATE[:-1], "{document}"), 5, NEWER),
+    (_newer, (*ARTICULATE[:-1], "{document}", "--replace"), 5, NEWER),
     (_nothing, ("assess", "{folder}/none.json"), 5, "there is no such file"),
-    (_newer, ASSESS, 5, "version 99; this program knows versions up to 2"),
+    (_newer, ASSESS, 5, NEWER),
     (_cut, ASSESS, 5, "it is cut off"),
     (_write("animal.json", b""), ASSESS, 5, "it is empty"),
     (_nothing, ("assess", "{meshes}/T1.stl"), 5, "not"),
     (_nothing, (*ASSESS, "--pose", "bold"), 6, "no pose of that name"),
-    (_newer, HANDOVER, 5, "version 99; this program knows versions up to 2"),
+    (_newer, HANDOVER, 5, NEWER),
     (_nothing, (*HANDOVER, "--pose", "bold"), 6, "no pose of that name"),
     (_write("scans/T1.stl", b"another scan"), HANDOVER, 5, "T1.stl"),
     (lambda p: (p.meshes / "T1.stl").unlink(), HANDOVER, 5, "T1.stl"),

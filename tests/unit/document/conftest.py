@@ -51,12 +51,18 @@ def document() -> SkeletonDocument:
         *("Kreuzbein ß", "肋骨 左", "fixed", make_transform(np.eye(3), [0.25, 0, 1]), (1, 1, 1)),
         *(None, (), "none", "a rib", None),
     )
-    foot = Foot("tail tip", (Contact("caudal 2", np.array([[0.0, 0.0, -1.0], [0.0, 0.1, -1.0]])),))
+    foot = Foot("tail tip", (Contact("caudal 2", np.array([[0.0, 0.0, -1.0], [0.0, 0.1, -1.0]])),), "by hand")
     left_out = (LeftOut("scans/tongue.stl", None, "not bone"), LeftOut("scans/ribs.stl", 3, "a copy"))
     skeleton = build_skeleton("Made-up", elements, (found, by_hand, rib), (foot,), left_out)
     poses = (
         Pose("neutral"),
-        Pose("turned", {"caudal 1": np.array([0.1, -0.2, 1e-17])}, make_transform(np.eye(3), [0, 0, 0.1]), "a note"),
+        Pose(
+            "turned",
+            {"caudal 1": np.array([0.1, -0.2, 1e-17])},
+            make_transform(np.eye(3), [0, 0, 0.1]),
+            "a note",
+            ("tail tip",),
+        ),
     )
     build = Build(
         Material("bronze", 8700.0, 100.0, "made up for a test"),

@@ -226,9 +226,9 @@ WRONG = [
     ("version", "1", "$.version", "a whole number is due here"),
     ("version", True, "$.version", "a whole number is due here"),
     ("version", ..., "$.version", "a whole number is due here"),
-    ("version", SCHEMA_VERSION + 1, "it is of version 3; this program knows versions up to 2", "newer Counterpoise"),
-    ("version", 0, "no way from version 0 to 1", "version 2"),
-    ("version", -3, "no way from version -3", "version 2"),
+    ("version", SCHEMA_VERSION + 1, f"it is of version {SCHEMA_VERSION + 1}; this program knows", "newer Counterpoise"),
+    ("version", 0, "no way from version 0 to 1", f"version {SCHEMA_VERSION}"),
+    ("version", -3, "no way from version -3", f"version {SCHEMA_VERSION}"),
     ("build.casting.struts_share", 1.5, "$.build.casting.struts_share", "more than 1"),
     ("build.casting.kind", "cast", "$.build.casting.kind", "none of: solid, hollow"),
     ("build.element_castings.0.element", "Ca9", "$.build.element_castings[0].element", "no element 'Ca9'"),
@@ -365,7 +365,8 @@ def test_an_older_version_is_brought_up_to_date(document, monkeypatch):
 
     tree = json.loads(document_to_text(document))
     tree["version"], tree["place"] = 0, tree.pop("site")
-    monkeypatch.setitem(MIGRATIONS, 1, lambda tree: tree)
+    for version in range(1, SCHEMA_VERSION):
+        monkeypatch.setitem(MIGRATIONS, version, lambda tree: tree)
     with pytest.raises(DocumentError, match="no way from version 0 to 1"):
         document_from_text(json.dumps(tree), "text")
     monkeypatch.setitem(MIGRATIONS, 0, rename_place)
@@ -378,11 +379,48 @@ def test_version_1_had_solid_castings_alone(document):
     tree["version"], tree["build"] = 1, {"material": tree["build"]["material"]}
     for element in tree["skeleton"]["elements"]:
         del element["voids"]
+    for later in (*tree["skeleton"]["feet"], *tree["poses"]):
+        later.pop("origin", None)
+        later.pop("idle_feet", None)
     found = document_from_text(json.dumps(tree), "text")
     assert found.build == Build(document.build.material)
     assert found.build.casting.kind == "solid"
     assert [element.voids for element in found.skeleton.elements] == [()] * 4
-    assert flatten(found.poses) == flatten(document.poses)
+    assert flatten(found.poses) == flatten(tuple(dataclasses.replace(pose, idle_feet=()) for pose in document.poses))
+
+
+def test_version_2_let_everything_bear_that_touches(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 2
+    for foot in tree["skeleton"]["feet"]:
+        del foot["origin"]
+    for pose in tree["poses"]:
+        del pose["idle_feet"]
+    found = document_from_text(json.dumps(tree), "text")
+    assert [foot.origin for foot in found.skeleton.feet] == ["proposed"]
+    assert [pose.idle_feet for pose in found.poses] == [(), ()]
+    assert flatten(found.build) == flatten(document.build)
+
+
+@pytest.mark.parametrize(
+    ("idle", "message"),
+    [
+        (["nose"], r"\$\.poses\[1\]\.idle_feet\[0\]: there is no foot 'nose'"),
+        (["tail tip", "tail tip"], r"\$\.poses\[1\]\.idle_feet\[1\]: 'tail tip' is named twice"),
+    ],
+)
+def test_idle_feet_are_feet_each_once(document, idle, message):
+    tree = json.loads(document_to_text(document))
+    tree["poses"][1]["idle_feet"] = idle
+    with pytest.raises(DocumentError, match=message):
+        document_from_text(json.dumps(tree), "text")
+
+
+def test_two_feet_of_one_name_are_refused(document):
+    tree = json.loads(document_to_text(document))
+    tree["skeleton"]["feet"] *= 2
+    with pytest.raises(DocumentError, match="two feet have this name"):
+        document_from_text(json.dumps(tree), "text")
 
 
 def test_a_step_meets_a_damaged_older_document_plainly(document, monkeypatch):

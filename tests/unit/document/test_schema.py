@@ -68,7 +68,16 @@ def _refusal(tree: Any) -> str:
     return ""
 
 
-BEYOND_A_SCHEMA = ("rigid", "$.skeleton, ", "no element", "earlier pose", "SHA-256", "has no joint", "is fixed")
+BEYOND_A_SCHEMA = (
+    "rigid",
+    "$.skeleton, ",
+    "no element",
+    "earlier pose",
+    "SHA-256",
+    "has no joint",
+    "is fixed",
+    "there is no foot",
+)
 
 
 @pytest.mark.parametrize("value", [None, True, -1.5, "a\\b", [], ...])
@@ -92,6 +101,7 @@ WHAT_A_SCHEMA_CANNOT_SAY = {
     ),
     "tree": lambda t: t["skeleton"]["joints"].pop(),
     "pose": lambda t: t["poses"].append(t["poses"][0]),
+    "idle foot": lambda t: t["poses"][0].update(idle_feet=["nose"]),
     "angles": lambda t: t["poses"][0].update(angles_rad={"no such joint": [0, 0, 0]}),
 }
 

@@ -1,0 +1,88 @@
+"""What touches the ground besides the feet, and what bears in the live pose."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.contacts import list_chosen, read_idle, write_idle
+from ..bridge.figures import require_rig
+from ..bridge.kept_document import keep_document, text_path, write_text
+from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.studies.contacts_by_hand import add_contact, propose_contact_name, remove_contact
+from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
+
+
+class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
+    """Let the elements of the selected bones touch the ground as one, a tail's end; or the one chosen in the list"""
+
+    bl_idname = "counterpoise.add_contact"
+    bl_label = "Add Contact"
+
+    name: bpy.props.StringProperty(
+        name="Name", description="Of what touches the ground; empty: after its elements", options=AS_GIVEN
+    )
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not list_chosen(context):
+            cls.poll_message_set("Select what touches the ground: its bones in pose mode, or its element in the list")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        skeleton = keep_document(context.scene).document.skeleton
+        self.name = propose_contact_name(skeleton, list_chosen(context))
+        return context.window_manager.invoke_props_dialog(self)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        chosen = list_chosen(context)
+        few = ", ".join(chosen[:3]) + (f" and {len(chosen) - 3} more" if len(chosen) > 3 else "")
+        self.layout.label(text=few, icon="BONE_DATA")
+        self.layout.prop(self, "name")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document, text = keep_document(context.scene).document, context.scene.counterpoise.document
+        chosen = list_chosen(context)
+        name = self.name.strip() or propose_contact_name(document.skeleton, chosen)
+        folder = locate_mesh_folder(document, text_path(text))
+        write_text(text, add_contact(document, name, chosen, folder))
+        return f"{name} may touch the ground: it bears where it comes near enough"
+
+
+class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
+    """Let this no longer touch the ground: a foot that was proposed wrongly, a contact that was added"""
+
+    bl_idname = "counterpoise.remove_contact"
+    bl_label = "Remove Contact"
+
+    name: bpy.props.StringProperty(name="Contact", description="Name of a foot or contact", options=AS_GIVEN)
+
+    def work(self, context: bpy.types.Context) -> str:
+        document, text = keep_document(context.scene).document, context.scene.counterpoise.document
+        write_text(text, remove_contact(document, self.name))
+        return f"{self.name} no longer touches the ground, in any pose"
+
+
+class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
+    """Let this foot or contact bear in the live pose where it touches the ground, or let it off"""
+
+    bl_idname = "counterpoise.let_bear"
+    bl_label = "Let Bear"
+
+    name: bpy.props.StringProperty(name="Contact", description="Name of a foot or contact", options=AS_GIVEN)
+    bears: bpy.props.BoolProperty(
+        name="Bears", description="Whether it bears where it touches", default=True, options=AS_GIVEN
+    )
+
+    def work(self, context: bpy.types.Context) -> str:
+        skeleton, rig = keep_document(context.scene).document.skeleton, require_rig(context.scene)
+        skeleton.foot_index(self.name)
+        others = [name for name in read_idle(rig, skeleton) if name != self.name]
+        write_idle(rig, others if self.bears else [*others, self.name])
+        return f"{self.name} {'bears where it touches' if self.bears else 'bears nothing'} in the live pose"
+
+
+CLASSES = (COUNTERPOISE_OT_add_contact, COUNTERPOISE_OT_remove_contact, COUNTERPOISE_OT_let_bear)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)
