@@ -14,6 +14,7 @@ class COUNTERPOISE_PT_contacts(Tab, bpy.types.Panel):
     bl_idname = "COUNTERPOISE_PT_contacts"
     bl_label = "Contacts with the Ground"
     bl_parent_id = "COUNTERPOISE_PT_pose"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
