@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import trimesh
 
-from core_calcs.articulation.column import ColumnElement, prepare_element
 from core_calcs.articulation.facets import Patch
+from core_calcs.articulation.partner import Partner, prepare_partner
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 
@@ -83,14 +83,14 @@ def make_vertebra(x: float, head: bool = True, tail: bool = True) -> Surface:
     return join(*parts)
 
 
-def prepare(name: str, surface: Surface, size: float | None = None) -> ColumnElement:
+def prepare(name: str, surface: Surface, size: float | None = None) -> Partner:
     """An element ready for joints; its size may be given, so that shares of it are round numbers."""
     repaired, solid = survey_body(surface)
     volume = solid.volume_m3 if size is None else size**3
-    return prepare_element(name, repaired, volume, solid.centre_m)
+    return prepare_partner(name, repaired, volume, solid.centre_m)
 
 
-def pick_patch(kind: str, element: ColumnElement, where) -> Patch:
+def pick_patch(kind: str, element: Partner, where) -> Patch:
     """A facet as the samples that a rule on points and normals picks."""
     index = np.flatnonzero(where(element.samples.points, element.samples.normals))
     return Patch(kind, element, index, 0.0)

@@ -1,4 +1,4 @@
-"""Elements of the column made ready for joints, and the directions along the column between them."""
+"""The directions along the column at a joint between two of its elements."""
 
 from __future__ import annotations
 
@@ -6,31 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..mesh.samples import Samples, sample_surface
-from ..mesh.surface import Surface
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array
-from .distance_grid import DistanceGrid, build_distance_grid
-
-SAMPLES_A_SIZE = 40
-"""Samples are s/40 apart, s the size of an element."""
-CELLS_A_SIZE = 50
-"""Nodes of the distance grid are s/50 apart."""
-
-
-@dataclass(frozen=True, eq=False)
-class ColumnElement:
-    """What facets and limits need of an element, in the world of the neutral articulation.
-
-    size : s, the cube root of its volume [m]
-    centre : (3,) its centre of volume [m]
-    """
-
-    name: str
-    size: float
-    centre: Array
-    samples: Samples
-    grid: DistanceGrid
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,29 +17,6 @@ class ColumnAxes:
     head: Array
     left: Array
     back: Array
-
-
-def prepare_element(
-    name: str, surface: Surface, volume_m3: float, centre: Array, smallest_neighbour: float | None = None
-) -> ColumnElement:
-    """Samples and distance grid of an element whose surface is given in the world.
-
-    Parameters
-    ----------
-    smallest_neighbour : size of its smallest partner [m]: the grid is made fine enough for that one as well
-
-    Raises
-    ------
-    SkeletonError : the volume is not positive
-    """
-    if not volume_m3 > 0:
-        raise SkeletonError(name, "it encloses no volume, so that its size is not known", "close its surface")
-    size = float(np.cbrt(volume_m3))
-    finest = size if smallest_neighbour is None else min(size, 2 * smallest_neighbour)
-    samples = sample_surface(surface, finest / SAMPLES_A_SIZE)
-    return ColumnElement(
-        name, size, np.asarray(centre, float), samples, build_distance_grid(surface, finest / CELLS_A_SIZE)
-    )
 
 
 _BACKWARDS = -0.7

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from ..skeleton.joint import Joint, LimitSettings
 from ..spatial.transforms import Array
-from .column import ColumnAxes, ColumnElement
+from .column import ColumnAxes
 from .facets import find_facets
 from .frames import column_frame, find_cut, fixed_frame
 from .limits import find_limits
+from .partner import Partner
 
 ASKS_FOR_HAND = ": set it by hand"
 """How the reason ends of a joint of the column that was looked for and not found."""
 
 
 def find_column_joint(
-    parent: ColumnElement, child: ColumnElement, axes: ColumnAxes, child_headward: bool, settings: LimitSettings
+    parent: Partner, child: Partner, axes: ColumnAxes, child_headward: bool, settings: LimitSettings
 ) -> Joint:
     """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet."""
     headward, tailward = (child, parent) if child_headward else (parent, child)

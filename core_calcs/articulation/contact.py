@@ -10,8 +10,8 @@ from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array, apply, invert
-from .column import ColumnElement
 from .distance_grid import DistanceGrid
+from .partner import Partner
 
 _MOST_POINTS = 8000
 _BASELINE_S = 0.15
@@ -57,7 +57,7 @@ class Relief:
 
 
 def prepare_contact(
-    parent: ColumnElement, child: ColumnElement, centre: Array, size: float, allowance: float, slide: float
+    parent: Partner, child: Partner, centre: Array, size: float, allowance: float, slide: float
 ) -> Contact:
     """Choose the points that can ever meet the partner by turning about `centre`, and measure the neutral overlap."""
     parent_points = _reachable(parent, child, centre, slide)
@@ -133,7 +133,7 @@ def _near_points(contact: Contact, probe: _Probe, X_moved: Array, X_back: Array)
     return np.flatnonzero(probe.grid.lie_within(there, contact.slide))
 
 
-def _reachable(element: ColumnElement, partner: ColumnElement, centre: Array, slide: float) -> Array:
+def _reachable(element: Partner, partner: Partner, centre: Array, slide: float) -> Array:
     """Samples no farther from the centre than the partner reaches, thinned to a bounded number."""
     reach = np.linalg.norm(partner.samples.points - centre, axis=1).max() + slide
     points = element.samples.points

@@ -12,8 +12,9 @@ from scipy.spatial import cKDTree
 
 from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
-from .column import ColumnAxes, ColumnElement
+from .column import ColumnAxes
 from .facing import Facing, find_clearance, find_facing
+from .partner import Partner
 from .patches import Growth, Index, grow_patch, mean_normal, open_patch, split_patches, trim_to_ellipse
 from .rims import bound_patch
 
@@ -39,7 +40,7 @@ class Patch:
     """
 
     kind: FacetKind
-    element: ColumnElement
+    element: Partner
     index: Index
     gap_m: float
     openness: float = 0.0
@@ -74,7 +75,7 @@ class FoundFacets:
         return next((pair for pair in self.pairs if pair[0].kind == "centrum"), None)
 
 
-def find_facets(headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes) -> FoundFacets:
+def find_facets(headward: Partner, tailward: Partner, axes: ColumnAxes) -> FoundFacets:
     """Find the facets by which two neighbours of a column meet.
 
     Where the end plates are too far apart to face each other, the two are closed up along the column for the search
@@ -100,7 +101,7 @@ Cores = dict[FacetKind, Index]
 
 
 def _search(
-    headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes, size: float, closing: float
+    headward: Partner, tailward: Partner, axes: ColumnAxes, size: float, closing: float
 ) -> tuple[dict[FacetKind, Patch], dict[FacetKind, Patch]]:
     """Facets of both elements: cores on each, cut to what faces the other's core, then taken to their rims."""
     shift = axes.head * closing
@@ -126,7 +127,7 @@ class _End:
     midline : of the pair, along the animal's left [m]
     """
 
-    element: ColumnElement
+    element: Partner
     facing: Facing
     axes: ColumnAxes
     size: float

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array
-from .column import ColumnAxes, ColumnElement
+from .column import ColumnAxes
+from .partner import Partner
 
 START_S, REACH_S = -0.06, 0.30
 """Rays start a little inside, which forgives small overlap, and end at the widest gap of a disc (shares of s)."""
@@ -33,7 +34,7 @@ class Facing:
     met_m: Array
 
 
-def find_facing(element: ColumnElement, partner: ColumnElement, size: float, shift: Array) -> Facing:
+def find_facing(element: Partner, partner: Partner, size: float, shift: Array) -> Facing:
     """Samples of an element whose outward normal meets the partner, moved by `shift` (3,), at an opposed normal.
 
     A ray that leaves the element and meets it again before it meets the partner does not count.
@@ -57,7 +58,7 @@ def find_facing(element: ColumnElement, partner: ColumnElement, size: float, shi
     return Facing(index[rows][opposed], gaps[opposed], (met - shift)[opposed])
 
 
-def _nearby(element: ColumnElement, partner: ColumnElement, reach: float, shift: Array) -> NDArray[np.int64]:
+def _nearby(element: Partner, partner: Partner, reach: float, shift: Array) -> NDArray[np.int64]:
     """Samples of an element that lie within reach of a sample of its partner."""
     theirs = partner.samples.points + shift
     ours = element.samples.points
@@ -71,7 +72,7 @@ def _nearby(element: ColumnElement, partner: ColumnElement, reach: float, shift:
     return index[np.isfinite(distance)]
 
 
-def find_clearance(headward: ColumnElement, tailward: ColumnElement, axes: ColumnAxes, size: float) -> float | None:
+def find_clearance(headward: Partner, tailward: Partner, axes: ColumnAxes, size: float) -> float | None:
     """Least free distance [m] along the column between two elements; None where neither stands before the other.
 
     Measured in columns of s/15 that stand along the animal's left and back, on surfaces that look along the column.

@@ -12,10 +12,10 @@ import numpy as np
 from ..skeleton.joint import AxisLimit, LimitSettings, Stop, StopReason
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
-from .column import ColumnElement
 from .contact import Contact, prepare_contact, relieve_contact
 from .covering import FacetContact, measure_cover, prepare_facet_contact
 from .facets import Patch
+from .partner import Partner
 
 _STEP_RAD = float(np.radians(2.0))
 _HALVINGS = 5
@@ -34,8 +34,8 @@ class Trial:
 
 
 def find_limits(
-    parent: ColumnElement,
-    child: ColumnElement,
+    parent: Partner,
+    child: Partner,
     pairs: tuple[tuple[Patch, Patch], ...],
     X_WJ: Array,
     senses: tuple[int, int, int],
@@ -61,8 +61,8 @@ def find_limits(
 
 
 def prepare_trial(
-    parent: ColumnElement,
-    child: ColumnElement,
+    parent: Partner,
+    child: Partner,
     pairs: tuple[tuple[Patch, Patch], ...],
     X_WJ: Array,
     senses: tuple[int, int, int],

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-from ..articulation.column import ColumnAxes, ColumnElement, column_axes, prepare_element
+from ..articulation.column import ColumnAxes, column_axes
 from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed, find_column_joint
 from ..articulation.feet import find_extreme_points, propose_feet
+from ..articulation.partner import Partner, prepare_partner
 from ..build.build import Build
 from ..mesh.element_surface import read_element
 from ..mesh.reading import UNITS_M
@@ -42,7 +43,7 @@ class _Piece:
     element: Element
     points: Array
     extremes: Array
-    column: ColumnElement | None
+    column: Partner | None
 
 
 def articulate(
@@ -138,7 +139,7 @@ def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[
     points = sample_surface(surface, np.inf, _CUT_POINTS, _CUT_POINTS).points
     column = None
     if sizes and solid.volume_m3 > 0 and min(sizes) > 0:
-        column = prepare_element(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes))
+        column = prepare_partner(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes))
     if build is not None:
         element = add_void(element, surface, build)
     return _Piece(row, element, points, find_extreme_points(surface.vertices), column)

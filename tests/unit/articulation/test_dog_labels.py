@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core_calcs.articulation.column import ColumnElement, column_axes, prepare_element
+from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
+from core_calcs.articulation.partner import Partner, prepare_partner
 from core_calcs.mesh.element_surface import read_bodies
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
@@ -31,11 +32,11 @@ def read_vertebrae(folder: Path, names: set[str]) -> dict[str, Surface]:
     return found | {f"T_{i}": body for i, body in enumerate(dorsal, start=1)}
 
 
-def prepare_all(surfaces: dict[str, Surface]) -> dict[str, ColumnElement]:
+def prepare_all(surfaces: dict[str, Surface]) -> dict[str, Partner]:
     solids = {name: survey_body(surface) for name, surface in surfaces.items()}
     least = min(solid.volume_m3 for _, solid in solids.values()) ** (1 / 3)
     return {
-        name: prepare_element(
+        name: prepare_partner(
             name, surface, solid.volume_m3, solid.centre_m, max(least, solid.volume_m3 ** (1 / 3) / 2)
         )
         for name, (surface, solid) in solids.items()

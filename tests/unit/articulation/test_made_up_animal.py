@@ -15,9 +15,10 @@ sys.path.insert(0, str(Path(__file__).parents[3] / "demo_blend"))
 from strider.animal import make_vertebra_mesh, name_vertebra
 from strider.column import Vertebra, plan_column
 
-from core_calcs.articulation.column import ColumnElement, column_axes, prepare_element
+from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
 from core_calcs.articulation.frames import column_frame
+from core_calcs.articulation.partner import Partner, prepare_partner
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 
@@ -25,9 +26,9 @@ PAIRS = ("cervical 5", "dorsal 6", "dorsal 12", "sacrum", "caudal 9", "caudal 29
 """The headward of each pair: balls and cotyles, flat ends, a large and a small neighbour, ends alone."""
 
 
-def prepare(vertebra: Vertebra) -> ColumnElement:
+def prepare(vertebra: Vertebra) -> Partner:
     surface, solid = survey_body(Surface(*make_vertebra_mesh(vertebra, seed=7, detail=1.0)))
-    return prepare_element(name_vertebra(vertebra), surface, solid.volume_m3, solid.centre_m)
+    return prepare_partner(name_vertebra(vertebra), surface, solid.volume_m3, solid.centre_m)
 
 
 @pytest.fixture(scope="module", params=PAIRS)

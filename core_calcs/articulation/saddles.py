@@ -1,0 +1,99 @@
+"""Saddles fitted to a facet: the inner side of a ring, whose two axes cross at right angles, apart from each other."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from ..spatial.transforms import Array
+from .fits import (
+    LEAST_POINTS,
+    Fit,
+    find_arc,
+    find_covariance,
+    find_doubt,
+    find_middle,
+    find_slope,
+    find_spread,
+    root_mean_square,
+    split_cylindrical,
+    thin_points,
+)  # fmt: skip
+from .slippage import Turning
+
+_FARTHEST = 30
+
+
+def fit_saddle(points: Array, normals: Array, bends: tuple[Turning, Turning]) -> Fit | None:
+    """The saddle through points (n, 3); None where the facet is not curved two ways, or too few points are there.
+
+    Parameters
+    ----------
+    bends : the facet's two principal axes, see `slippage.find_bends`; either may be the ring's, and the better fit of
+        the two is taken
+    """
+    points, normals = thin_points(points, normals)
+    if len(points) < LEAST_POINTS:
+        return None
+    tries = [_solve_ring(points, normals, first, other) for first, other in (bends, bends[::-1])]
+    return min((one for one in tries if one is not None), key=lambda one: one.residual, default=None)
+
+
+def _solve_ring(points: Array, normals: Array, first: Turning, other: Turning) -> Fit | None:
+    """The ring about the first axis, its tube about the other."""
+    middle = points.mean(axis=0)
+    reach = float(np.sqrt(((points - middle) ** 2).sum(axis=1).mean()))
+    along = first.axis
+    place = first.place + along * ((middle - first.place) @ along)
+    outwards = middle - place
+    tube_start, inner = float(np.linalg.norm(other.place - middle)), float(np.linalg.norm(outwards))
+    if (other.place - middle) @ outwards <= 0 or max(tube_start, inner) > _FARTHEST * reach:
+        return None  # both axes on one side: no saddle
+    basis = np.linalg.svd(along[None, :])[2][1:]
+
+    def parts(x: Array) -> tuple[Array, Array, float, float]:
+        turned = along + basis.T @ x[:2]
+        return turned / np.linalg.norm(turned), place + (basis.T @ x[2:4] + along * x[4]) * reach, x[5], x[6]
+
+    def off(x: Array) -> Array:
+        axis, through, ring, tube = parts(x)
+        height, away, _ = split_cylindrical(points, axis, through)
+        return np.asarray(np.hypot(away / reach - ring, height / reach) - tube)
+
+    x = np.array([0, 0, 0, 0, 0, (inner + tube_start) / reach, tube_start / reach])
+    for _ in range(2):
+        x = least_squares(off, x, loss="soft_l1", f_scale=find_spread(off(x)), max_nfev=60).x
+    axis, through, ring, tube = parts(x)
+    residuals = off(x) * reach
+    covariance = find_covariance(find_slope(off, x) * reach, residuals)
+    doubts = reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2])
+    return _describe(points, normals, (axis, through, ring * reach, tube * reach), residuals, doubts)
+
+
+def _describe(
+    points: Array,
+    normals: Array,
+    parts: tuple[Array, Array, float, float],
+    residuals: Array,
+    doubts: tuple[float, float],
+) -> Fit | None:
+    axis, through, ring, tube = parts
+    height, away, out = split_cylindrical(points, axis, through)
+    if not 0 < tube < ring or float(np.mean(away < ring)) < 0.9:
+        return None
+    outwards = find_middle(out, axis)
+    places = np.array([through, through + ring * outwards])
+    convex = bool(np.median(np.einsum("ij,ij->i", out, normals)) > 0)
+    bend = np.arctan2(height, ring - away)
+    arcs = np.array([find_arc(out, axis), float(np.percentile(bend, 99.5) - np.percentile(bend, 0.5))])
+
+    def measure(p: Array) -> tuple[Array, Array]:
+        tall, far, level = split_cylindrical(p, axis, through)
+        across = np.maximum(np.hypot(far - ring, tall), 1e-300)
+        outward = (level * (far - ring)[:, None] + np.outer(tall, axis)) / across[:, None]
+        return across - tube, outward * (-1 if convex else 1)
+
+    return Fit(
+        "saddle", places.mean(axis=0), np.array([axis, np.cross(axis, outwards)]), places,
+        np.array([ring - tube, tube]), arcs, root_mean_square(residuals), 7, *doubts, convex, measure,
+    )  # fmt: skip
