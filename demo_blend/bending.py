@@ -5,16 +5,20 @@ from __future__ import annotations
 import bpy
 
 
-def bend_series(skeleton: dict, shares: dict[str, tuple[float, float]]) -> None:
-    """Turn the joints of whole series by shares of their own ranges, as an artist would turn the bones."""
-    series = {element["name"]: element["series"] for element in skeleton["elements"]}
+def bend_series(skeleton: dict, shares: dict[str, tuple[float, float]], begin: int = 1) -> None:
+    """Turn the joints of whole series by shares of their own ranges, as an artist would turn the bones.
+
+    begin : the first position in the series that is turned
+    """
+    elements = {element["name"]: element for element in skeleton["elements"]}
     rig = bpy.context.scene.counterpoise.rig
     for joint in skeleton["joints"]:
-        if joint["kind"] == "fixed" or series[joint["child"]] not in shares:
+        child = elements[joint["child"]]
+        if joint["kind"] == "fixed" or child["series"] not in shares or (child["position"] or 0) < begin:
             continue
         flexion, lateral = (
             share * abs(limit["high" if share > 0 else "low"]["angle_rad"])
-            for share, limit in zip(shares[series[joint["child"]]], joint["limits"], strict=False)
+            for share, limit in zip(shares[child["series"]], joint["limits"], strict=False)
         )
         sense_flexion, sense_lateral, _ = joint["senses"]
         # The bones' order YZX: x is flexion, z lateral bending, y axial turn.

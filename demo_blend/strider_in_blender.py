@@ -19,7 +19,7 @@ import bpy
 from bending import bend_series
 from mathutils import Matrix
 from picture import render_picture
-from strider_poses import LEFT_AT, LIMB_JOINTS, POSES, StriderPose
+from strider_poses import LEFT_AT, LIMB_JOINTS, POSES, TAIL, TAIL_END, StriderPose
 
 PROXY_TRIANGLES = 1500
 """Enough to see an element by; the .blend stays small."""
@@ -34,9 +34,10 @@ def main() -> None:
         operators.import_skeleton(
             folder=str(strider / "scans"), table_path=str(strider / "elements.csv"), unit="mm", name="quay strider"
         )
-    with timed("joints of the limbs set by hand"):
+    with timed("joints of the limbs set by hand, the tail let touch the ground"):
         truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
         set_limb_joints(truth["limb_joints"])
+        let_touch(*TAIL)
         operators.save_document(filepath=str(document))
     skeleton = json.loads(document.read_text(encoding="utf-8"))["skeleton"]
     with timed("poses made and saved"):
@@ -91,13 +92,29 @@ def set_limb_joints(joints: dict[str, dict[str, list[float]]]) -> None:
         )
 
 
+def let_touch(name: str, elements: list[str]) -> None:
+    """Select bones in pose mode and let what they carry touch the ground."""
+    rig = bpy.context.scene.counterpoise.rig
+    bpy.context.view_layer.objects.active = rig
+    bpy.ops.object.mode_set(mode="POSE")
+    bpy.ops.pose.select_all(action="DESELECT")
+    for element in elements:
+        bone = rig.pose.bones[element]
+        # From Blender 5 on the pose bone has the selection.
+        (bone if hasattr(bone, "select") else bone.bone).select = True
+    bpy.ops.counterpoise.add_contact(name=name)
+    bpy.ops.object.mode_set(mode="OBJECT")
+
+
 def make_pose(skeleton: dict, name: str, pose: StriderPose) -> None:
     """Turn the bones as an artist would, set the whole down, save the pose."""
     operators = bpy.ops.counterpoise
     operators.reset_pose()
     bend_series(skeleton, pose.series)
+    if pose.tail_end is not None:
+        bend_series(skeleton, {"caudal": (pose.tail_end, 0.0)}, TAIL_END)
     turn_joints(pose.flexion_deg, pose.pitch_deg)
-    operators.stand(level=False)
+    operators.stand(level=pose.level)
     operators.save_pose(name=name)
 
 

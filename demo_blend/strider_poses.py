@@ -18,6 +18,13 @@ LIMB_JOINTS = {
 """Joints without facets that the core could use: flexion axis and limits [degrees] as a user would set them."""
 
 
+TAIL = ("tail", [f"caudal {n}" for n in range(20, 45)])
+"""What touches the ground besides the feet: its name, and the bones that carry it."""
+
+TAIL_END = 19
+"""The first vertebra of the part of the tail that lies on the ground."""
+
+
 @dataclass(frozen=True)
 class StriderPose:
     """A pose as an artist would make it.
@@ -25,29 +32,47 @@ class StriderPose:
     series : shares of whole series' ranges, flexion and lateral
     flexion_deg : of single joints, by child
     pitch_deg : of the trunk, head down
+    tail_end : share of the range that the end of the tail is flexed by, where it is another than the rest's
+    level : tilt the whole a little, so that all that is to stand does
     """
 
     series: dict[str, tuple[float, float]] = field(default_factory=dict)
     flexion_deg: dict[str, float] = field(default_factory=dict)
     pitch_deg: float = 0.0
+    tail_end: float | None = None
+    level: bool = False
+
+
+def both_legs(femur: float, tibia: float, astragalus: float) -> dict[str, float]:
+    """The same flexion [degrees] left and right."""
+    legs = {"femur": femur, "tibia": tibia, "astragalus": astragalus}
+    return {f"{bone} {side}": angle for bone, angle in legs.items() for side in ("left", "right")}
 
 
 POSES = {
     "standing": StriderPose(),
     "stooping": StriderPose(
         {"dorsal": (0.37, 0.0), "cervical": (0.30, 0.0), "caudal": (-0.18, 0.0)},
-        {"femur left": 22, "femur right": 22, "skull": -15},
-        22.0,
+        {**both_legs(22, 0, 0), "skull": -15},
+        pitch_deg=22.0,
     ),
     "running": StriderPose(
-        {"cervical": (-0.2, 0.0), "caudal": (-0.15, 0.1)},
+        {"cervical": (-0.2, 0.0), "caudal": (-0.15, -0.1)},
         {
             **{"femur left": 14, "tibia left": 10, "astragalus left": -4},
-            **{"femur right": -22, "tibia right": 26, "astragalus right": 10},
+            **{"femur right": -30, "tibia right": 17.9, "astragalus right": 10},
             **{"ulna left": 40, "ulna right": 40},
         },
     ),
+    "resting": StriderPose(
+        {"cervical": (0.3, 0.0), "caudal": (0.156, 0.0)},
+        {**both_legs(20, 60, 18), "skull": 15, "ulna left": 30, "ulna right": 30},
+        pitch_deg=-22.0,
+        tail_end=-0.45,
+        level=True,
+    ),
 }
+"""Near neutral; snout low; on one foot and a toe, where it would tip; back on the tail, on three contacts."""
 
 LEFT_AT = "standing"
 """The pose that the .blend is left in."""

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import bpy
 
 from ..core_calcs.skeleton.tree import Skeleton
+from .kept_document import KeptDocument
 from .rig import ELEMENT
 from .skeletons import list_proxies
 
@@ -32,11 +33,32 @@ def write_idle(rig: bpy.types.Object, names: Sequence[str]) -> None:
         del rig[IDLE]
 
 
-def list_chosen(context: bpy.types.Context) -> list[str]:
-    """The elements in hand: in pose mode those of the rig's selected bones, else the one chosen in the list."""
+def holds_choice(context: bpy.types.Context) -> bool:
+    """Whether a bone of the rig is selected, in pose mode, or else an element."""
+    return bool(_chosen_bones(context) if context.mode == "POSE" else _chosen_proxies(context))
+
+
+def list_chosen(context: bpy.types.Context, kept: KeptDocument) -> list[str]:
+    """The elements in hand, in the skeleton's order.
+
+    In pose mode those of the rig's selected bones with all that rides on them (a chevron on its vertebra, a hand of one
+    piece), else the one chosen in the list.
+    """
+    elements = [element.name for element in kept.document.skeleton.elements]
+    if context.mode != "POSE":
+        chosen = _chosen_proxies(context)
+        return [name for name in elements if name in chosen]
+    chosen, bones = _chosen_bones(context), kept.plan.bones
+    carriers = [bones[row].element for row in kept.plan.carriers]
+    return [name for name, carrier in zip(elements, carriers, strict=True) if carrier in chosen]
+
+
+def _chosen_bones(context: bpy.types.Context) -> set[str]:
     rig = context.scene.counterpoise.rig
-    if context.mode == "POSE":
-        bones = context.selected_pose_bones or ()
-        return [bone.bone[ELEMENT] for bone in bones if bone.id_data == rig and ELEMENT in bone.bone]
+    bones = context.selected_pose_bones or ()
+    return {bone.bone[ELEMENT] for bone in bones if bone.id_data == rig and ELEMENT in bone.bone}
+
+
+def _chosen_proxies(context: bpy.types.Context) -> set[str]:
     chosen = set(context.selected_objects or ())
-    return [proxy[ELEMENT] for proxy in list_proxies(context.scene) if proxy in chosen]
+    return {proxy[ELEMENT] for proxy in list_proxies(context.scene) if proxy in chosen}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.contacts import list_chosen, read_idle, write_idle
+from ..bridge.contacts import holds_choice, list_chosen, read_idle, write_idle
 from ..bridge.figures import require_rig
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..core_calcs.document.meshes import locate_mesh_folder
@@ -26,25 +26,25 @@ class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if not list_chosen(context):
+        if not holds_choice(context):
             cls.poll_message_set("Select what touches the ground: its bones in pose mode, or its element in the list")
             return False
         return True
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        skeleton = keep_document(context.scene).document.skeleton
-        self.name = propose_contact_name(skeleton, list_chosen(context))
+        kept = keep_document(context.scene)
+        self.name = propose_contact_name(kept.document.skeleton, list_chosen(context, kept))
         return context.window_manager.invoke_props_dialog(self)
 
     def draw(self, context: bpy.types.Context) -> None:
-        chosen = list_chosen(context)
+        chosen = list_chosen(context, keep_document(context.scene))
         few = ", ".join(chosen[:3]) + (f" and {len(chosen) - 3} more" if len(chosen) > 3 else "")
         self.layout.label(text=few, icon="BONE_DATA")
         self.layout.prop(self, "name")
 
     def work(self, context: bpy.types.Context) -> str:
-        document, text = keep_document(context.scene).document, context.scene.counterpoise.document
-        chosen = list_chosen(context)
+        kept, text = keep_document(context.scene), context.scene.counterpoise.document
+        document, chosen = kept.document, list_chosen(context, kept)
         name = self.name.strip() or propose_contact_name(document.skeleton, chosen)
         folder = locate_mesh_folder(document, text_path(text))
         write_text(text, add_contact(document, name, chosen, folder))

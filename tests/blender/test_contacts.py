@@ -76,6 +76,13 @@ def test_several_bones_touch_as_one(animal_scene) -> None:
     assert sorted(contact.element for contact in contacts) == ["V8", TAIL]
 
 
+def test_what_rides_on_a_bone_goes_with_it(animal_scene) -> None:
+    """V1 is fixed to V2; so are the legs not, which turn."""
+    pose_mode(animal_scene, "V2")
+    assert op.add_contact(name="chin") == {"FINISHED"}
+    assert [contact.element for contact in animal_scene.document.skeleton.feet[-1].contacts] == ["V2", "V1"]
+
+
 def test_an_element_chosen_in_the_list_does_as_well(animal_scene) -> None:
     """V1 has no bone of its own: it rides on V2."""
     assert op.select_element(element="V1") == {"FINISHED"}
