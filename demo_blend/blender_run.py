@@ -10,6 +10,9 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 
+CHATTER = ("Fra:", "Saved:", "Time:", "Info: ", "STATUS ")
+"""How lines begin that Blender writes at every step; warnings, errors and what a script prints are shown."""
+
 
 def run_in_blender(blender: Path, out: Path, script: str, *arguments: Path) -> None:
     """Run a script of this folder with the arguments and then `out`, with Blender settings of its own.
@@ -23,8 +26,7 @@ def run_in_blender(blender: Path, out: Path, script: str, *arguments: Path) -> N
     command = [str(blender.absolute()), str(HERE / script), *map(str, arguments), str(out)]
     with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True, encoding="utf-8") as running:
         for line in running.stdout:
-            # The renderer reports every sample.
-            if not line.startswith("Fra:"):
+            if line.strip() and not line.startswith(CHATTER):
                 print(line, end="", flush=True)
     if running.returncode:
         sys.exit(f"Blender stopped with {running.returncode}")

@@ -13,12 +13,12 @@ from picture_marks import add_caption, add_marks
 SKY = (0.86, 0.88, 0.90)
 FLOOR = (0.62, 0.60, 0.57)
 METAL = (0.36, 0.20, 0.09)
-FREE_ABOVE = 0.10
+FREE_ABOVE = 0.17
 """Share of the picture's height that the animal leaves free at the top."""
 
 
 def render_picture(
-    path: Path, found: dict | None = None, width: int = 1280, height: int = 800, samples: int = 16
+    path: Path, found: dict | None = None, width: int = 1280, height: int = 800, samples: int = 6
 ) -> None:
     """Render the visible meshes from the animal's left front; the scene is left as it was found.
 
@@ -107,7 +107,7 @@ def make_world() -> bpy.types.World:
     world.use_nodes = True
     background = world.node_tree.nodes["Background"]
     background.inputs["Color"].default_value = (*SKY, 1)
-    background.inputs["Strength"].default_value = 0.55
+    background.inputs["Strength"].default_value = 0.9
     return world
 
 

@@ -19,7 +19,7 @@ import bpy
 from bending import bend_series
 from mathutils import Matrix
 from picture import render_picture
-from strider_poses import LEFT_AT, LIMB_JOINTS, POSES, TAIL, TAIL_END, StriderPose
+from strider_poses import ALLOY, LEFT_AT, LIMB_JOINTS, POSES, TAIL, TAIL_END, WALL_M, StriderPose
 
 PROXY_TRIANGLES = 1500
 """Enough to see an element by; the .blend stays small."""
@@ -38,6 +38,9 @@ def main() -> None:
         truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
         set_limb_joints(truth["limb_joints"])
         let_touch(*TAIL)
+    with timed(f"hollow castings with a wall of {1000 * WALL_M:g} mm, their voids measured"):
+        operators.set_alloy(alloy=ALLOY)
+        operators.cast(level="ALL", kind="HOLLOW", wall=WALL_M)
         operators.save_document(filepath=str(document))
     skeleton = json.loads(document.read_text(encoding="utf-8"))["skeleton"]
     with timed("poses made and saved"):

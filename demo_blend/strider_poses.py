@@ -18,6 +18,9 @@ LIMB_JOINTS = {
 """Joints without facets that the core could use: flexion axis and limits [degrees] as a user would set them."""
 
 
+ALLOY, WALL_M = "CuAl10Fe5Ni5-C (CC333G)", 0.008
+"""What it is cast in, and the wall of the hollow castings."""
+
 TAIL = ("tail", [f"caudal {n}" for n in range(20, 45)])
 """What touches the ground besides the feet: its name, and the bones that carry it."""
 
@@ -50,17 +53,17 @@ def both_legs(femur: float, tibia: float, astragalus: float) -> dict[str, float]
 
 
 POSES = {
-    "standing": StriderPose(),
+    "standing": StriderPose(flexion_deg=both_legs(-8, 0, 8)),
     "stooping": StriderPose(
-        {"dorsal": (0.37, 0.0), "cervical": (0.30, 0.0), "caudal": (-0.18, 0.0)},
-        {**both_legs(22, 0, 0), "skull": -15},
+        {"dorsal": (0.36, 0.0), "cervical": (0.26, 0.0), "caudal": (-0.12, 0.0)},
+        {**both_legs(7, 0, 15), "skull": -15},
         pitch_deg=22.0,
     ),
     "running": StriderPose(
         {"cervical": (-0.2, 0.0), "caudal": (-0.15, -0.1)},
         {
-            **{"femur left": 14, "tibia left": 10, "astragalus left": -4},
-            **{"femur right": -30, "tibia right": 17.9, "astragalus right": 10},
+            **{"femur left": 8, "tibia left": 10, "astragalus left": 2},
+            **{"femur right": -30, "tibia right": 15.7, "astragalus right": 10},
             **{"ulna left": 40, "ulna right": 40},
         },
     ),
