@@ -35,11 +35,20 @@ class CastingWords:
 
 
 @dataclass(frozen=True)
+class PartWords:
+    """The discs of a material, or a steelwork, in words; name: of the steelwork, empty for discs."""
+
+    name: str
+    line: str
+
+
+@dataclass(frozen=True)
 class Castings:
     """All rows, what everything is cast in, or why that is not known; unit: of the masses."""
 
     rows: dict[Row, CastingWords]
     unit: str = ""
+    parts: tuple[PartWords, ...] = ()
     alloy: str = ""
     problem: str = ""
 
@@ -89,22 +98,30 @@ def word_castings(kept: KeptDocument, units: Units) -> Castings:
     own |= {("ELEMENT", own.element) for own in build.element_castings}
     own.add(("ALL", document.skeleton.name))
     rows = {row: _word_group(kept, members, row in own, units) for row, members in groups.items()}
-    return Castings(rows, units.mass.name, f"{build.material.name}, {describe_density(build)}")
+    return Castings(rows, units.mass.name, word_parts(kept, units), f"{build.material.name}, {describe_density(build)}")
 
 
 def word_short(casting: Casting, units: Units) -> str:
     """One casting in a cell of the list: its wall where it is hollow, with a plus for struts."""
-    if casting.kind == "solid":
-        return "solid"
+    if casting.kind != "hollow":
+        return casting.kind
     return _word_wall(casting.wall_m, units) + (" +" if casting.struts_share else "")
 
 
 def word_casting(casting: Casting, units: Units) -> str:
     """One casting in full."""
-    if casting.kind == "solid":
-        return "solid"
+    told = _word_kind(casting, units)
+    return told if casting.material is None else f"{told}, of {casting.material.name}"
+
+
+def _word_kind(casting: Casting, units: Units) -> str:
+    if casting.kind != "hollow":
+        return "bone itself" if casting.kind == "bone" else "solid"
     told = f"hollow, wall {_word_wall(casting.wall_m, units)} ± {_word_wall(casting.wall_doubt_m, units)}"
-    return told + (f", struts in {100 * casting.struts_share:g} % of the void" if casting.struts_share else "")
+    if not casting.struts_share:
+        return told
+    doubt = f" ± {100 * casting.struts_doubt_share:.2g}" if casting.struts_doubt_share else ""
+    return f"{told}, struts in {100 * casting.struts_share:.3g}{doubt} % of the void"
 
 
 def _word_wall(wall_m: float, units: Units) -> str:
@@ -117,7 +134,9 @@ def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units)
     weights, elements = kept.prepared.weights, kept.document.skeleton.elements
     castings = Counter(weights.castings[i] for i in members)
     short = word_short(castings.most_common(1)[0][0], units) if len(castings) == 1 else "several"
-    mass, doubt = float(weights.mass_kg[members].sum()), float(weights.doubt_kg[members].sum())
+    # The whole is what stands there, discs and steel too; series and elements are the castings alone.
+    masses = kept.prepared.bodies if len(members) == len(elements) else weights
+    mass, doubt = float(masses.mass_kg[members].sum()), float(masses.doubt_kg[members].sum())
     size = units.mass.size
     lines = [f"{mass / size:.4g} ± {doubt / size:.2g} {units.mass.name}"]
     for casting, count in castings.most_common():
@@ -133,7 +152,27 @@ def format_short(mass: float) -> str:
     """Three digits, no more than four decimals, whole numbers in full: a cell of the list is narrow."""
     if mass < 0.1:
         return f"{mass:.4f}"
-    return f"{mass:.3g}" if mass < 1000 else f"{mass:.0f}"
+    return f"{mass:#.3g}".rstrip(".") if mass < 999.5 else f"{mass:.0f}"
+
+
+def word_parts(kept: KeptDocument, units: Units) -> tuple[PartWords, ...]:
+    """A line for the discs of each material, and one for each steelwork."""
+    build, parts, size = kept.document.build, kept.prepared.parts, units.mass.size
+
+    def weigh(kind: str, names: set[str]) -> str:
+        own = [part for part in parts if part.kind == kind and part.name in names]
+        mass, doubt = sum(part.mass_kg for part in own) / size, sum(part.doubt_kg for part in own) / size
+        return f"{mass:.3g} ± {doubt:.2g} {units.mass.name}"
+
+    told = []
+    for material in dict.fromkeys(disc.material for disc in build.discs):
+        names = {disc.child for disc in build.discs if disc.material == material}
+        count = "1 disc" if len(names) == 1 else f"{len(names)} discs"
+        told.append(PartWords("", f"{count} of {material.name}: {weigh('disc', names)}"))
+    for work in build.steelwork:
+        line = f"{work.name}: {work.section}, {work.start} to {work.end}: {weigh('steelwork', {work.name})}"
+        told.append(PartWords(work.name, line))
+    return tuple(told)
 
 
 def _word_metal(
@@ -141,7 +180,7 @@ def _word_metal(
 ) -> list[str]:
     """How much of what the surfaces enclose is metal."""
     whole = sum(elements[i].solid.volume_m3 for i in members)
-    if whole <= 0 or all(casting.kind == "solid" for casting in castings):
+    if whole <= 0 or not any(casting.kind == "hollow" for casting in castings):
         return []
     metal = sum(float(metal_m3[i]) for i in members)
     told = [f"{100 * metal / whole:.1f} % of what the surface encloses is metal"]

@@ -3,6 +3,7 @@ beside Blender; weighings of finished castings."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -15,8 +16,8 @@ from ..bridge.castings import own_casting
 from ..bridge.frames import scene_scale
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..bridge.long_work import Calculation
-from ..core_calcs.build.build import Build, Casting, Weighing
-from ..core_calcs.build.materials import MATERIALS, find_material
+from ..core_calcs.build.build import Build, Casting, Material, Weighing
+from ..core_calcs.build.materials import BONES, MATERIALS, find_material
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.editing import set_build
 from ..core_calcs.document.meshes import locate_mesh_folder
@@ -39,13 +40,27 @@ from .step import AS_GIVEN, NeedsSkeleton
 KINDS = [
     ("SOLID", "Solid", "Metal through and through"),
     ("HOLLOW", "Hollow", "Void deeper than the wall; what is thinner than two walls stays solid by itself"),
+    ("BONE", "Bone Itself", "No casting: the bone itself, as dense as its material says"),
     ("AS_REST", "As the Rest", "Nothing of its own: as its series, or as all"),
 ]
 LABELS = {kind: label.lower() for kind, label, _ in KINDS}
+ANSWERS = ("level", "name", "kind", "wall", "wall_doubt", "struts", "struts_doubt", "alloy", "bone")
 DOUBT_SHARE = 0.2
 """Of the wall, where no doubt is given."""
 
-ALLOYS = [(own.name, own.name, f"{own.density_kg_m3:g} kg/m³: {own.source}") for own in MATERIALS]
+
+def list_items(materials: Sequence[Material]) -> list[tuple[str, str, str]]:
+    """Materials as the items of a menu."""
+    return [(own.name, own.name, f"{own.density_kg_m3:g} kg/m³: {own.source}") for own in materials]
+
+
+ALLOYS = list_items(MATERIALS)
+AS_ALL, AS_NOW = "AS_ALL", "AS_NOW"
+OWN_ALLOYS = [
+    (AS_ALL, "As the Whole", "Of the alloy that is set for the whole"),
+    (AS_NOW, "As It Is", "Of what it is now, a material of your own perhaps"),
+    *ALLOYS,
+]
 
 
 class ForRow:
@@ -116,6 +131,21 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         precision=1,
         options=AS_GIVEN,
     )
+    struts_doubt: bpy.props.FloatProperty(
+        name="Doubt ±",
+        description="Of the struts' share, in the same percent",
+        subtype="PERCENTAGE",
+        min=0.0,
+        max=100.0,
+        precision=1,
+        options=AS_GIVEN,
+    )
+    alloy: bpy.props.EnumProperty(
+        name="Alloy", description="What it is cast in", items=OWN_ALLOYS, default=AS_NOW, options=AS_GIVEN
+    )
+    bone: bpy.props.EnumProperty(
+        name="Density", description="How dense the bone is", items=list_items(BONES), options=AS_GIVEN
+    )
 
     def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
         self.take_selected(context)
@@ -128,21 +158,32 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         """Show what it goes by now."""
         self.kind, self.struts = casting.kind.upper(), 100 * casting.struts_share
         self.wall, self.wall_doubt = casting.wall_m / metres, casting.wall_doubt_m / metres
+        self.struts_doubt = 100 * casting.struts_doubt_share
+        if casting.material is None:
+            self.alloy = AS_ALL
+        elif casting.material in MATERIALS:
+            self.alloy = casting.material.name
+        if casting.material in BONES:
+            self.bone = casting.material.name
 
     def draw(self, _context: bpy.types.Context) -> None:
         column = self.layout.column()
         column.use_property_split = True
         kinds = column.row(align=True)
         kinds.use_property_split = False
-        for kind, *_ in KINDS[: 2 if self.level == "ALL" else 3]:
+        for kind, *_ in KINDS[: 3 if self.level == "ALL" else 4]:
             kinds.prop_enum(self, "kind", kind)
         hollow = column.column()
         hollow.active = self.kind == "HOLLOW"
-        for name in ("wall", "wall_doubt", "struts"):
+        for name in ("wall", "wall_doubt", "struts", "struts_doubt"):
             hollow.prop(self, name)
+        if self.kind == "BONE":
+            column.prop(self, "bone")
+        elif self.level != "ALL" and self.kind != "AS_REST":
+            column.prop(self, "alloy")
 
     def answers(self) -> dict[str, Any]:
-        return {name: getattr(self, name) for name in ("level", "name", "kind", "wall", "wall_doubt", "struts")}
+        return {name: getattr(self, name) for name in ANSWERS}
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         document = keep_document(context.scene).document
@@ -170,18 +211,25 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
             if self.level == "ALL":
                 raise SkeletonError("casting", "the whole has no rest to go by", "say solid or hollow")
             return cast_as_rest(build, *(([self.name], ()) if self.level == "SERIES" else ((), [self.name])))
-        casting = self.casting(metres)
+        casting = self.casting(metres, own_casting(build, self.row()))
         if self.level == "SERIES":
             return cast_series(build, self.name, casting)
         return cast_element(build, self.name, casting) if self.level == "ELEMENT" else cast_all(build, casting)
 
-    def casting(self, metres: float) -> Casting:
+    def casting(self, metres: float, present: Casting) -> Casting:
+        """What was asked for, where the row goes by the present one."""
+        if self.kind == "BONE":
+            return Casting("bone", material=find_material(self.bone))
+        material = None if self.alloy in (AS_ALL, AS_NOW) else find_material(self.alloy)
+        if self.alloy == AS_NOW and present.kind != "bone":
+            material = present.material
         if self.kind == "SOLID":
-            return Casting()
+            return Casting(material=material)
         wall, doubt = (read_decimal(getattr(self, name)) * metres for name in ("wall", "wall_doubt"))
         if wall <= 0:
             raise SkeletonError("casting", "a hollow casting needs a wall", "give its thickness")
-        return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, read_decimal(self.struts) / 100)
+        struts, struts_doubt = (read_decimal(share) / 100 for share in (self.struts, self.struts_doubt))
+        return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, struts, struts_doubt, material)
 
 
 class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):

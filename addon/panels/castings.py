@@ -138,5 +138,37 @@ def draw_words(
         write_wrapped(box, context, line)
 
 
-CLASSES = (COUNTERPOISE_UL_castings, COUNTERPOISE_PT_castings)
+class COUNTERPOISE_PT_parts(Tab, bpy.types.Panel):
+    """What weighs besides the castings"""
+
+    bl_idname = "COUNTERPOISE_PT_parts"
+    bl_label = "Discs and Steelwork"
+    bl_parent_id = "COUNTERPOISE_PT_castings"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, settings = self.layout, context.scene.counterpoise
+        parts = drawn_castings(context.scene).parts
+        for part in parts:
+            row = layout.row()
+            write_wrapped(row, context, part.line)
+            if part.name:
+                row.operator("counterpoise.remove_steelwork", text="", icon="TRASH").name = part.name
+        if not parts:
+            write_wrapped(layout, context, "None: the figures are of the castings alone.", "INFO")
+        column = layout.column(align=True)
+        row = column.row(align=True)
+        discs, gone = row.operator("counterpoise.set_discs"), row.operator("counterpoise.remove_discs")
+        if 0 <= settings.casting_index < len(settings.castings):
+            selected = settings.castings[settings.casting_index]
+            for operator in (discs, gone):
+                operator.level, operator.name = selected.level, selected.name
+        column.operator("counterpoise.lay_steelwork")
+
+
+CLASSES = (COUNTERPOISE_UL_castings, COUNTERPOISE_PT_castings, COUNTERPOISE_PT_parts)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -12,8 +12,8 @@ STATE_ICONS = {"holds": "CHECKMARK", "close": "ERROR", "fails": "CANCEL", "not k
 
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "
-    "stated settings, not a range of living motion. Cast as the document says, solid where it says nothing; no "
-    "steelwork, no wind, no people."
+    "stated settings, not a range of living motion. Cast as the document says, solid where it says nothing; "
+    "discs and steel are in it where it has any. No wind, no people."
 )
 
 

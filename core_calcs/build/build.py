@@ -7,12 +7,12 @@ from typing import Literal
 
 from ..skeleton.element import Series
 
-CastingKind = Literal["solid", "hollow"]
+CastingKind = Literal["solid", "hollow", "bone"]
 
 
 @dataclass(frozen=True)
 class Material:
-    """What elements are cast in.
+    """What elements are made of, or discs between them.
 
     density_kg_m3 : with half-width density_doubt_kg_m3
     source : where the density comes from
@@ -28,15 +28,19 @@ class Material:
 class Casting:
     """How elements are cast. The wall of art bronzes is 4 to 6 mm, more where it carries (common practice, no source).
 
-    kind : hollow: the points deeper than the wall are void, so that what is thinner than two walls stays solid
+    kind : hollow: the points deeper than the wall are void, so that what is thinner than two walls stays solid; bone:
+        no casting but the bone itself, of a material of its own
     wall_m : of hollow castings, with half-width wall_doubt_m
-    struts_share : of a void's volume that struts or a lattice fill with metal
+    struts_share : of a void's volume that struts or a lattice fill with metal, with half-width struts_doubt_share
+    material : None: the build's
     """
 
     kind: CastingKind = "solid"
     wall_m: float = 0.005
     wall_doubt_m: float = 0.001
     struts_share: float = 0.0
+    struts_doubt_share: float = 0.0
+    material: Material | None = None
 
 
 @dataclass(frozen=True)
@@ -70,12 +74,56 @@ class Weighing:
 
 
 @dataclass(frozen=True)
-class Build:
-    """Castings of one material.
+class Disc:
+    """What fills the gap of a joint; it goes with the joint's child.
 
+    child : of the joint
+    thickness_m : with half-width thickness_doubt_m
+    area_m2 : square to the thickness
+    weighed_kg : what it was found to weigh, with half-width weighed_doubt_kg; None: as calculated
+    """
+
+    child: str
+    material: Material
+    thickness_m: float
+    thickness_doubt_m: float
+    area_m2: float
+    weighed_kg: float | None = None
+    weighed_doubt_kg: float = 0.0
+
+
+@dataclass(frozen=True)
+class Steelwork:
+    """Steel of one section that runs inside elements, from the centre of one through the joints to that of another.
+
+    name : unique
+    start, end : the elements in which it begins and ends
+    section : as the trade calls it
+    kg_per_m : with half-width kg_per_m_doubt
+    source : where that comes from
+    length_m : of the whole; None: as far as it is along the joints
+    """
+
+    name: str
+    start: str
+    end: str
+    section: str
+    kg_per_m: float
+    kg_per_m_doubt: float
+    source: str
+    length_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Build:
+    """What everything is made of.
+
+    material : of every casting that names none of its own
     casting : of every element that neither an element's nor a series' own casting names
     element_castings : go before those of the series
     scale_doubt_share : half-width of the doubt about the scans' scale, as a share of every length
+    discs : in joints, one at most in each
+    steelwork : inside the elements
     """
 
     material: Material
@@ -84,3 +132,5 @@ class Build:
     element_castings: tuple[ElementCasting, ...] = ()
     weighings: tuple[Weighing, ...] = ()
     scale_doubt_share: float = 0.0
+    discs: tuple[Disc, ...] = ()
+    steelwork: tuple[Steelwork, ...] = ()

@@ -8,7 +8,7 @@ from ..mesh.mass_properties import MassProperties, join_properties
 from ..mesh.solid import Void
 from ..skeleton.element import Element
 from ..spatial.errors import SkeletonError
-from .build import Build, Casting
+from .build import Build, Casting, Material
 
 SAME_WALL = 1e-9
 """Walls that differ by no more than this share are one."""
@@ -25,6 +25,11 @@ def find_casting(build: Build, element: Element) -> Casting:
     return build.casting
 
 
+def find_material_of(build: Build, casting: Casting) -> Material:
+    """What a casting is made of: its own material, else the build's."""
+    return casting.material or build.material
+
+
 def find_void(element: Element, wall_m: float) -> Void | None:
     """The void of an element behind a wall; None where it has not been measured."""
     for void in element.voids:
@@ -34,13 +39,13 @@ def find_void(element: Element, wall_m: float) -> Void | None:
 
 
 def require_void(element: Element, casting: Casting) -> Void | None:
-    """The void of an element's casting; None for a solid one.
+    """The void of an element's casting; None where it is none that is hollow.
 
     Raises
     ------
     SkeletonError : it has not been measured, or is larger than what the surface encloses
     """
-    if casting.kind == "solid":
+    if casting.kind != "hollow":
         return None
     void = find_void(element, casting.wall_m)
     wall = f"a wall of {1000 * casting.wall_m:g} mm"
@@ -72,6 +77,7 @@ def bound_metal_error(element: Element, casting: Casting, scale_doubt_share: flo
     if void is not None:
         empty = 1 - casting.struts_share
         error += empty * (void.volume_error_m3 + void.skin_area_m2 * casting.wall_doubt_m)
+        error += casting.struts_doubt_share * void.volume_m3
         # A larger scan has the same wall: its void grows by the skin times the wall more than in proportion.
         grown -= empty * (3 * void.volume_m3 + void.skin_area_m2 * casting.wall_m)
     return error + abs(grown) * scale_doubt_share

@@ -1,64 +1,104 @@
-"""What doubts of density, wall, scale, surface and weighing do to every element's mass, and where."""
+"""What doubts of density, wall, struts, scale, surface, steel and weighing do to the masses, and where."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from ..skeleton.element import Element
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
-from .build import Build
-from .castings import find_casting, require_void
+from .build import Build, Material
+from .castings import find_casting, find_material_of, require_void
+from .parts import Part
 from .weights import Weights
+
+SCALE = 0
+"""Row of the doubt of the scans' scale among those that all bodies share."""
 
 
 @dataclass(frozen=True, eq=False)
 class MassDoubts:
     """Changes of mass with every source at its half-width; world of the neutral articulation.
 
-    common_kg, common_kgm : (3, n) and (3, n, 3) mass and first moment from density, wall and scale, each of which
-        errs alike in all elements
-    own_kg : (n,) of each element alone, at its centre: surface and resolution, or its weighing
+    common_kg, common_kgm : (s, n) and (s, n, 3) mass and first moment of each body from sources that err alike
+        everywhere: the scans' scale first, then the wall, the density of each material, the section of each steelwork
+    own_kg, own_kgm, own_body : (m,), (m, 3) and (m,) of single surfaces, struts, discs and weighings, and which body
+        carries them
     """
 
     common_kg: Array
     common_kgm: Array
     own_kg: Array
+    own_kgm: Array
+    own_body: np.ndarray
 
 
-def list_doubts(skeleton: Skeleton, build: Build, weights: Weights) -> MassDoubts:
-    """The doubts of all elements; one that was weighed has the doubt of its weighing alone."""
-    n = len(skeleton.elements)
-    common_kg, common_kgm, own = np.zeros((3, n)), np.zeros((3, n, 3)), weights.doubt_kg.copy()
-    density, density_doubt = build.material.density_kg_m3, build.material.density_doubt_kg_m3
+@dataclass
+class _Sums:
+    """Changes as they come in: by source for each body, and single ones."""
+
+    common: dict[object, list[tuple[int, float, Array]]] = field(default_factory=lambda: defaultdict(list))
+    own: list[tuple[int, float, Array]] = field(default_factory=list)
+
+
+_SCALE_KEY, _WALL_KEY = "scale", "wall"
+
+
+def list_doubts(skeleton: Skeleton, build: Build, weights: Weights, parts: Sequence[Part]) -> MassDoubts:
+    """The doubts of all elements and of what they carry; what was weighed has the doubt of its weighing alone."""
+    n, sums = len(skeleton.elements), _Sums()
     for i, element in enumerate(skeleton.elements):
+        centre = weights.centre_m[i]
         if weights.weighed[i]:
+            sums.own.append((i, float(weights.doubt_kg[i]), weights.doubt_kg[i] * centre))
             continue
-        common_kg[0, i] = density_doubt * weights.metal_m3[i]
-        common_kgm[0, i] = common_kg[0, i] * weights.centre_m[i]
-        error, wall, scale = _find_changes(element, build)
-        own[i] = density * error
-        for source, (volume, moment_E) in enumerate((wall, scale), start=1):
-            common_kg[source, i] = density * volume
-            turned = element.X_WE[:3, :3] @ moment_E + volume * element.X_WE[:3, 3]
-            common_kgm[source, i] = density * turned
-    return MassDoubts(common_kg, common_kgm, own)
+        material = find_material_of(build, weights.castings[i])
+        changed = material.density_doubt_kg_m3 * float(weights.metal_m3[i])
+        sums.common[material].append((i, changed, changed * centre))
+        _add_changes(sums, i, element, build, material, centre)
+    for part in parts:
+        for source, changed in part.common_kg.items():
+            sums.common[source].append((part.body, changed, changed * part.centre_m))
+        sums.common[_SCALE_KEY].append((part.body, part.scale_kg, part.scale_kg * part.centre_m))
+        sums.own.append((part.body, part.own_kg, part.own_kg * part.centre_m))
+    return _gather(sums, n)
 
 
-def _find_changes(element: Element, build: Build) -> tuple[float, tuple[float, Array], tuple[float, Array]]:
-    """Error of the metal's volume, and what the doubts of wall and scale add to it with its first moment, frame E."""
-    casting, solid = find_casting(build, element), element.solid
-    void = require_void(element, casting)
-    grown, moment = 3 * solid.volume_m3, 3 * solid.volume_m3 * solid.centre_m
-    share = build.scale_doubt_share
-    if void is None:
-        return solid.volume_error_m3, (0.0, np.zeros(3)), (share * grown, share * moment)
-    empty = 1 - casting.struts_share
-    thicker = empty * void.skin_area_m2 * casting.wall_doubt_m
-    kept = empty * void.skin_area_m2 * casting.wall_m  # the wall does not grow with the scan
-    grown -= 3 * empty * void.volume_m3 + kept
-    moment = moment - 3 * empty * void.volume_m3 * void.centre_m - kept * void.skin_centre_m
-    error = solid.volume_error_m3 + empty * void.volume_error_m3
-    return error, (thicker, thicker * void.skin_centre_m), (share * grown, share * moment)
+def _gather(sums: _Sums, n: int) -> MassDoubts:
+    keys = [_SCALE_KEY, _WALL_KEY, *(key for key in sums.common if key not in (_SCALE_KEY, _WALL_KEY))]
+    common_kg, common_kgm = np.zeros((len(keys), n)), np.zeros((len(keys), n, 3))
+    for row, key in enumerate(keys):
+        for body, kg, kgm in sums.common[key]:
+            common_kg[row, body] += kg
+            common_kgm[row, body] += kgm
+    own = [single for single in sums.own if single[1] > 0]
+    return MassDoubts(
+        common_kg,
+        common_kgm,
+        np.array([kg for _, kg, _ in own]),
+        np.array([kgm for _, _, kgm in own]).reshape(-1, 3),
+        np.array([body for body, _, _ in own], int),
+    )
+
+
+def _add_changes(sums: _Sums, i: int, element: Element, build: Build, material: Material, centre: Array) -> None:
+    """What surface, wall, struts and scale do to an element that was not weighed."""
+    casting, solid, density = find_casting(build, element), element.solid, material.density_kg_m3
+    void, share = require_void(element, casting), build.scale_doubt_share
+    error, grown, moment = solid.volume_error_m3, 3 * solid.volume_m3, 3 * solid.volume_m3 * solid.centre_m
+    if void is not None:
+        empty = 1 - casting.struts_share
+        thicker = empty * void.skin_area_m2 * casting.wall_doubt_m
+        kept = empty * void.skin_area_m2 * casting.wall_m  # the wall does not grow with the scan
+        grown -= 3 * empty * void.volume_m3 + kept
+        moment = moment - 3 * empty * void.volume_m3 * void.centre_m - kept * void.skin_centre_m
+        error += empty * void.volume_error_m3 + casting.struts_doubt_share * void.volume_m3
+        skin = element.X_WE[:3, :3] @ void.skin_centre_m + element.X_WE[:3, 3]
+        sums.common[_WALL_KEY].append((i, density * thicker, density * thicker * skin))
+    turned = element.X_WE[:3, :3] @ moment + grown * element.X_WE[:3, 3]
+    sums.common[_SCALE_KEY].append((i, density * share * grown, density * share * turned))
+    sums.own.append((i, density * error, density * error * centre))

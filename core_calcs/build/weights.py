@@ -11,7 +11,7 @@ from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, apply
 from .build import Build, Casting
-from .castings import bound_metal_error, find_casting, measure_metal
+from .castings import bound_metal_error, find_casting, find_material_of, measure_metal
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +53,9 @@ def weigh_elements(skeleton: Skeleton, build: Build) -> Weights:
         bound_metal_error(e, casting, build.scale_doubt_share) for e, casting in zip(elements, castings, strict=True)
     ]
     metal, error = np.array([part.volume_m3 for part in metals]), np.array(errors)
-    density, density_doubt = build.material.density_kg_m3, build.material.density_doubt_kg_m3
+    materials = [find_material_of(build, casting) for casting in castings]
+    density = np.array([material.density_kg_m3 for material in materials])
+    density_doubt = np.array([material.density_doubt_kg_m3 for material in materials])
     calculated = density * metal
     # The greatest departure of the product: (V + dV)(rho + drho) - V rho.
     doubt = density * error + density_doubt * (metal + error)

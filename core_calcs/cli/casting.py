@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import get_args
 
-from ..build.build import Build, Casting, Material, Weighing
-from ..build.materials import find_material
+from ..build.build import Build, Casting, CastingKind, Material, Weighing
+from ..build.castings import find_casting
+from ..build.lattices import LATTICE_DOUBT_SHARE, fill_lattice
+from ..build.materials import BONES, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
@@ -28,8 +30,8 @@ from .terminal import Terminal
 class Order:
     """What the user asked for.
 
-    material : None: as it is
-    casting : of the elements and series named, or of all where none is; None: as it is
+    material : of the castings of the elements and series named, or of all where none is; None: as it is
+    casting : of the same; None: as it is
     scale_doubt_share : None: as it is
     """
 
@@ -55,17 +57,30 @@ def make_material(name: str, density_kg_m3: float | None, doubt_kg_m3: float | N
 
 
 def make_casting(
-    solid: bool, wall_mm: float | None, wall_doubt_mm: float | None, struts_share: float
+    kind: CastingKind | None,
+    wall_mm: float | None,
+    wall_doubt_mm: float | None,
+    struts_share: float,
+    lattice_mm: tuple[float, float] | None = None,
 ) -> Casting | None:
-    """The casting that options ask for; None where they ask for none."""
+    """The casting that options ask for; None where they ask for none.
+
+    kind : solid or bone where that is asked for
+    lattice_mm : pitch and thickness of the struts, instead of their share
+    """
     if wall_mm is None:
-        if wall_doubt_mm is not None or struts_share:
+        if wall_doubt_mm is not None or struts_share or lattice_mm:
             raise CounterpoiseError("casting", "only a hollow casting has a wall and struts", "give --wall-mm too")
-        return Casting() if solid else None
-    if solid:
-        raise CounterpoiseError("casting", "it is either solid or has a wall", "give --solid or --wall-mm")
+        return None if kind is None else Casting(kind)
+    if kind is not None:
+        raise CounterpoiseError("casting", "it is either solid or has a wall", "give --solid, --bone or --wall-mm")
     doubt_m = wall_mm / 5000 if wall_doubt_mm is None else wall_doubt_mm / 1000
-    return Casting("hollow", wall_mm / 1000, doubt_m, struts_share)
+    if lattice_mm is None:
+        return Casting("hollow", wall_mm / 1000, doubt_m, struts_share)
+    if struts_share:
+        raise CounterpoiseError("struts", "their share is given twice", "give --struts-share or --lattice-mm")
+    share = fill_lattice(*(length / 1000 for length in lattice_mm))
+    return Casting("hollow", wall_mm / 1000, doubt_m, share, LATTICE_DOUBT_SHARE * share)
 
 
 def run_cast(terminal: Terminal, order: Order) -> None:
@@ -87,23 +102,57 @@ def run_cast(terminal: Terminal, order: Order) -> None:
 
 def _change_build(document: SkeletonDocument, order: Order) -> Build:
     build = document.build
-    if order.material is not None:
-        build = replace(build, material=order.material)
     if order.scale_doubt_share is not None:
         build = replace(build, scale_doubt_share=order.scale_doubt_share)
-    if (order.series or order.elements) and order.casting is None:
-        raise CounterpoiseError("casting", "nothing is said of how to cast them", "give --solid or --wall-mm too")
-    if order.casting is not None and not order.series and not order.elements:
-        build = cast_all(build, order.casting)
     for name in (*order.elements, *(weighing.element for weighing in order.weighings)):
         document.skeleton.index(name)
-    for series in get_args(Series):
-        if series in order.series and order.casting is not None:
-            build = cast_series(build, series, order.casting)
-    for element in order.elements:
-        if order.casting is not None:
-            build = cast_element(build, element, order.casting)
+    build = _change_named(document, build, order) if order.series or order.elements else _change_all(build, order)
     return note_weighings(build, order.weighings)
+
+
+def _change_all(build: Build, order: Order) -> Build:
+    if order.casting is not None and order.casting.kind == "bone":
+        return cast_all(build, replace(order.casting, material=_require_bone(order.material)))
+    if order.material is not None:
+        build = replace(build, material=order.material)
+    return build if order.casting is None else cast_all(build, order.casting)
+
+
+def _change_named(document: SkeletonDocument, build: Build, order: Order) -> Build:
+    """Casting or material of series and elements; what is not said stays as it is."""
+    if order.casting is None and order.material is None:
+        what = "nothing is said of how to cast them, or of what"
+        raise CounterpoiseError("casting", what, "give --solid, --wall-mm, --bone or --material too")
+    for series in get_args(Series):
+        if series in order.series:
+            members = [element for element in document.skeleton.elements if element.series == series]
+            present = next((own.casting for own in build.series_castings if own.series == series), build.casting)
+            if not members:
+                raise CounterpoiseError(f"series {series}", "the skeleton has no element of it", "name another")
+            build = cast_series(build, series, _change_casting(present, order))
+    for name in order.elements:
+        element = document.skeleton.elements[document.skeleton.index(name)]
+        build = cast_element(build, name, _change_casting(find_casting(build, element), order))
+    return build
+
+
+def _change_casting(present: Casting, order: Order) -> Casting:
+    casting = order.casting
+    if casting is None:
+        return replace(present, material=order.material)
+    if casting.kind == "bone":
+        return replace(casting, material=_require_bone(order.material))
+    kept = None if present.kind == "bone" else present.material
+    return replace(casting, material=order.material or kept)
+
+
+def _require_bone(material: Material | None) -> Material:
+    if material is None:
+        known = ", ".join(bone.name for bone in BONES)
+        raise CounterpoiseError(
+            "bone", "it is not said how dense it is", f"give --material: {known}, or one of your own"
+        )
+    return material
 
 
 def _show_castings(terminal: Terminal, document: SkeletonDocument, found: Assessment) -> None:

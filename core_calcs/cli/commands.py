@@ -8,6 +8,7 @@ from typing import get_args
 import click
 
 from .. import __version__
+from ..build.build import CastingKind
 from ..skeleton.element import Series
 from ..skeleton.joint import LimitSettings
 from ..statics.site import Site
@@ -26,6 +27,12 @@ _wall_doubt = click.option(
 )
 _struts = click.option(
     "--struts-share", type=click.FloatRange(0, 1), default=0.0, help="Of the void that struts fill; none otherwise."
+)
+_lattice = click.option(
+    "--lattice-mm",
+    type=(_WALL, _WALL),
+    metavar="PITCH STRUT",
+    help="Struts as a cubic lattice: how far apart, how thick; instead of their share.",
 )
 _pose = click.option("--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated.")
 
@@ -135,7 +142,7 @@ def articulate_command(
     settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
     site = Site(contact_tolerance_m=contact_tolerance_mm / 1000)
     name = name or document_path.stem
-    casting = make_casting(False, wall_mm, wall_doubt_mm, struts_share) or Casting()
+    casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
     order = Order(table_path, mesh_folder, document_path, name, material, casting, settings, site, level, replace)
     run_articulate(make_terminal(as_json), order)
 
@@ -164,7 +171,7 @@ def assess_command(
     from .assessing import Trial, run_assess
     from .casting import make_casting, make_material
 
-    trial = Trial(make_material(material, None, None, ""), make_casting(False, wall_mm, None, 0.0))
+    trial = Trial(make_material(material, None, None, ""), make_casting(None, wall_mm, None, 0.0))
     sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes, trial)
     if strict and not sound:
         click.get_current_context().exit(CHECK_FAILS)
@@ -172,10 +179,12 @@ def assess_command(
 
 @main.command("cast")
 @click.argument("document_path", metavar="DOCUMENT", type=_PATH)
-@click.option("--solid", is_flag=True, help="Solid castings.")
+@click.option("--solid", "kind", flag_value="solid", help="Solid castings.")
+@click.option("--bone", "kind", flag_value="bone", help="No castings but the bones themselves; of --material.")
 @_wall
 @_wall_doubt
 @_struts
+@_lattice
 @click.option("--series", multiple=True, type=click.Choice(get_args(Series)), help="Only these; may be repeated.")
 @click.option("--element", "elements", multiple=True, metavar="NAME", help="Only this one; may be repeated.")
 @_material
@@ -194,10 +203,11 @@ def assess_command(
 @_json
 def cast_command(
     document_path: Path,
-    solid: bool,
+    kind: CastingKind | None,
     wall_mm: float | None,
     wall_doubt_mm: float | None,
     struts_share: float,
+    lattice_mm: tuple[float, float] | None,
     series: tuple[str, ...],
     elements: tuple[str, ...],
     material: str,
@@ -220,7 +230,7 @@ def cast_command(
     order = Order(
         document_path,
         make_material(material, density, density_doubt, density_source),
-        make_casting(solid, wall_mm, wall_doubt_mm, struts_share),
+        make_casting(kind, wall_mm, wall_doubt_mm, struts_share, lattice_mm),
         series,
         elements,
         tuple(Weighing(name, kg, doubt, note) for name, kg, doubt in weighed),

@@ -27,7 +27,18 @@ def _add_idle_feet(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"feet": feet}, "poses": poses}
 
 
-MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet}
+def _add_parts(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 3, where all castings were of one material, struts without doubt, and nothing else had a mass."""
+    build = tree["build"]
+
+    def widen(own: dict[str, Any]) -> dict[str, Any]:
+        return own | {"casting": own["casting"] | {"struts_doubt_share": 0.0, "material": None}}
+
+    named = {key: [widen(own) for own in build[key]] for key in ("series_castings", "element_castings")}
+    return tree | {"build": widen(build) | named | {"discs": [], "steelwork": []}}
+
+
+MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts}
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 

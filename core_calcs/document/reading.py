@@ -188,17 +188,29 @@ def _check_idle_feet(skeleton: Skeleton, pose: Pose, where: str) -> None:
 
 
 def _check_build(document: SkeletonDocument, where: str) -> None:
-    """Castings and weighings name what is there, each once."""
+    """Castings, weighings, discs and steelwork name what is there, each once; bone has a material of its own."""
     build, elements = document.build, {element.name for element in document.skeleton.elements}
+    known = {"element": elements, "start": elements, "end": elements}
+    known["child"] = {joint.child for joint in document.skeleton.joints}
     named: dict[str, list[tuple[str, str]]] = {
         "series_castings": [("series", own.series) for own in build.series_castings],
         "element_castings": [("element", own.element) for own in build.element_castings],
         "weighings": [("element", own.element) for own in build.weighings],
+        "discs": [("child", own.child) for own in build.discs],
+        "steelwork": [("name", own.name) for own in build.steelwork],
     }
+    ends = [(i, key, getattr(own, key)) for i, own in enumerate(build.steelwork) for key in ("start", "end")]
     for key, names in named.items():
         for i, (field, name) in enumerate(names):
             at = f"{where} at $.build.{key}[{i}].{field}"
-            if field == "element" and name not in elements:
-                raise DocumentError(at, f"there is no element {name!r}", _MEND)
+            if field in known and name not in known[field]:
+                raise DocumentError(at, f"there is no {'joint of' if field == 'child' else 'element'} {name!r}", _MEND)
             if (field, name) in names[:i]:
                 raise DocumentError(at, f"{name!r} is named twice", "keep one of the two")
+    for i, field, name in ends:
+        if name not in elements:
+            raise DocumentError(f"{where} at $.build.steelwork[{i}].{field}", f"there is no element {name!r}", _MEND)
+    castings = [build.casting, *(own.casting for own in build.series_castings)]
+    castings += [own.casting for own in build.element_castings]
+    if any(casting.kind == "bone" and casting.material is None for casting in castings):
+        raise DocumentError(f"{where} at $.build", "bone itself needs a material of its own", _MEND)

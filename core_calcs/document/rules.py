@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ..build.build import Build, Casting, ElementCasting, Material, Weighing
+from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
 from ..skeleton.joint import Facet, Joint, LimitSettings, Stop
 from ..skeleton.pose import Pose
@@ -116,10 +116,23 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Casting, "wall_m"): NumberRule(above=0),
     (Casting, "wall_doubt_m"): _LENGTH,
     (Casting, "struts_share"): NumberRule(least=0, most=1),
+    (Casting, "struts_doubt_share"): NumberRule(least=0, most=1),
     (ElementCasting, "element"): NAME,
     (Weighing, "element"): NAME,
     (Weighing, "mass_kg"): NumberRule(above=0),
     (Weighing, "doubt_kg"): NumberRule(least=0),
+    (Disc, "child"): NAME,
+    (Disc, "thickness_m"): NumberRule(above=0),
+    (Disc, "thickness_doubt_m"): _LENGTH,
+    (Disc, "area_m2"): NumberRule(above=0),
+    (Disc, "weighed_kg"): NumberRule(above=0),
+    (Disc, "weighed_doubt_kg"): NumberRule(least=0),
+    (Steelwork, "name"): NAME,
+    (Steelwork, "start"): NAME,
+    (Steelwork, "end"): NAME,
+    (Steelwork, "kg_per_m"): NumberRule(above=0),
+    (Steelwork, "kg_per_m_doubt"): NumberRule(least=0),
+    (Steelwork, "length_m"): NumberRule(above=0),
     (Build, "scale_doubt_share"): NumberRule(least=0),
     (Site, "contact_tolerance_m"): _LENGTH,
     (Site, "reserve_m"): _LENGTH,

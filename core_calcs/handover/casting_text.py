@@ -13,11 +13,21 @@ from .quantities import format_figure, format_fixed
 
 
 def describe_casting(casting: Casting) -> str:
-    """One casting: solid, or hollow with its wall and what struts fill."""
+    """One casting: solid, or hollow with its wall and what struts fill; of what, where it is not the build's alloy."""
+    told = _describe_kind(casting)
+    return told if casting.material is None else f"{told}, of {casting.material.name}"
+
+
+def _describe_kind(casting: Casting) -> str:
+    if casting.kind == "bone":
+        return "bone itself"
     if casting.kind == "solid":
         return "solid"
     told = f"hollow, wall {1000 * casting.wall_m:g} ± {1000 * casting.wall_doubt_m:g} mm"
-    return told + (f", struts in {100 * casting.struts_share:g} % of the void" if casting.struts_share else "")
+    if not casting.struts_share:
+        return told
+    doubt = f" ± {100 * casting.struts_doubt_share:.2g}" if casting.struts_doubt_share else ""
+    return f"{told}, struts in {100 * casting.struts_share:.3g}{doubt} % of the void"
 
 
 def describe_castings(skeleton: Skeleton, build: Build) -> str:
@@ -32,6 +42,18 @@ def describe_density(build: Build) -> str:
     """Density of the material with its doubt."""
     material = build.material
     return f"{format_figure(material.density_kg_m3, 4)} ± {format_figure(material.density_doubt_kg_m3, 2)} kg/m³"
+
+
+def describe_materials(build: Build) -> tuple[str, ...]:
+    """A sentence on every material besides the build's that castings are of."""
+    castings = [own.casting for own in (*build.series_castings,)] + [own.casting for own in build.element_castings]
+    others = dict.fromkeys(own.material for own in (build.casting, *castings) if own.material is not None)
+    return tuple(
+        f"{own.name}: {format_figure(own.density_kg_m3, 4)} ± {format_figure(own.density_doubt_kg_m3, 2)} kg/m³. "
+        f"Source: {own.source}."
+        for own in others
+        if own != build.material
+    )
 
 
 def describe_metal(skeleton: Skeleton, masses: Sequence[ElementMass]) -> str:

@@ -25,6 +25,7 @@ def list_pose_tables(
     """
     return (
         tabulate_elements(skeleton, assessment, files),
+        tabulate_parts(assessment),
         tabulate_joints(skeleton, assessment),
         tabulate_feet(assessment),
         tabulate_base(site, assessment),
@@ -41,8 +42,6 @@ def tabulate_elements(skeleton: Skeleton, assessment: Assessment, files: Mapping
 
 
 def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[str, Cell]:
-    inertia = np.full((3, 3), np.nan) if mass is None else mass.inertia_kg_m2
-    pairs = {"xx": (0, 0), "yy": (1, 1), "zz": (2, 2), "xy": (0, 1), "xz": (0, 2), "yz": (1, 2)}
     return {
         "element": element.name,
         "series": element.series,
@@ -52,7 +51,7 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
         "mass_doubt_kg": mass.mass_doubt_kg if mass else None,
         **_cast_cells(mass),
         **vector_cells("centre", "m", mass.centre_m if mass else None),
-        **{f"inertia_{pair}_kg_m2": float(inertia[at]) for pair, at in pairs.items()},
+        **_inertia_cells(mass.inertia_kg_m2 if mass else np.full((3, 3), np.nan)),
         "file": file,
         "states": "; ".join(element.solid.states),
         "triangles": element.solid.triangles,
@@ -62,13 +61,41 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
     }
 
 
+def _inertia_cells(inertia: np.ndarray) -> dict[str, Cell]:
+    pairs = {"xx": (0, 0), "yy": (1, 1), "zz": (2, 2), "xy": (0, 1), "xz": (0, 2), "yz": (1, 2)}
+    return {f"inertia_{pair}_kg_m2": float(inertia[at]) for pair, at in pairs.items()}
+
+
+def tabulate_parts(assessment: Assessment) -> DataTable:
+    """Mass, centre and inertia of every disc, and of the steel in every element; not in the elements' masses."""
+    rows: list[dict[str, Cell]] = [
+        {
+            "part": part.name,
+            "kind": part.kind,
+            "carried_by": part.element,
+            "mass_kg": part.mass_kg,
+            "mass_doubt_kg": part.mass_doubt_kg,
+            "mass_from": "weighing" if part.weighed else "calculation",
+            **vector_cells("centre", "m", part.centre_m),
+            **_inertia_cells(part.inertia_kg_m2),
+        }
+        for part in assessment.parts
+    ]
+    heads: tuple[str, ...] = ("part", "kind", "carried_by", "mass_kg", "mass_doubt_kg", "mass_from")
+    heads += tuple(vector_cells("centre", "m", None)) + tuple(_inertia_cells(np.zeros((3, 3))))
+    return table_of("parts", rows, heads)
+
+
 def _cast_cells(mass: ElementMass | None) -> dict[str, Cell]:
     """How an element is cast, and what it weighs by calculation beside what it was found to weigh."""
     if mass is None:
-        return dict.fromkeys(("casting", "wall_mm", "struts_share", "metal_m3", "calculated_kg", "mass_from"))
+        return dict.fromkeys(
+            ("casting", "material", "wall_mm", "struts_share", "metal_m3", "calculated_kg", "mass_from")
+        )
     hollow = mass.casting.kind == "hollow"
     return {
         "casting": mass.casting.kind,
+        "material": mass.material,
         "wall_mm": 1000 * mass.casting.wall_m if hollow else "",
         "struts_share": mass.casting.struts_share if hollow else "",
         "metal_m3": mass.metal_m3,

@@ -35,6 +35,8 @@ _FILES = """\
       whole.glb       the whole skeleton, one node an element (binary glTF 2.0)
       meshes/         the posed surface of every element at full resolution (binary STL)
       elements.csv    mass, centre, inertia and file of every element
+      parts.csv       mass, centre and inertia of discs and steelwork, which are not in the
+                      elements' masses; empty where there are none
       joints.csv      force, moment, angles and limits of every joint
       feet.csv        what the ground carries under each foot
       base.csv        weight, force and moment on the ground, support polygon, margins

@@ -19,10 +19,11 @@ from ..spatial.transforms import Array
 from ..statics.site import Site
 from ..studies.assessment import Assessment
 from . import report_sections as sections
-from .casting_text import describe_castings, describe_density, describe_metal, describe_weighings
+from .casting_text import describe_castings, describe_density, describe_materials, describe_metal, describe_weighings
 from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
+from .part_text import describe_parts
 from .quantities import format_figure, format_setting
 from .svg import FONT_STACK
 
@@ -79,6 +80,8 @@ def render_report(
         density=describe_density(build),
         castings=describe_castings(skeleton, build),
         metal=describe_metal(skeleton, assessment.masses),
+        materials=describe_materials(build),
+        parts=describe_parts(skeleton, build, assessment.parts),
         weighings=describe_weighings(assessment.masses),
         scale_doubt=f"{100 * build.scale_doubt_share:g} %" if build.scale_doubt_share else "",
         tolerance=format_setting(site.contact_tolerance_m * 1000, "mm"),

@@ -12,7 +12,7 @@ import numpy as np
 from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
-from ..studies.assessment import Assessment, JointLoad, JointUse, State
+from ..studies.assessment import Assessment, ElementMass, JointLoad, JointUse, PartMass, State
 from ..studies.checks import ANGLE_ROUNDING_RAD
 from .column import list_column_joints
 from .moment_figure import resultant_bending
@@ -226,13 +226,18 @@ def _state_in_limits(joint: Joint, use: JointUse | None) -> tuple[State, str]:
 
 
 def list_series_masses(skeleton: Skeleton, assessment: Assessment) -> tuple[Line, ...]:
-    """Elements, mass, doubt and share of each series, and of the whole."""
+    """Elements, mass, doubt and share of each series, of discs and steelwork, and of the whole."""
     series = {element.name: element.series for element in skeleton.elements}
-    names = list(dict.fromkeys(element.series for element in skeleton.elements))
+    names: list[str] = list(dict.fromkeys(element.series for element in skeleton.elements))
+    groups: list[list[ElementMass] | list[PartMass]]
     groups = [[mass for mass in assessment.masses if series[mass.element] == name] for name in names]
+    for kind in ("disc", "steelwork"):
+        if parts := [part for part in assessment.parts if part.kind == kind]:
+            names.append({"disc": "discs", "steelwork": "steelwork"}[kind])
+            groups.append(parts)
     masses = format_column([*(sum(m.mass_kg for m in group) for group in groups), assessment.mass_kg])
     doubts = format_column([*(sum(m.mass_doubt_kg for m in group) for group in groups), assessment.mass_doubt_kg])
-    counts = [*(len(group) for group in groups), len(assessment.masses)]
+    counts = [*(len(group) for group in groups), len(assessment.masses) + len(assessment.parts)]
     whole = assessment.mass_kg or math.nan
     shares = [*(100 * sum(m.mass_kg for m in group) / whole for group in groups), 100.0]
     rows = zip([*names, "whole"], counts, masses, doubts, shares, strict=True)

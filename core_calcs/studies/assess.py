@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.build import Build
+from ..build.castings import find_material_of
 from ..skeleton.kinematics import move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
@@ -16,7 +17,7 @@ from ..statics.contacts import Contacts, find_contacts
 from ..statics.site import GRAVITY, Site
 from ..statics.stability import find_outline, find_polygon_centroid, measure_margins
 from ..statics.wrenches import make_wrenches
-from .assessment import Assessment, Edge, ElementMass, JointUse, Summary
+from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary
 from .checks import Findings, make_checks
 from .doubts import Balance, carry_doubts
 from .loads import Carried, load_feet, load_joints, solve_carried
@@ -40,8 +41,10 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
     masses = _list_masses(prepared, placed)
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
-    doubts = carry_doubts(prepared, Balance(placed.motions, placed.centres_m, *whole))
-    return Assessment(**vars(summary), masses=masses, joints=joints, doubts=doubts)
+    doubts = carry_doubts(prepared, Balance(placed.motions, *whole))
+    return Assessment(
+        **vars(summary), masses=masses, parts=_list_part_masses(prepared, placed), joints=joints, doubts=doubts
+    )
 
 
 def summarise_prepared(prepared: Prepared, pose: Pose, site: Site) -> Summary:
@@ -51,11 +54,10 @@ def summarise_prepared(prepared: Prepared, pose: Pose, site: Site) -> Summary:
 
 @dataclass(frozen=True, eq=False)
 class _Placed:
-    """Motions (n, 4, 4) of the elements in the pose, their centres of mass (n, 3) and inertias (n, 3, 3) about them."""
+    """Motions (n, 4, 4) of the elements, and centres of mass (n, 3) in the pose of the bodies that they move."""
 
     motions: Array
     centres_m: Array
-    inertias_kg_m2: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,27 +118,48 @@ def place_contacts(prepared: Prepared, motions: Array, site: Site, idle: Sequenc
 
 def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:
     """Where every element's mass is in the pose, and the mass of the whole."""
-    weights, R = prepared.weights, motions[:, :3, :3]
-    mass = weights.mass_kg
-    centres = (R @ weights.centre_m[:, :, None])[:, :, 0] + motions[:, :3, 3]
-    inertias = R @ weights.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
+    bodies, R = prepared.bodies, motions[:, :3, :3]
+    mass = bodies.mass_kg
+    centres = (R @ bodies.centre_m[:, :, None])[:, :, 0] + motions[:, :3, 3]
+    inertias = R @ bodies.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
     # About the mean of the centres: no digits are lost to a site far from the origin.
     total, middle = float(mass.sum()), centres.mean(axis=0)
     centre = middle + (mass @ (centres - middle) / total if total > 0 else 0.0)
     r = centres - centre
     moved = (r * r).sum(axis=1)[:, None, None] * np.eye(3) - r[:, :, None] * r[:, None, :]
     inertia = (inertias + mass[:, None, None] * moved).sum(axis=0)
-    whole = _Whole(total, float(weights.doubt_kg.sum()), centre, inertia)
-    return _Placed(motions, centres, inertias), whole
+    whole = _Whole(total, float(bodies.doubt_kg.sum()), centre, inertia)
+    return _Placed(motions, centres), whole
 
 
 def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]:
     names = [element.name for element in prepared.skeleton.elements]
-    weights = prepared.weights
-    placed_masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist(), placed.centres_m, placed.inertias_kg_m2)
-    cast = (weights.castings, weights.metal_m3.tolist(), weights.calculated_kg.tolist(), weights.weighed.tolist())
+    weights, R = prepared.weights, placed.motions[:, :3, :3]
+    centres = (R @ weights.centre_m[:, :, None])[:, :, 0] + placed.motions[:, :3, 3]
+    inertias = R @ weights.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
+    placed_masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist(), centres, inertias)
+    materials = [find_material_of(prepared.build, casting).name for casting in weights.castings]
+    cast = (
+        weights.castings,
+        materials,
+        weights.metal_m3.tolist(),
+        weights.calculated_kg.tolist(),
+        weights.weighed.tolist(),
+    )
     parts = zip(names, *placed_masses, *cast, strict=True)
     return tuple(ElementMass(*part) for part in parts)
+
+
+def _list_part_masses(prepared: Prepared, placed: _Placed) -> tuple[PartMass, ...]:
+    """Discs and steelwork where the pose puts them."""
+    found = []
+    for part in prepared.parts:
+        X = placed.motions[part.body]
+        carrier = prepared.skeleton.elements[part.body].name
+        centre, inertia = X[:3, :3] @ part.centre_m + X[:3, 3], X[:3, :3] @ part.inertia_kg_m2 @ X[:3, :3].T
+        masses = (part.mass_kg, part.doubt_kg)
+        found.append(PartMass(part.name, part.kind, carrier, *masses, centre, inertia, part.weighed))
+    return tuple(found)
 
 
 def _list_edges(polygon: Array, whole: _Whole, site: Site) -> tuple[Edge, ...]:

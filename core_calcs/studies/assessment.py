@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..build.build import Casting
+from ..build.parts import PartKind
 from ..spatial.transforms import Array
 
 State = Literal["holds", "close", "fails", "not known"]
@@ -38,7 +39,7 @@ class Check:
 class ElementMass:
     """Mass, centre and inertia (about the centre, world axes) of one element in the pose.
 
-    casting : how it is cast
+    casting, material : how it is cast, and of what
     metal_m3, calculated_kg : of the casting, by calculation
     weighed : mass_kg is what it was found to weigh
     """
@@ -49,8 +50,27 @@ class ElementMass:
     centre_m: Array
     inertia_kg_m2: Array
     casting: Casting
+    material: str
     metal_m3: float
     calculated_kg: float
+    weighed: bool
+
+
+@dataclass(frozen=True, eq=False)
+class PartMass:
+    """Mass, centre and inertia (about the centre, world axes) in the pose of a disc or of steel in one element.
+
+    name : of the disc's joint, or of the steelwork
+    element : that carries it
+    """
+
+    name: str
+    kind: PartKind
+    element: str
+    mass_kg: float
+    mass_doubt_kg: float
+    centre_m: Array
+    inertia_kg_m2: Array
     weighed: bool
 
 
@@ -177,8 +197,12 @@ class Doubts:
 
 @dataclass(frozen=True, eq=False)
 class Assessment(Summary):
-    """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it."""
+    """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it.
+
+    parts : discs and steelwork, which are not in the elements' masses
+    """
 
     masses: tuple[ElementMass, ...]
+    parts: tuple[PartMass, ...]
     joints: tuple[JointLoad, ...]
     doubts: Doubts

@@ -6,24 +6,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..build.doubts import SCALE
 from ..spatial.transforms import Array
 from ..statics.site import GRAVITY
 from .assessment import Doubts, Edge
 from .prepared import Prepared
 
-_SCALE = 2
-
 
 @dataclass(frozen=True, eq=False)
 class Balance:
-    """What of a pose they act on: (n, 4, 4) motions, (n, 3) centres of mass, the whole's mass and centre (3,).
+    """What of a pose they act on: (n, 4, 4) motions, the whole's mass and centre (3,).
 
     datum_m : (3,) of the base moment
     edges : of the support polygon
     """
 
     motions: Array
-    centres_m: Array
     mass_kg: float
     centre_m: Array
     datum_m: Array
@@ -31,8 +29,10 @@ class Balance:
 
 
 def carry_doubts(prepared: Prepared, balance: Balance) -> Doubts:
-    """Half-widths to first order, every source at its worst: density, wall and scale alike in all elements, errors of
-    single surfaces and weighings each for itself. A larger scan moves centre, datum and edges away from one another.
+    """Half-widths to first order, every source at its worst.
+
+    Densities, wall, scale and sections of steel err alike everywhere; single surfaces, struts, discs and weighings each
+    for itself. A larger scan moves centre, datum and edges away from one another.
     """
     if balance.mass_kg <= 0:
         return Doubts(None, None, None)
@@ -40,7 +40,7 @@ def carry_doubts(prepared: Prepared, balance: Balance) -> Doubts:
     about = moments - masses[:, None] * balance.centre_m
     shifts = about / balance.mass_kg
     stretch = np.zeros(len(masses))
-    stretch[_SCALE] = prepared.build.scale_doubt_share
+    stretch[SCALE] = prepared.build.scale_doubt_share
     arm = balance.centre_m - balance.datum_m
     weighed = moments - masses[:, None] * balance.datum_m + balance.mass_kg * stretch[:, None] * arm
     turned = GRAVITY * weighed[:, :2]
@@ -57,9 +57,9 @@ def _list_sources(prepared: Prepared, balance: Balance) -> tuple[Array, Array]:
     """Change of mass (k,) and first moment (k, 3) of the whole from every source, in the world of the pose."""
     doubts, R, p = prepared.doubts, balance.motions[:, :3, :3], balance.motions[:, :3, 3]
     common = np.einsum("nij,snj->si", R, doubts.common_kgm) + doubts.common_kg @ p
-    own = doubts.own_kg > 0
-    masses = np.concatenate([doubts.common_kg.sum(axis=1), doubts.own_kg[own]])
-    return masses, np.concatenate([common, doubts.own_kg[own, None] * balance.centres_m[own]])
+    own = np.einsum("mij,mj->mi", R[doubts.own_body], doubts.own_kgm) + doubts.own_kg[:, None] * p[doubts.own_body]
+    masses = np.concatenate([doubts.common_kg.sum(axis=1), doubts.own_kg])
+    return masses, np.concatenate([common, own])
 
 
 def _bound_margin(edges: tuple[Edge, ...], shifts: Array, stretch: Array) -> float | None:

@@ -77,7 +77,7 @@ def solve_carried(
     """
     branches = prepared.branches
     gravity = np.zeros_like(centres_m)
-    gravity[:, 2] = -GRAVITY * prepared.weights.mass_kg
+    gravity[:, 2] = -GRAVITY * prepared.bodies.mass_kg
     weight = -float(gravity[:, 2].sum())
     reactions = None
     if margin_m is not None and margin_m >= 0:

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..build.build import Build
 from ..build.doubts import MassDoubts, list_doubts
+from ..build.parts import Bodies, Part, join_bodies, list_parts
 from ..build.weights import Weights, weigh_elements
 from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.tree import Skeleton
@@ -42,6 +43,9 @@ class ContactPoints:
 class Prepared:
     """What depends on skeleton and build alone. World of the neutral articulation.
 
+    weights : of the elements alone
+    parts : discs and steelwork
+    bodies : elements and what they carry
     X_WJ : (n, 4, 4) joint frames; the root's stands at its centre of mass, along the world
     X_WE : (n, 4, 4) element frames
     lower_m, upper_m : (n, 3) corners of the bounding boxes in the element frames
@@ -54,6 +58,8 @@ class Prepared:
     skeleton: Skeleton
     build: Build
     weights: Weights
+    parts: tuple[Part, ...]
+    bodies: Bodies
     doubts: MassDoubts
     movers: Movers
     branches: Branches
@@ -71,7 +77,7 @@ class Prepared:
 
 def prepare(skeleton: Skeleton, build: Build) -> Prepared:
     """Do once what all poses share; raises SkeletonError where an element cannot be weighed."""
-    weights = weigh_elements(skeleton, build)
+    weights, parts = weigh_elements(skeleton, build), list_parts(skeleton, build)
     X_WJ = np.stack([np.eye(4), *(joint.X_WJ for joint in skeleton.joints)])
     X_WJ[0, :3, 3] = weights.centre_m[0]
     limits = np.full((2, len(skeleton.elements), 3), np.nan)
@@ -85,7 +91,9 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
         skeleton=skeleton,
         build=build,
         weights=weights,
-        doubts=list_doubts(skeleton, build, weights),
+        parts=parts,
+        bodies=join_bodies(weights, parts),
+        doubts=list_doubts(skeleton, build, weights, parts),
         movers=find_movers(skeleton),
         branches=_find_branches(skeleton),
         contacts=_list_contact_points(skeleton),

@@ -120,7 +120,7 @@ def test_lengths_are_the_scenes_units(animal_scene: Scene) -> None:
 def test_a_weighing_goes_before_the_calculation(animal_scene: Scene) -> None:
     assert op.weigh(name=LEG, mass=2.5, doubt=0.005, note="bench scales") == {"FINISHED"}
     leg = words(animal_scene, "ELEMENT", LEG)
-    assert (leg.mass, leg.weighed) == ("2.5", True)
+    assert (leg.mass, leg.weighed) == ("2.50", True)
     percent = 100 * (2.5 / (ALLOY_KG_M3 * LEG_M3) - 1)
     assert any(f"{percent:.1f} % off. bench scales" in line for line in leg.lines)
     assert op.forget_weighing(level="ELEMENT", name=LEG) == {"FINISHED"}
@@ -139,6 +139,45 @@ def test_the_alloy_changes_every_mass(animal_scene: Scene) -> None:
     assert op.set_alloy(scale_doubt=0.5) == {"FINISHED"}
     assert animal_scene.document.build.scale_doubt_share == pytest.approx(0.005)
     assert animal_scene.document.build.material.name == "UNS C95400 aluminium bronze"
+
+
+def test_an_element_of_its_own_alloy_and_bone_itself(animal_scene: Scene) -> None:
+    cast(level="ELEMENT", name=LEG, kind="SOLID", alloy="UNS C95400 aluminium bronze")
+    assert float(words(animal_scene, "ELEMENT", LEG).mass) == pytest.approx(7450 * LEG_M3, rel=5e-3)
+    cast(level="ELEMENT", name=LEG, kind="HOLLOW", wall=0.004)  # of the same alloy, as nothing else is said
+    leg = words(animal_scene, "ELEMENT", LEG)
+    assert float(leg.mass) == pytest.approx(7450 / ALLOY_KG_M3 * hollow_leg_kg(0.004), rel=5e-3)
+    assert any("of UNS C95400 aluminium bronze" in line for line in leg.lines)
+    cast(level="ELEMENT", name=LEG, kind="BONE", bone="bone with marrow spaces")
+    leg = words(animal_scene, "ELEMENT", LEG)
+    assert leg.cast == "bone"
+    assert float(leg.mass) == pytest.approx(1300 * LEG_M3, rel=5e-3)
+    assert not any("is metal" in line for line in leg.lines)
+
+
+def test_discs_and_steelwork_weigh_beside_the_castings(animal_scene: Scene) -> None:
+    """A disc by its measures at V3, steel of two metres in the column; with and without them the whole differs so."""
+    before, leg = float(words_kg(animal_scene)), words(animal_scene, "ELEMENT", "V3").mass
+    given = {"level": "ELEMENT", "name": "V3", "material": "polyethylene (PE-HD)"}
+    with pytest.raises(RuntimeError, match="Give thickness and area"):
+        op.set_discs(**given)
+    assert op.set_discs(**given, thickness=0.01, area=0.02) == {"FINISHED"}
+    laid = op.lay_steelwork(name="spine", start="V2", end="V4", section="CHS 21.3x2.6", length=2.0)
+    assert laid == {"FINISHED"}
+    disc, steel = 950 * 0.01 * 0.02, 2 * 7850e-6 * 3.14159265 / 4 * (21.3**2 - 16.1**2)
+    assert float(words_kg(animal_scene)) - before == pytest.approx(disc + steel, abs=0.02)
+    assert words(animal_scene, "ELEMENT", "V3").mass == leg
+    drawn = animal_scene.part("bridge.castings").drawn_castings(bpy.context.scene)
+    assert [part.name for part in drawn.parts] == ["", "spine"]
+    assert drawn.parts[0].line.startswith(f"1 disc of polyethylene (PE-HD): {disc:.3g} ± ")
+    assert drawn.parts[1].line.startswith(f"spine: CHS 21.3x2.6, V2 to V4: {steel:.3g} ± ")
+    with pytest.raises(RuntimeError, match="has facets between centra with a gap"):
+        op.set_discs(level="ALL", material="polyethylene (PE-HD)")
+    assert op.remove_steelwork(name="spine") == {"FINISHED"}
+    assert op.remove_discs(level="ALL") == {"FINISHED"}
+    assert float(words_kg(animal_scene)) == before
+    with pytest.raises(RuntimeError, match="no discs in its joints"):
+        op.remove_discs(level="ALL")
 
 
 @pytest.mark.parametrize(
@@ -185,7 +224,7 @@ def test_undo_and_redo_bring_castings_and_masses(animal_scene: Scene) -> None:
 def drive_cast(part: Any, **given: object) -> Drive:
     operator = part("operators.casting").COUNTERPOISE_OT_cast
     own = {name: getattr(operator, name) for name in ("change", "casting", "row")}
-    defaults = {"level": "ALL", "name": "", "wall_doubt": 0.0, "struts": 0.0}
+    defaults = {"level": "ALL", "name": "", "wall_doubt": 0.0, "struts": 0.0, "struts_doubt": 0.0, "alloy": "AS_ALL"}
     return Drive(part, operator, **own | defaults | given)
 
 

@@ -19,9 +19,11 @@ def _section(name: str) -> str:
     return PAGE.split(f"\n## {name}\n")[1].split("\n## ")[0]
 
 
-@pytest.mark.parametrize("name", ["survey", "articulate", "cast", "contacts", "assess", "handover"])
+@pytest.mark.parametrize(
+    "name", ["survey", "articulate", "cast", "discs", "steelwork", "contacts", "assess", "handover"]
+)
 def test_every_option_is_told_and_none_that_is_not_there(name):
-    told = set(re.findall(r"^\| `(--[a-z-]+)` \|", _section(name), re.MULTILINE))
+    told = set(re.findall(r"^\| `(--[a-z0-9-]+)` \|", _section(name), re.MULTILINE))
     there = {option for parameter in main.commands[name].params for option in parameter.opts if option.startswith("--")}
     assert told == there
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.build.build import Build, Casting, ElementCasting, Material, SeriesCasting, Weighing
+from core_calcs.build.build import (
+    Build,
+    Casting,
+    Disc,
+    ElementCasting,
+    Material,
+    SeriesCasting,
+    Steelwork,
+    Weighing,
+)
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
@@ -68,8 +77,13 @@ def document() -> SkeletonDocument:
         Material("bronze", 8700.0, 100.0, "made up for a test"),
         Casting("hollow", 0.006, 0.001, 0.05),
         (SeriesCasting("caudal", Casting()),),
-        (ElementCasting("caudal 2", Casting("hollow", 1 / 300, 0.0)), ElementCasting("肋骨 左", Casting())),
+        (
+            ElementCasting("caudal 2", Casting("hollow", 1 / 300, 0.0, 0.1, 0.02)),
+            ElementCasting("肋骨 左", Casting("bone", material=Material("bone", 1300.0, 400.0, "made up"))),
+        ),
         (Weighing("caudal 1", 12.5, 0.1, "crane scales, 3 May"), Weighing("caudal 2", 7.25, 0.0, "")),
         0.002,
+        (Disc("caudal 1", Material("rubber", 1100.0, 110.0, "made up"), 0.004, 0.001, 1 / 3000, 0.002, 0.0001),),
+        (Steelwork("tail", "Kreuzbein ß", "caudal 2", "bar 20", 2.47, 0.15, "made up", 1.5),),
     )
     return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes")

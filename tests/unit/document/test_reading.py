@@ -12,7 +12,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core_calcs.build.build import Build, Casting, ElementCasting, Material, SeriesCasting, Weighing
+from core_calcs.build.build import (
+    Build,
+    Casting,
+    Disc,
+    ElementCasting,
+    Material,
+    SeriesCasting,
+    Steelwork,
+    Weighing,
+)
 from core_calcs.document.document import SCHEMA_VERSION, SkeletonDocument
 from core_calcs.document.migrations import MIGRATIONS
 from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
@@ -55,7 +64,11 @@ solids = st.builds(
 lengths = st.floats(0, 1, exclude_min=True)
 squares = st.lists(points, min_size=3, max_size=3).map(np.array)
 voids = st.builds(Void, lengths, st.floats(0, 9), st.floats(0, 9), points, squares, st.floats(0, 9), points)
-castings = st.builds(Casting, st.sampled_from(["solid", "hollow"]), lengths, st.floats(0, 1), st.floats(0, 1))
+materials = st.builds(Material, st.text(), st.floats(1, 2e4), st.floats(0, 1e3), st.text())
+walls = (lengths, st.floats(0, 1), st.floats(0, 1), st.floats(0, 1))
+castings = st.builds(Casting, st.sampled_from(["solid", "hollow"]), *walls, st.none() | materials) | st.builds(
+    Casting, st.just("bone"), *walls, materials
+)
 stops = st.tuples(st.floats(0, 3), st.sampled_from(["bone contact", "gap", "by hand"]), st.none() | points)
 limits = st.builds(lambda a, b: AxisLimit(Stop(-a[0], *a[1:]), Stop(*b)), stops, stops)
 shares = st.floats(0, 1)
@@ -90,14 +103,14 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
             )
             joints.append(joint)
     contacts = st.builds(Contact, st.sampled_from(labels), st.lists(points, min_size=1, max_size=3).map(np.array))
-    feet = draw(st.lists(st.builds(Foot, names, st.lists(contacts, max_size=2).map(tuple)), max_size=2).map(tuple))
+    foot = st.builds(Foot, names, st.lists(contacts, max_size=2).map(tuple))
+    feet = tuple(draw(st.lists(foot, max_size=2, unique_by=lambda own: own.name)))
     left_out = draw(st.lists(st.builds(LeftOut, files, bodies, st.text()), max_size=2).map(tuple))
     skeleton = build_skeleton(draw(names), tuple(elements), tuple(joints), feet, left_out)
     poses = []
     for label in draw(st.lists(names, max_size=3, unique=True)):
         turned = [joint.child for joint in joints if joint.moves and draw(st.booleans())]
         poses.append(Pose(label, {child: draw(points) for child in turned}, draw(placements), draw(st.text())))
-    material = Material(draw(st.text()), draw(st.floats(1, 2e4)), draw(st.floats(0, 1e3)), draw(st.text()))
     site = Site(
         draw(numbers), draw(st.floats(0, 1)), draw(st.none() | st.tuples(numbers, numbers)), draw(st.floats(0, 1))
     )
@@ -107,8 +120,24 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
     of_elements = [ElementCasting(name, draw(castings)) for name in labels if draw(st.booleans())]
     weighed = [Weighing(name, draw(lengths), draw(st.floats(0, 1)), draw(st.text())) for name in labels[:2]]
     named = (tuple(of_series), tuple(of_elements), tuple(weighed))
-    build = Build(material, draw(castings), *named, draw(st.floats(0, 1)))
+    build = Build(draw(materials), draw(castings), *named, draw(st.floats(0, 1)), *_draw_parts(draw, labels))
     return SkeletonDocument(skeleton, tuple(poses), build, site, "../meshes")
+
+
+def _draw_parts(draw: st.DrawFn, labels: list[str]) -> tuple[tuple[Disc, ...], tuple[Steelwork, ...]]:
+    discs = [
+        Disc(child, draw(materials), draw(lengths), draw(st.floats(0, 1)), draw(lengths), draw(st.none() | lengths))
+        for child in labels[1:]
+        if draw(st.booleans())
+    ]
+    ends = st.sampled_from(labels)
+    steelwork = [
+        Steelwork(
+            name, draw(ends), draw(ends), draw(st.text()), draw(lengths), draw(st.floats(0, 1)), "", draw(lengths)
+        )
+        for name in draw(st.lists(names, max_size=2, unique=True))
+    ]
+    return tuple(discs), tuple(steelwork)
 
 
 @settings(max_examples=30, deadline=None)
@@ -232,6 +261,10 @@ WRONG = [
     ("build.casting.struts_share", 1.5, "$.build.casting.struts_share", "more than 1"),
     ("build.casting.kind", "cast", "$.build.casting.kind", "none of: solid, hollow"),
     ("build.element_castings.0.element", "Ca9", "$.build.element_castings[0].element", "no element 'Ca9'"),
+    ("build.discs.0.child", "Kreuzbein ß", "$.build.discs[0].child", "no joint of 'Kreuzbein ß'"),
+    ("build.discs.0.weighed_kg", 0, "$.build.discs[0].weighed_kg", "not greater than 0"),
+    ("build.steelwork.0.end", "Ca9", "$.build.steelwork[0].end", "no element 'Ca9'"),
+    ("build.element_castings.1.casting.material", None, "$.build", "bone itself needs a material of its own"),
     ("build.weighings.1.element", "caudal 1", "$.build.weighings[1].element", "named twice"),
     ("skeleton.elements.0.voids.0.wall_m", 0, "$.skeleton.elements[0].voids[0].wall_m", "not greater than 0"),
     ("schema", "something else", "not a skeleton document", '"schema": "counterpoise skeleton"'),
@@ -390,6 +423,9 @@ def test_version_1_had_solid_castings_alone(document):
 
 
 def test_version_2_let_everything_bear_that_touches(document):
+    castings = dataclasses.replace(document.build.casting, struts_doubt_share=0.0)
+    kept = dataclasses.replace(document.build, casting=castings, element_castings=(), discs=(), steelwork=())
+    document = dataclasses.replace(document, build=kept)
     tree = json.loads(document_to_text(document))
     tree["version"] = 2
     for foot in tree["skeleton"]["feet"]:
@@ -400,6 +436,21 @@ def test_version_2_let_everything_bear_that_touches(document):
     assert [foot.origin for foot in found.skeleton.feet] == ["proposed"]
     assert [pose.idle_feet for pose in found.poses] == [(), ()]
     assert flatten(found.build) == flatten(document.build)
+
+
+def test_version_3_had_one_material_and_castings_alone(document):
+    """What a document of version 3 says is kept; nothing is added to the masses."""
+    tree = json.loads(document_to_text(document))
+    tree["version"], build = 3, tree["build"]
+    del build["discs"], build["steelwork"], build["element_castings"][1]
+    for own in (build, *build["series_castings"], *build["element_castings"]):
+        del own["casting"]["struts_doubt_share"], own["casting"]["material"]
+    found = document_from_text(json.dumps(tree), "text").build
+    assert (found.discs, found.steelwork) == ((), ())
+    assert found.casting == document.build.casting
+    assert found.element_castings[0].casting == dataclasses.replace(
+        document.build.element_castings[0].casting, struts_doubt_share=0.0
+    )
 
 
 @pytest.mark.parametrize(

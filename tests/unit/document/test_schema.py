@@ -77,6 +77,8 @@ BEYOND_A_SCHEMA = (
     "has no joint",
     "is fixed",
     "there is no foot",
+    "no joint of",
+    "needs a material",
 )
 
 

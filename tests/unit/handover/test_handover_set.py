@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from core_calcs.build.build import Casting, Weighing
+from core_calcs.build.build import Casting, Disc, Material, Steelwork, Weighing
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_to_text, read_document
 from core_calcs.handover import meshes
@@ -304,3 +304,29 @@ def test_hollow_and_weighed_castings_are_told(own_box_document: Kept, tmp_path: 
     assert re.search(r"sacrum was weighed: 7\.00 kg, 3[67]\.\d % more than the 5\.1\d kg calculated", page)
     again = read_document(written / "skeleton.json")
     assert document_to_text(again) == document_to_text(cast)
+
+
+def test_discs_and_steelwork_have_a_table_and_stand_in_the_report(own_box_document: Kept, tmp_path: Path) -> None:
+    """Steel and a disc of a known size: in parts.csv, the whole's mass and the report; not in elements.csv."""
+    document, path = own_box_document
+    child = document.skeleton.joints[0].child
+    disc = Disc(child, Material("rubber", 1000.0, 100.0, "made up"), 0.01, 0.002, 0.02)
+    steel = Steelwork("spine", document.skeleton.root.name, child, "CHS", 5.0, 0.3, "made up", 2.0)
+    build = replace(document.build, discs=(disc,), steelwork=(steel,))
+    folder = write_handover(replace(document, build=build), path, tmp_path / "out", ["neutral"], ignore_progress)
+    parts = read_csv(folder / "neutral" / "parts.csv")
+    assert [(row["part"], row["kind"]) for row in parts] == [
+        (child, "disc"),
+        ("spine", "steelwork"),
+        ("spine", "steelwork"),
+    ]
+    masses = [float(row["mass_kg"]) for row in parts]
+    assert masses[0] == pytest.approx(0.2)
+    assert sum(masses[1:]) == pytest.approx(10.0)
+    elements = sum(float(row["mass_kg"]) for row in read_csv(folder / "neutral" / "elements.csv"))
+    whole = next(row for row in read_csv(folder / "neutral" / "base.csv") if row["quantity"] == "mass")
+    assert float(whole["value"]) == pytest.approx(elements + sum(masses))
+    page = html.unescape((folder / "neutral" / "report.html").read_text("utf-8"))
+    assert "Steelwork spine: CHS, 5.00 ± 0.30 kg/m over 2.00 m" in page
+    assert "1 disc of rubber" in page
+    assert "Bores, bosses and coatings are not in the mass." in page

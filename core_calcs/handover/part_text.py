@@ -1,0 +1,51 @@
+"""Discs and steelwork in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..build.build import Build, Disc, Steelwork
+from ..build.parts import find_chain, list_points
+from ..skeleton.tree import Skeleton
+from ..studies.assessment import PartMass
+from .quantities import format_figure, format_quantity
+
+
+def describe_parts(skeleton: Skeleton, build: Build, parts: Sequence[PartMass]) -> tuple[str, ...]:
+    """A sentence for the discs of each material, and one for each steelwork."""
+    told = []
+    for material in dict.fromkeys(disc.material for disc in build.discs):
+        discs = [disc for disc in build.discs if disc.material == material]
+        names = {disc.child for disc in discs}
+        mass = sum(part.mass_kg for part in parts if part.kind == "disc" and part.name in names)
+        count = "1 disc" if len(discs) == 1 else f"{len(discs)} discs"
+        told.append(
+            f"{count} of {material.name}, {format_figure(material.density_kg_m3, 4)} ± "
+            f"{format_figure(material.density_doubt_kg_m3, 2)} kg/m³, {_describe_thickness(discs)}: "
+            f"{format_figure(mass)} kg. Source of the density: {material.source}."
+        )
+    for work in build.steelwork:
+        mass = sum(part.mass_kg for part in parts if part.kind == "steelwork" and part.name == work.name)
+        told.append(
+            f"Steelwork {work.name}: {work.section}, {format_figure(work.kg_per_m)} ± "
+            f"{format_figure(work.kg_per_m_doubt, 2)} kg/m over {format_quantity(measure_length(skeleton, work), 'm')} "
+            f"from {work.start} to {work.end}: {format_figure(mass)} kg. Source: {work.source}."
+        )
+    return tuple(told)
+
+
+def measure_length(skeleton: Skeleton, work: Steelwork) -> float:
+    """The length that counts [m]: as given, else along the joints."""
+    if work.length_m is not None:
+        return work.length_m
+    points = list_points(skeleton, find_chain(skeleton, work.start, work.end))
+    return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _describe_thickness(discs: Sequence[Disc]) -> str:
+    least, greatest = (1000 * pick(disc.thickness_m for disc in discs) for pick in (min, max))
+    if f"{least:.3g}" == f"{greatest:.3g}":
+        return f"{least:.3g} mm thick"
+    return f"{least:.3g} to {greatest:.3g} mm thick"
