@@ -48,6 +48,9 @@ def main() -> None:
             make_pose(skeleton, name, pose)
         operators.delete_pose(name="as scanned")
         operators.restore_pose(name=LEFT_AT)
+        # Beside the .blend, wherever the folder is moved.
+        settings = bpy.context.scene.counterpoise
+        settings.mesh_folder, settings.table_path = "//scans", "//elements.csv"
     with timed(".blend and document saved"):
         operators.save_document(filepath=str(document))
         bpy.ops.wm.save_as_mainfile(filepath=str(out / "strider.blend"), compress=True)

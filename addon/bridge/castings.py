@@ -14,7 +14,7 @@ from ..core_calcs.skeleton.element import Element
 from .casting_rows import Row
 from .figures import attempt
 from .kept_document import KeptDocument, keep_document
-from .units import Units, scene_units
+from .units import Units, scene_units, word_mass, write_out
 
 
 @dataclass(frozen=True)
@@ -137,15 +137,14 @@ def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units)
     # The whole is what stands there, discs and steel too; series and elements are the castings alone.
     masses = kept.prepared.bodies if len(members) == len(elements) else weights
     mass, doubt = float(masses.mass_kg[members].sum()), float(masses.doubt_kg[members].sum())
-    size = units.mass.size
-    lines = [f"{mass / size:.4g} ± {doubt / size:.2g} {units.mass.name}"]
+    lines = [word_mass(mass, doubt, units)]
     for casting, count in castings.most_common():
         of = "" if len(members) == 1 else f"{count} of {len(members)}: " if len(castings) > 1 else "all "
         lines.append(f"{of}{word_casting(casting, units)}")
     lines += _word_metal(elements, weights.metal_m3, castings, members)
     lines += _word_weighings(kept, members, units)
     weighed = bool(weights.weighed[members].any())
-    return CastingWords(short, format_short(mass / size), own, weighed, tuple(lines))
+    return CastingWords(short, format_short(mass / units.mass.size), own, weighed, tuple(lines))
 
 
 def format_short(mass: float) -> str:
@@ -202,7 +201,8 @@ def _word_weighings(kept: KeptDocument, members: list[int], units: Units) -> lis
         name, mass, calculated = elements[i].name, float(weights.mass_kg[i]), float(weights.calculated_kg[i])
         percent = 100 * (mass / calculated - 1) if calculated > 0 else None
         off = "" if percent is None else f", {format_fixed(percent, 1).replace(MINUS, '-')} % off"
-        line = f"{name} weighed: {mass / size:.4g} {units.mass.name}, calculated {calculated / size:.4g}{off}"
+        weighed, expected = write_out(mass / size, 4), write_out(calculated / size, 4)
+        line = f"{name} weighed: {weighed} {units.mass.name}, calculated {expected}{off}"
         told.append(f"{line}. {notes[name]}" if notes[name] else line)
     return told
 

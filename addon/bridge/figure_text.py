@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
 from ..core_calcs.studies.checks import count_beyond
-from .units import SI, Units, word_length, word_quantity
+from .units import SI, Units, word_length, word_mass, word_quantity
 
 NOT_KNOWN = "not known"
 
@@ -63,7 +63,7 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
     return PoseFigures(
         pose=found.pose,
-        mass=_word_mass(found, units),
+        mass=word_mass(found.mass_kg, found.mass_doubt_kg, units),
         centre=_word_place(found.centre_m, units),
         base_moment=_word_moment(found.base_moment_Nm[:2], units),
         margin=word_length(found.distance_margin_m, units),
@@ -99,11 +99,6 @@ def word_check(check: Check, units: Units = SI) -> str:
 
 def _word_vector(values: Sequence[float], decimals: int) -> str:
     return ", ".join(f"{round(float(value), decimals) + 0.0:.{decimals}f}" for value in values)
-
-
-def _word_mass(found: Summary, units: Units) -> str:
-    unit = units.mass
-    return f"{found.mass_kg / unit.size:.4g} ± {found.mass_doubt_kg / unit.size:.2g} {unit.name}"
 
 
 def _word_place(place_m: Sequence[float], units: Units) -> str:

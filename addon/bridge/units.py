@@ -63,6 +63,17 @@ def word_length(length_m: float | None, units: Units) -> str:
     return f"{shown:.{units.length.decimals}f} {units.length.name}"
 
 
+def word_mass(mass_kg: float, doubt_kg: float, units: Units) -> str:
+    """A mass with its doubt."""
+    unit = units.mass
+    return f"{write_out(mass_kg / unit.size, 4)} ± {write_out(doubt_kg / unit.size, 2)} {unit.name}"
+
+
+def write_out(value: float, digits: int) -> str:
+    """A number of so many significant digits, without a power of ten."""
+    return f"{float(f'{value:.{digits}g}'):.12g}"
+
+
 def word_quantity(value: float, unit: str, units: Units) -> str:
     """A figure that is kept in an SI unit: as the core words it, or converted."""
     kinds = {"m": units.length, "kg": units.mass, "N": units.force, "N·m": units.moment}
