@@ -34,7 +34,7 @@ def _count_along(corners: Array, cells: NDArray[np.int64], axis: int) -> Array:
     """Mean (n,) of the winding numbers from below and from above along one axis; corners (m, 3, 3) in cells."""
     across, width = (cells[:, (axis + 1) % 3], cells[:, (axis + 2) % 3]), int(cells[:, (axis + 2) % 3].max()) + 1
     own = across[0] * width + across[1]
-    keys, heights, signs = _cross_columns(corners, axis, [(int(q.min()), int(q.max())) for q in across], width)
+    keys, heights, signs = cross_columns(corners, axis, [(int(q.min()), int(q.max())) for q in across], width)
     asked = np.isin(keys, own)
     all_keys = np.concatenate([keys[asked], own])
     all_heights = np.concatenate([heights[asked], cells[:, axis]])
@@ -52,7 +52,7 @@ def _count_along(corners: Array, cells: NDArray[np.int64], axis: int) -> Array:
     return mean[len(steps) - len(own) :]
 
 
-def _cross_columns(
+def cross_columns(
     corners: Array, axis: int, ranges: list[tuple[int, int]], width: int
 ) -> tuple[NDArray[np.int64], Array, NDArray[np.int64]]:
     """Where triangles cross columns of cells: key of the column, height, and 1 where a ray enters on its way up.

@@ -6,6 +6,7 @@ import numpy as np
 
 from .bodies import join_surfaces, merge_vertices, split_bodies
 from .mass_properties import MassProperties, join_properties
+from .overlaps import bound_overlap
 from .solid import MeshState, Solid
 from .surface import Surface
 from .winding import repair_body
@@ -41,22 +42,11 @@ def join_pieces(pieces: list[tuple[Surface, Solid]]) -> tuple[Surface, Solid]:
     solids = [solid for _, solid in pieces]
     joined = join_surfaces(tuple(surface for surface, _ in pieces))
     properties = join_properties([MassProperties(s.volume_m3, s.centre_m, s.inertia_m5) for s in solids])
-    error = sum(solid.volume_error_m3 for solid in solids) + bound_overlap(solids)
+    error = sum(solid.volume_error_m3 for solid in solids) + bound_overlap([surface for surface, _ in pieces])
     found = {state for solid in solids for state in solid.states} | {"several bodies"}
     if "open" in found:
         found.discard("closed")
     return joined, _make_solid(joined, properties, error, tuple(state for state in _ORDER if state in found))
-
-
-def bound_overlap(solids: list[Solid]) -> float:
-    """An upper bound of the volume that bodies may have in common [m3]: of each but the largest, by bounding boxes."""
-    ranked = sorted(solids, key=lambda solid: -solid.volume_m3)
-    lower, upper = np.stack([s.lower_m for s in ranked]), np.stack([s.upper_m for s in ranked])
-    bound = 0.0
-    for i, solid in enumerate(ranked[1:], start=1):
-        common = np.minimum(upper[:i], solid.upper_m) - np.maximum(lower[:i], solid.lower_m)
-        bound += min(solid.volume_m3, float(np.prod(np.clip(common, 0, None), axis=1).sum()))
-    return bound
 
 
 def _make_solid(surface: Surface, found: MassProperties, error: float, states: tuple[MeshState, ...]) -> Solid:
