@@ -14,7 +14,7 @@ BESIDE_PX = 56
 NAME_PX = 60
 """At least this is left for the name."""
 
-LETTER_PX, AROUND_PX = 6.5, 14.0
+LETTER_PX, AROUND_PX = 6.5, 20.0
 """What a letter of a label takes, and what Blender leaves free around it."""
 
 HEADS = ("State", "Margin", "Out", "Mass", "Base moment")
