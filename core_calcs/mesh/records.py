@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..spatial.transforms import Array
+from .shape import Shape
 from .solid import Solid
 
 FileState = Literal["read", "empty", "unreadable"]
@@ -19,12 +20,16 @@ class BodyRecord:
 
     number : from 1 in the file's order (see mesh.bodies); None for the whole file
     points_m : (k, 3) vertices spread over the surface, to judge by who lies next to whom
+    samples_m : (k, 3) points spread evenly by area, to compare shapes by
+    shape : what of it does not depend on where it stands
     duplicate_of : the file and body whose geometry it repeats in the same place, if any
     """
 
     number: int | None
     solid: Solid
     points_m: Array
+    samples_m: Array
+    shape: Shape
     duplicate_of: BodyName | None = None
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from ..mesh.bodies import merge_vertices, split_bodies
 from ..mesh.duplicates import mark_duplicates
 from ..mesh.reading import UNITS_M, hash_file, list_mesh_files, read_surface
-from ..mesh.records import BodyRecord, FileRecord, Survey
-from ..mesh.sampling import spread_points
-from ..mesh.survey import join_pieces, survey_piece
+from ..mesh.records import FileRecord, Survey
+from ..mesh.survey import join_pieces, make_record, survey_piece
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress
 
@@ -65,10 +65,6 @@ def survey_file(path: Path, name: str, unit: str) -> FileRecord:
         problem = f"{name}: every triangle is collapsed to a line. Export it again."
         return FileRecord(name, sha256, unit, "empty", problem, None, ())
     pieces = [survey_piece(body) for body in bodies]
-    records = tuple(
-        BodyRecord(number, solid, spread_points(surface.vertices))
-        for number, (surface, solid) in enumerate(pieces, start=1)
-    )
-    surface, solid = join_pieces(pieces)
-    whole = BodyRecord(None, solid, spread_points(surface.vertices))
+    records = tuple(make_record(number, *piece) for number, piece in enumerate(pieces, start=1))
+    whole = replace(records[0], number=None) if len(pieces) == 1 else make_record(None, *join_pieces(pieces))
     return FileRecord(name, sha256, unit, "read", "", whole, records)

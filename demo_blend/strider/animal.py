@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from itertools import pairwise
 
 import numpy as np
@@ -54,15 +54,22 @@ def make_elements(seed: int, detail: float = 1.0, workers: int = 2) -> Iterator[
         yield from pool.map(partial(_make_element, seed, detail), range(count), chunksize=4)
 
 
-def _make_element(seed: int, detail: float, index: int) -> Element:
+@cache
+def _plan() -> tuple[list[Vertebra], list[Bone]]:
+    """Column and other bones, planned once a process."""
     column = plan_column()
+    return column, plan_bones(column)
+
+
+def _make_element(seed: int, detail: float, index: int) -> Element:
+    column, bones = _plan()
     if index < len(column):
         vertebra = column[index]
         parent, attachment = _hang(vertebra, column)
         number = None if vertebra.series == "sacral" else vertebra.number
         mesh = make_vertebra_mesh(vertebra, seed, detail)
         return Element(name_vertebra(vertebra), vertebra.series, number, "middle", parent, attachment, "", *mesh)
-    bone = plan_bones(column)[index - len(column)]
+    bone = bones[index - len(column)]
     solid = roughen(bone.solid, bone.reach, ROUGHNESS * bone.reach, np.random.default_rng([seed, index]))
     mesh = make_mesh(solid, bone.centre, 1.15 * bone.reach, bone.reach / 42 / detail)
     return Element(bone.name, bone.series, bone.position, bone.side, bone.parent, "fixed", bone.reason, *mesh)

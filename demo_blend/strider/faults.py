@@ -12,14 +12,17 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from . import damage
+from .column import plan_column
 from .scans import Scan
+from .solids import Array
 
 TAIL_WITH_CHEVRONS = 31
 APART = 2
 """Places in a row of vertebrae that stay sound on both sides of a fault."""
 ONE_SIDED = ("ilium", "femur", "pubis", "coracoid", "scapula", *(f"rib {n}" for n in range(2, 11)))
 """Bones whose left and right differ to the eye."""
-UP, AHEAD = np.array([0.0, 0, 1]), np.array([1.0, 0, 0])
+ASKEW = ("metacarpal 1", "foot phalanx 1-1", "foot phalanx 1-2", *(f"rib {n}" for n in range(2, 11)))
+"""Bones that lie so much aslant that one of the other side, moved across, does not reach its neighbours."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +105,12 @@ def name_partner(name: str) -> str:
     return f"{stem} {other}" if other else name
 
 
+def find_axis(name: str, column: int) -> Array:
+    """A vertebra's own direction in the world: 0 to the head, 1 to the left, 2 to the back."""
+    vertebra = next(v for v in plan_column() if f"{v.series} {v.number}" == name)
+    return vertebra.shape.X_WV[:3, column]
+
+
 def list_vertebrae(neck: range, back: range, tail: range) -> list[str]:
     series = (("cervical", neck), ("dorsal", back), ("caudal", tail))
     return [f"{name} {n}" for name, numbers in series for n in numbers]
@@ -109,14 +118,14 @@ def list_vertebrae(neck: range, back: range, tail: range) -> list[str]:
 
 def plant_turned(bench: Bench) -> None:
     name = bench.draw(list_vertebrae(range(4, 9), range(3, 11), range(4, 27)))
-    bench.scans[name] = damage.turn_about(bench.scans[name], UP)
-    bench.tell("end for end", name, "turned by half about the vertical through its middle")
+    bench.scans[name] = damage.turn_about(bench.scans[name], find_axis(name, 2))
+    bench.tell("end for end", name, "turned by half about its own axis to the back, through its middle")
 
 
 def plant_upside_down(bench: Bench) -> None:
     name = bench.draw(list_vertebrae(range(4, 9), range(3, 11), range(4, 27)))
-    bench.scans[name] = damage.turn_about(bench.scans[name], AHEAD)
-    bench.tell("upside down", name, "turned by half about the body's long axis through its middle")
+    bench.scans[name] = damage.turn_about(bench.scans[name], find_axis(name, 0))
+    bench.tell("upside down", name, "turned by half about its own axis to the head, through its middle")
 
 
 def plant_exchanged(bench: Bench) -> None:
@@ -165,7 +174,7 @@ def plant_swapped_sides(bench: Bench) -> None:
 
 
 def plant_swapped_in_place(bench: Bench) -> None:
-    name = bench.draw([f"metacarpal {n} {side}" for n in (1, 3) for side in ("left", "right")])
+    name = bench.draw([f"{bone} {side}" for bone in ASKEW for side in ("left", "right")])
     other = name_partner(name)
     one, two = bench.scans[name], bench.scans[other]
     away = damage.middle_of(two) - damage.middle_of(one)

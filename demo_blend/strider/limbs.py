@@ -25,7 +25,9 @@ def plan_arms(column: list[Vertebra]) -> list[Bone]:
             blend=0.05,
         )
         bones.append(make_bone(f"scapula {word}", "girdle", word, "dorsal 2", UNJOINTED, blade, [shoulder, top], 0.10))
-        plate = rod(shoulder + offset(0.05, 0, -0.03), at(0.10, 0.13, -0.80), 0.06, 0.08, np.array([0.0, 1.8, 1.8]))
+        plate = rod(
+            shoulder + offset(0.05, 0, -0.03), at(0.10, 0.13, -0.80), 0.06, 0.08, np.array([0.0, -side * 1.8, 1.8])
+        )
         bones.append(
             make_bone(
                 f"coracoid {word}",

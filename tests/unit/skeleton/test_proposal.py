@@ -16,10 +16,9 @@ import pytest
 import trimesh
 
 from core_calcs.mesh.duplicates import mark_duplicates
-from core_calcs.mesh.records import BodyRecord, FileRecord, Survey
-from core_calcs.mesh.sampling import spread_points
+from core_calcs.mesh.records import FileRecord, Survey
 from core_calcs.mesh.surface import Surface
-from core_calcs.mesh.survey import join_pieces, survey_piece
+from core_calcs.mesh.survey import join_pieces, make_record, survey_piece
 from core_calcs.skeleton.proposal import propose_table
 from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.table_check import check_table
@@ -90,11 +89,8 @@ def make_survey(pieces: Sequence[tuple[str, Sequence[trimesh.Trimesh]]]) -> Surv
     for name, meshes in sorted(pieces, key=lambda piece: piece[0]):
         surfaces = [Surface(np.array(mesh.vertices, float), np.array(mesh.faces, np.int64)) for mesh in meshes]
         found = sorted((survey_piece(surface) for surface in surfaces), key=lambda one: -one[1].centre_m[0])
-        bodies = tuple(
-            BodyRecord(i, solid, spread_points(surface.vertices)) for i, (surface, solid) in enumerate(found, start=1)
-        )
-        surface, solid = join_pieces(found)
-        whole = BodyRecord(None, solid, spread_points(surface.vertices))
+        bodies = tuple(make_record(i, *piece) for i, piece in enumerate(found, start=1))
+        whole = make_record(None, *join_pieces(found))
         files.append(FileRecord(f"{name}.stl", name, "m", "read", "", whole, bodies))
     return Survey("m", mark_duplicates(tuple(files)))
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from core_calcs.mesh.records import BodyRecord, FileRecord, Survey
+from core_calcs.mesh.shape import Shape
 from core_calcs.mesh.solid import Solid
 from core_calcs.skeleton.table import COLUMNS, TableRow, hash_table, read_table, write_table
 from core_calcs.skeleton.table_check import check_rows, check_table
@@ -17,7 +18,7 @@ from core_calcs.spatial.errors import OutputError, TableError
 
 def make_record(number: int | None) -> BodyRecord:
     solid = Solid(1.0, 0.0, np.zeros(3), np.eye(3), -np.ones(3), np.ones(3), 12, ("closed",))
-    return BodyRecord(number, solid, np.zeros((1, 3)))
+    return BodyRecord(number, solid, np.zeros((1, 3)), np.zeros((1, 3)), Shape(1.0, np.ones(3), np.zeros(3)))
 
 
 def make_file(name: str, bodies: int = 1) -> FileRecord:

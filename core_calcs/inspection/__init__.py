@@ -1,0 +1,1 @@
+"""What the scans of an element table show when they are held against each other."""

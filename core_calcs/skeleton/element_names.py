@@ -1,0 +1,33 @@
+"""What the names of elements have in common: the kind of bone, and the same bone on the other side."""
+
+from __future__ import annotations
+
+import re
+
+_OTHER = {"l": "r", "lt": "rt", "left": "right", "sin": "dex", "sinister": "dexter", "sinistra": "dextra"}
+_OTHER |= {"sinistrum": "dextrum"}
+_OTHER |= {right: left for left, right in _OTHER.items()}
+
+
+def name_partner(name: str) -> str:
+    """The name of the same element on the other side; the name itself where it names no side.
+
+    A side is a word of its own: `Femur.L`, `femur_left`, `Rib 3 dextra`; the last in the name counts.
+    """
+    words = re.split(r"([\W_]+)", name)
+    for i in reversed(range(len(words))):
+        other = _OTHER.get(words[i].lower())
+        if other is not None and len(words) > 1:
+            words[i] = other.upper() if words[i].isupper() else other.title() if words[i].istitle() else other
+            return "".join(words)
+    return name
+
+
+def name_kind(name: str) -> str:
+    """The name without numbers and side, in small letters: `hand phalanx` of `hand phalanx 2-1 left`.
+
+    What is left of a name that has nothing else is the name itself.
+    """
+    words = [word for word in re.split(r"[\W_]+", re.sub(r"(?<=[^\W\d])(?=\d)", " ", name.lower())) if word]
+    kept = [word for word in words if not word.isdigit() and not (word in _OTHER and len(words) > 1)]
+    return " ".join(kept) or name.lower()
