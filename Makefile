@@ -16,7 +16,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: demo dog-demo gui test check validation bench dog extension blender format clean
+.PHONY: planted demo dog-demo gui test check validation bench dog extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -24,6 +24,10 @@ demo: $(VENV)/ready blender
 # The same on the bones of a dog, by the command line and then in Blender (in build/dog).
 dog-demo: $(VENV)/ready dog blender
 	$(RUN) demo_blend/run_dog.py --bones .cache/dog --out build/dog --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
+
+# Ten made-up animals with faults of every kind: what the survey finds, misses, makes up.
+planted: $(VENV)/ready
+	$(RUN) tests/planted/run.py --out build/planted
 
 test: $(VENV)/ready dog blender
 	$(RUN) -m pytest tests --ignore tests/blender

@@ -14,12 +14,11 @@ from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
-from ..core_calcs.skeleton.table_check import check_table
 from ..core_calcs.spatial.progress import Progress
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.display import Surface, make_display_surfaces
-from ..core_calcs.studies.problems import describe_mesh
+from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
 from ..core_calcs.studies.survey import Survey, survey_folder
 
 
@@ -28,6 +27,7 @@ class SurveyedScans:
     """A survey and the element table that goes with it.
 
     meshes : the state of each row's mesh in words
+    found : what is to be looked at in each row's element, held against the others
     unnamed : files that no row names
     proposed : the table is new, not the one of the file
     digest : SHA-256 of the table's file as it was found; empty where there was none
@@ -36,6 +36,7 @@ class SurveyedScans:
     survey: Survey
     rows: tuple[TableRow, ...]
     meshes: tuple[str, ...]
+    found: tuple[tuple[Problem, ...], ...]
     unnamed: tuple[str, ...]
     proposed: bool
     digest: str
@@ -52,16 +53,22 @@ class ReadySkeleton:
 
 
 def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progress: Progress) -> SurveyedScans:
-    """Survey a folder; check the table that is there against it, or propose one. Nothing is written."""
+    """Survey a folder; hold the table that is there, or a proposal, against it. Nothing is written.
+
+    A table that does not fit is not refused here: what is wrong with it is among the problems.
+    """
     digest = hash_table(table)
     proposed = propose_anew or not digest
     rows = () if proposed else read_table(table)
-    survey = survey_folder(folder, unit, progress, {row.file: row.unit for row in rows})
+    survey = survey_folder(folder, unit, part_of(progress, 0.0, 0.8), {row.file: row.unit for row in rows})
     rows = propose_table(survey) if proposed else rows
-    check_table(rows, survey)
+    progress("holding the elements against each other", 0.8)
+    problems = find_problems(rows, survey)
     named = {row.file for row in rows}
     unnamed = tuple(record.file for record in survey.files if record.file not in named)
-    return SurveyedScans(survey, rows, tuple(describe_mesh(survey, row) for row in rows), unnamed, proposed, digest)
+    meshes = tuple(describe_mesh(survey, row) for row in rows)
+    found = tuple(tuple(problem for problem in problems if problem.element == row.element) for row in rows)
+    return SurveyedScans(survey, rows, meshes, found, unnamed, proposed, digest)
 
 
 def build_skeleton(

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from ..core_calcs.skeleton.table import TableRow, hash_table
 from ..core_calcs.spatial.errors import TableError
-from ..core_calcs.studies.problems import list_table_problems
+from ..core_calcs.studies.inventory import Expected, read_expected
+from ..core_calcs.studies.problems import Problem, list_contradictions, list_table_problems
+from ..properties.elements import CounterpoiseElement
 from ..properties.settings import CounterpoiseSettings
 
 SAME = ("name", "series", "side", "parent", "attachment", "reason", "origin", "file", "unit")
@@ -17,6 +19,7 @@ def fill_list(
     settings: CounterpoiseSettings,
     rows: Sequence[TableRow],
     meshes: Sequence[str],
+    found: Sequence[str],
     table: Path,
     digest: str,
     unnamed: Sequence[str] | None = None,
@@ -24,6 +27,7 @@ def fill_list(
     """Show a table that was read from or written to a file; the selected element stays selected.
 
     meshes : the state of each row's mesh in words; empty where it is not known
+    found : what else was found about each row's element, as `write_found` writes it
     digest : of the file
     unnamed : mesh files that no row names; None: as they were
     """
@@ -31,9 +35,9 @@ def fill_list(
         settings.unnamed_files = "\n".join(unnamed)
     selected = selected_name(settings)
     settings.elements.clear()
-    for row, mesh in zip(rows, meshes, strict=True):
+    for row, mesh, problems in zip(rows, meshes, found, strict=True):
         element = settings.elements.add()
-        element.name, element.mesh = row.element, mesh
+        element.name, element.mesh, element.found = row.element, mesh, problems
         for name in SAME[1:]:
             setattr(element, name, getattr(row, name))
         element.body, element.position = row.body or 0, row.position or 0
@@ -53,22 +57,45 @@ def list_rows(settings: CounterpoiseSettings) -> tuple[TableRow, ...]:
     return tuple(rows)
 
 
-def known_meshes(settings: CounterpoiseSettings, rows: Sequence[TableRow]) -> list[str]:
-    """The state of each row's mesh as the list has it from an earlier survey."""
-    known = {(element.file, element.body): element.mesh for element in settings.elements}
-    return [known.get((row.file, row.body or 0), "") for row in rows]
+def known_survey(settings: CounterpoiseSettings, rows: Sequence[TableRow]) -> tuple[list[str], list[str]]:
+    """The state of each row's mesh, and what else was found, as the list has it from an earlier survey."""
+    known = {(element.file, element.body): (element.mesh, element.found) for element in settings.elements}
+    here = [known.get((row.file, row.body or 0), ("", "")) for row in rows]
+    return [mesh for mesh, _ in here], [found for _, found in here]
+
+
+def write_found(problems: Sequence[Problem]) -> str:
+    """Problems of one element as text that the scene keeps: kind, what, remedy, a line each."""
+    return "\n".join("\t".join((problem.kind, problem.what, problem.remedy)) for problem in problems)
+
+
+def read_found(element: CounterpoiseElement) -> list[Problem]:
+    """The problems that an element keeps from its survey."""
+    parts = [line.split("\t") for line in element.found.splitlines()]
+    return [Problem(kind, element.name, what, element.name, remedy) for kind, what, remedy in parts]
+
+
+def list_expected(settings: CounterpoiseSettings) -> tuple[Expected, ...]:
+    """The counts that the user expects; none where what stands there cannot be read."""
+    try:
+        return read_expected(settings.expected)
+    except TableError:
+        return ()
 
 
 def show_problems(settings: CounterpoiseSettings) -> None:
     """Bring the problems up to date with the list."""
     rows = list_rows(settings)
-    problems = list_table_problems(rows, [element.mesh for element in settings.elements])
+    meshes = [element.mesh for element in settings.elements]
+    found = [problem for element in settings.elements for problem in read_found(element)]
+    problems = (*list_table_problems(rows, meshes, found, list_expected(settings)), *list_contradictions(rows))
     settings.problems.clear()
     settings.problem_index = -1
     told: dict[str, list[str]] = {}
     for problem in problems:
         item = settings.problems.add()
         item.name, item.kind, item.element = f"{problem.where}: {problem.what}", problem.kind, problem.element
+        item.remedy = problem.remedy
         told.setdefault(problem.element, []).append(item.name if problem.kind == "position" else problem.what)
     for file in settings.unnamed_files.splitlines():
         item = settings.problems.add()

@@ -6,7 +6,7 @@ import bpy
 
 from ..bridge.element_list import (
     fill_list,
-    known_meshes,
+    known_survey,
     list_rows,
     show_problems,
     was_changed_outside,
@@ -49,7 +49,7 @@ class COUNTERPOISE_OT_read_table(Step, bpy.types.Operator):
         settings = context.scene.counterpoise
         table = require_path(self.table_path, "element table")
         digest, rows = hash_table(table), read_table(table)
-        fill_list(settings, rows, known_meshes(settings, rows), table, digest)
+        fill_list(settings, rows, *known_survey(settings, rows), table, digest)
         settings.table_path = self.table_path
         return f"{len(rows)} rows read from {table.name}"
 
@@ -115,7 +115,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
             what = "it is not what the list was read from: somebody changed it, or it was written before an undo"
             raise TableError(table.name, what, "read it again, which drops the edits in the list, or overwrite it")
         write_table(table, rows)
-        fill_list(settings, rows, known_meshes(settings, rows), table, hash_table(table))
+        fill_list(settings, rows, *known_survey(settings, rows), table, hash_table(table))
         settings.table_path = self.table_path
         told = f"{len(rows)} rows written to {table.name}"
         return f"{told}. Build the skeleton again to take them in" if settings.document else told

@@ -8,7 +8,7 @@ from typing import ClassVar
 import bpy
 
 from ..bridge.calculations import ReadySkeleton, build_skeleton
-from ..bridge.element_list import fill_list, require_written
+from ..bridge.element_list import fill_list, require_written, write_found
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
@@ -60,7 +60,8 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         settings.mesh_folder, settings.unit, settings.table_path = self.folder, self.unit, self.table_path
         if not settings.table_edited:  # what was edited meanwhile stays
             table, scans = require_path(self.table_path, "element table"), found.scans
-            fill_list(settings, scans.rows, scans.meshes, table, scans.digest, scans.unnamed)
+            of_rows = [write_found(problems) for problems in scans.found]
+            fill_list(settings, scans.rows, scans.meshes, of_rows, table, scans.digest, scans.unnamed)
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
         notes.from_string("\n".join(describe_joints(skeleton)) + "\n")
         moving = sum(joint.moves for joint in skeleton.joints)

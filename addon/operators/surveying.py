@@ -9,11 +9,12 @@ from typing import ClassVar
 import bpy
 
 from ..bridge.calculations import SurveyedScans, survey_scans
-from ..bridge.element_list import fill_list, require_written
+from ..bridge.element_list import fill_list, require_written, write_found
 from ..bridge.long_work import Calculation
 from ..bridge.survey_notes import write_notes
 from ..core_calcs.skeleton.table import hash_table, write_table
 from ..core_calcs.spatial.errors import TableError
+from ..core_calcs.studies.inventory import read_expected
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
 from .long_step import AsksFirst
@@ -38,6 +39,9 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
         subtype="FILE_PATH",
         options=PATH_OPTIONS,
     )
+    expected: bpy.props.StringProperty(
+        name="Expected", description="Counts that there should be, e.g. caudal=44, rib=24; empty: none are known"
+    )
     propose_anew: bpy.props.BoolProperty(
         name="Propose Anew",
         description="Replace the table that is there by a new proposal",
@@ -48,7 +52,10 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
         name="Sure", description="Do not ask before a table is replaced", default=False, options={"HIDDEN", "SKIP_SAVE"}
     )
 
-    from_scene: ClassVar = {"folder": "mesh_folder", "unit": "unit", "table_path": "table_path"}
+    from_scene: ClassVar = {
+        **{"folder": "mesh_folder", "unit": "unit"},
+        **{"table_path": "table_path", "expected": "expected"},
+    }
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
@@ -68,11 +75,12 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
         )
 
     def answers(self) -> dict[str, object]:
-        given = {name: getattr(self, name) for name in ("folder", "unit", "table_path", "propose_anew")}
+        given = {name: getattr(self, name) for name in ("folder", "unit", "table_path", "expected", "propose_anew")}
         return {**given, "sure": True}
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         folder, table = self.find_places()
+        read_expected(self.expected)
         self.edited = context.scene.counterpoise.table_edited
         if not self.propose_anew:
             require_written(context.scene.counterpoise, table)
@@ -90,8 +98,10 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
             write_table(table, found.rows)
             digest = hash_table(table)
         settings.mesh_folder, settings.unit, settings.table_path = str(folder), self.unit, str(table)
-        fill_list(settings, found.rows, found.meshes, table, digest, found.unnamed)
-        problems = [problem.name for problem in settings.problems]
+        settings.expected = self.expected
+        of_rows = [write_found(problems) for problems in found.found]
+        fill_list(settings, found.rows, found.meshes, of_rows, table, digest, found.unnamed)
+        problems = [_tell(problem) for problem in settings.problems]
         write_notes(found.survey, found.rows, problems)
         kept = sum(row.attachment != "left out" for row in found.rows)
         state = "proposed" if found.proposed else "checked"
@@ -102,6 +112,11 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
         """Mesh folder and table."""
         folder = require_path(self.folder, "folder of the scans")
         return folder, require_path(self.table_path, "element table") if self.table_path else folder / TABLE_NAME
+
+
+def _tell(problem: bpy.types.PropertyGroup) -> str:
+    """A problem's text with what to do about it."""
+    return f"{problem.name}. {problem.remedy[:1].upper()}{problem.remedy[1:]}." if problem.remedy else problem.name
 
 
 CLASSES = (COUNTERPOISE_OT_survey_folder,)

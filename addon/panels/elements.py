@@ -9,7 +9,14 @@ from .tab import Tab, write_wrapped
 CLOSED = "closed"
 WIDE = 430
 """From this width of the sidebar on [px at a scale of 1] the list has all columns."""
-PROBLEM_ICONS = {"mesh": "MESH_DATA", "position": "LINENUMBERS_ON", "partner": "MOD_MIRROR", "file": "FILE"}
+PROBLEM_ICONS = {
+    **dict.fromkeys(("mesh", "shape"), "MESH_DATA"),
+    **dict.fromkeys(("position", "count"), "LINENUMBERS_ON"),
+    **dict.fromkeys(("partner", "side"), "MOD_MIRROR"),
+    **dict.fromkeys(("unit", "size"), "DRIVER_DISTANCE"),
+    **dict.fromkeys(("place", "gap", "order"), "EMPTY_ARROWS"),
+    **{"file": "FILE", "orientation": "ORIENTATION_GIMBAL", "origin": "LINKED", "table": "SPREADSHEET"},
+}
 
 
 class COUNTERPOISE_UL_elements(bpy.types.UIList):
@@ -80,7 +87,7 @@ class COUNTERPOISE_UL_problems(bpy.types.UIList):
         _active_data: object,
         _active_property: str,
     ) -> None:
-        layout.label(text=problem.name, icon=PROBLEM_ICONS[problem.kind])
+        layout.label(text=problem.name, icon=PROBLEM_ICONS.get(problem.kind, "ERROR"))
 
 
 class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
@@ -115,6 +122,7 @@ class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
         row.operator("counterpoise.read_table", text="", icon="FILE_REFRESH").table_path = settings.table_path
         again = row.operator("counterpoise.survey_folder", text="", icon="FILE_NEW")
         again.folder, again.unit, again.table_path = settings.mesh_folder, settings.unit, settings.table_path
+        again.expected = settings.expected
         again.propose_anew = True
         if settings.table_edited:
             write_wrapped(layout, context, "Edits here are not in the table yet.", "INFO")
@@ -183,7 +191,10 @@ class COUNTERPOISE_PT_problems(Tab, bpy.types.Panel):
             COUNTERPOISE_UL_problems.bl_idname, "", settings, "problems", settings, "problem_index", rows=4
         )
         if 0 <= settings.problem_index < len(settings.problems):
-            write_wrapped(layout, context, settings.problems[settings.problem_index].name)
+            problem = settings.problems[settings.problem_index]
+            write_wrapped(layout, context, problem.name)
+            if problem.remedy:
+                write_wrapped(layout, context, f"{problem.remedy[:1].upper()}{problem.remedy[1:]}.", "INFO")
 
 
 CLASSES = (COUNTERPOISE_UL_elements, COUNTERPOISE_UL_problems, COUNTERPOISE_PT_elements, COUNTERPOISE_PT_problems)

@@ -28,10 +28,12 @@ class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
         layout.prop(settings, "unit")
         layout.prop(settings, "table_path")
         show_path(layout, context, settings.table_path)
+        layout.prop(settings, "expected", placeholder="caudal=44, rib=24")
         column = layout.column(align=True)
         column.enabled = bool(settings.mesh_folder)
         survey = column.operator("counterpoise.survey_folder", icon="VIEWZOOM")
         survey.folder, survey.unit, survey.table_path = settings.mesh_folder, settings.unit, settings.table_path
+        survey.expected = settings.expected
         if not settings.mesh_folder:
             write_wrapped(layout, context, "Choose the folder of the scans.", "INFO")
 

@@ -77,13 +77,15 @@ class CounterpoiseElement(bpy.types.PropertyGroup):
         name="Origin", description="Where its shape comes from", items=ORIGINS, update=mark_edited
     )
     mesh: bpy.props.StringProperty(description="State of its mesh in words; empty where it was not surveyed")
+    found: bpy.props.StringProperty(description="What the survey found by holding it against others, a line each")
     problem: bpy.props.StringProperty(description="What is to be looked at, one thing a line")
 
 
 class CounterpoiseProblem(bpy.types.PropertyGroup):
     """Something to look at: its text is the name."""
 
-    kind: bpy.props.StringProperty(description="mesh, position, partner or file")
+    kind: bpy.props.StringProperty(description="What it is about, in a word: mesh, unit, place …")
+    remedy: bpy.props.StringProperty(description="What to do about it; empty where its text says it all")
     element: bpy.props.StringProperty(description="The element concerned, or its neighbour; may be empty")
 
 

@@ -65,6 +65,10 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     unit: bpy.props.EnumProperty(
         name="Unit", description="Unit of the co-ordinates in the mesh files", items=UNITS, default="mm"
     )
+    expected: bpy.props.StringProperty(
+        name="Expected",
+        description="How many elements there should be, by name (no number, no side) or series: caudal=44, rib=24",
+    )
     skeleton_name: bpy.props.StringProperty(
         name="Name", description="Name of the skeleton to build; empty: that of the folder"
     )

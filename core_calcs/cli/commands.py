@@ -56,15 +56,23 @@ def main() -> None:
     "--table", "table_path", metavar="FILE", type=_PATH, help="Element table: checked if it is there, else proposed."
 )
 @click.option("--propose-again", is_flag=True, help="Write the proposal over a table that is there.")
+@click.option(
+    "--expect",
+    multiple=True,
+    metavar="NAME=COUNT",
+    help="How many elements of a name (without number and side) or series there should be; may be repeated.",
+)
 @_json
-def survey_command(folder: Path, unit: str, table_path: Path | None, propose_again: bool, as_json: bool) -> None:
+def survey_command(
+    folder: Path, unit: str, table_path: Path | None, propose_again: bool, expect: tuple[str, ...], as_json: bool
+) -> None:
     """Look at every mesh file of a FOLDER and say what is in it.
 
     A table that is there is checked in its own units, and never written over unless --propose-again is given.
     """
     from .surveying import run_survey
 
-    run_survey(make_terminal(as_json), folder, unit, table_path, propose_again)
+    run_survey(make_terminal(as_json), folder, unit, table_path, propose_again, ",".join(expect))
 
 
 @main.command("articulate")

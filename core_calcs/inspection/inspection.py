@@ -46,7 +46,7 @@ def inspect(rows: Sequence[TableRow], survey: Survey) -> Inspection:
     known = known | found
     findings += twice + sized + find_origins(arrangement, known)
     gaps = {link: gap for link, gap in measure_gaps(arrangement).items() if not known & set(link)}
-    laid_out = not are_scattered(find_wide(arrangement, gaps), gaps)
+    laid_out = not are_scattered(arrangement, gaps)
     if laid_out:
         findings += _judge_places(arrangement, known, gaps)
     order = {row.element: i for i, row in enumerate(rows)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..skeleton.element_names import name_kind
 from .arrangement import Arrangement, Link
 from .clouds import measure_gap
 from .finding import Finding, in_mm
@@ -14,7 +15,7 @@ FAR = 0.35
 FAR_ALONE = 1.0
 """The same where nothing tells what to expect."""
 SCATTERED = 0.4
-"""From this share of wide gaps on the elements are not laid out as a skeleton, and no place is judged."""
+"""From this share of such gaps on the elements are not laid out as a skeleton, and no place is judged."""
 
 
 def measure_gaps(arrangement: Arrangement) -> dict[Link, float]:
@@ -37,9 +38,11 @@ def find_wide(arrangement: Arrangement, gaps: dict[Link, float]) -> dict[Link, s
     return wide
 
 
-def are_scattered(wide: dict[Link, str], gaps: dict[Link, float]) -> bool:
-    """Whether the elements do not stand as a skeleton at all."""
-    return len(wide) > SCATTERED * max(1, len(gaps))
+def are_scattered(arrangement: Arrangement, gaps: dict[Link, float]) -> bool:
+    """Whether the elements do not stand as a skeleton at all: many are farther off than the smaller is long."""
+    pieces = arrangement.pieces
+    far = [gap > FAR_ALONE * min(pieces[c].diagonal, pieces[p].diagonal) for (c, p), gap in gaps.items()]
+    return sum(far) > SCATTERED * max(1, len(far))
 
 
 def find_places(
@@ -100,9 +103,17 @@ def _expect_gap(arrangement: Arrangement, gaps: dict[Link, float], child: int, p
     alike = [gaps[i, parents[i]] for i in row[max(0, k - 2) : k + 3] if i != child and (i, parents.get(i, -1)) in gaps]
     if alike:
         return max(alike), f"of its neighbours in the row none more than {in_mm(max(alike))}"
-    least = min(pieces[child].diagonal, pieces[parent].diagonal)
-    if gaps[child, parent] < FAR * least:
-        return gaps[child, parent], ""
+    kind, row_of = name_kind(pieces[child].name), pieces[child].row
+    kin = [
+        gap
+        for (i, _), gap in gaps.items()
+        if i != child
+        and (pieces[i].row.series, pieces[i].row.side) == (row_of.series, row_of.side)
+        and name_kind(pieces[i].name) == kind
+    ]
+    if len(kin) >= LEAST_ROW:
+        usual = float(np.quantile(kin, 0.75))
+        return usual, f"of three quarters of its kind none more than {in_mm(usual)}"
     return None, ""
 
 

@@ -71,13 +71,15 @@ def find_spacing(arrangement: Arrangement, known: set[int]) -> tuple[list[Findin
 
 def _find_exchanged(arrangement: Arrangement, row: list[int], found: set[int]) -> list[Finding]:
     c, findings = _centres(arrangement, row), []
+    longest = 2 * float(np.median(np.linalg.norm(np.diff(c, axis=0), axis=1)))
     for k in range(len(row) - 1):
         if found & {row[k], row[k + 1]}:
             continue
         before, after = c[k - 1 : k] if k else c[:0], c[k + 2 : k + 3]
         given = _measure_way(np.concatenate([before, c[k : k + 2], after]))
-        turned = _measure_way(np.concatenate([before, c[k + 1 : k + 2], c[k : k + 1], after]))
-        if turned < SHORTER * given:
+        other_way = np.concatenate([before, c[k + 1 : k + 2], c[k : k + 1], after])
+        turned, step = _measure_way(other_way), np.linalg.norm(np.diff(other_way, axis=0), axis=1).max()
+        if turned < SHORTER * given and step < longest:
             one, other = arrangement.pieces[row[k]], arrangement.pieces[row[k + 1]]
             what = (
                 f"it and {other.name} stand in each other's place: the way along the row is {in_mm(given)} as "

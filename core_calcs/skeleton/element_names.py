@@ -12,12 +12,13 @@ _OTHER |= {right: left for left, right in _OTHER.items()}
 def name_partner(name: str) -> str:
     """The name of the same element on the other side; the name itself where it names no side.
 
-    A side is a word of its own: `Femur.L`, `femur_left`, `Rib 3 dextra`; the last in the name counts.
+    A side is a word of its own: `Femur.L`, `femur_left`, `Rib 3 dextra`; the last in the name counts. A single letter
+    is one only beside a longer word: `L 4` is a lumbar vertebra.
     """
     words = re.split(r"([\W_]+)", name)
     for i in reversed(range(len(words))):
-        other = _OTHER.get(words[i].lower())
-        if other is not None and len(words) > 1:
+        if _is_side(words[i], words):
+            other = _OTHER[words[i].lower()]
             words[i] = other.upper() if words[i].isupper() else other.title() if words[i].istitle() else other
             return "".join(words)
     return name
@@ -29,5 +30,11 @@ def name_kind(name: str) -> str:
     What is left of a name that has nothing else is the name itself.
     """
     words = [word for word in re.split(r"[\W_]+", re.sub(r"(?<=[^\W\d])(?=\d)", " ", name.lower())) if word]
-    kept = [word for word in words if not word.isdigit() and not (word in _OTHER and len(words) > 1)]
+    kept = [word for word in words if not word.isdigit() and not _is_side(word, words)]
     return " ".join(kept) or name.lower()
+
+
+def _is_side(word: str, words: list[str]) -> bool:
+    """Whether a word of a name is its side."""
+    others = [other for other in words if other is not word and any(letter.isalpha() for letter in other)]
+    return word.lower() in _OTHER and any(len(word) > 1 or len(other) > 1 for other in others)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from ..mesh.reading import is_inside
 from ..mesh.records import Survey, describe_body
@@ -24,12 +24,8 @@ def check_table(rows: Sequence[TableRow], survey: Survey) -> None:
         holds a path separator, an unknown word, an unknown parent, none or several roots, parents in a circle, a
         fixed or left-out row without a reason
     """
-    numbered = list(enumerate(rows, start=2))
-    for number, row in numbered:
-        _check_words(number, row)
-        _check_name(number, row)
-        _check_place(number, row, survey)
-    _check_together(numbered)
+    for error in list_refusals(rows, survey):
+        raise error
 
 
 def check_rows(rows: Sequence[TableRow]) -> None:
@@ -39,18 +35,22 @@ def check_rows(rows: Sequence[TableRow]) -> None:
     ------
     TableError : with the row
     """
+    for error in list_refusals(rows):
+        raise error
+
+
+def list_refusals(rows: Sequence[TableRow], survey: Survey | None = None) -> Iterator[TableError]:
+    """Every reason for which a table is refused; without a survey, those that it carries in itself."""
     numbered = list(enumerate(rows, start=2))
     for number, row in numbered:
-        _check_words(number, row)
-        _check_name(number, row)
-    _check_together(numbered)
-
-
-def _check_together(numbered: list[Numbered]) -> None:
-    _check_once(numbered)
+        yield from _check_words(number, row)
+        yield from _check_name(number, row)
+        if survey is not None:
+            yield from _check_place(number, row, survey)
+    yield from _check_once(numbered)
     kept = [(number, row) for number, row in numbered if row.attachment != "left out"]
-    _check_parents(kept)
-    _check_circle(kept)
+    yield from _check_parents(kept)
+    yield from _check_circle(kept)
 
 
 def _refuse(number: int, what: str, remedy: str) -> TableError:
@@ -59,84 +59,86 @@ def _refuse(number: int, what: str, remedy: str) -> TableError:
     return error
 
 
-def _check_words(number: int, row: TableRow) -> None:
+def _check_words(number: int, row: TableRow) -> Iterator[TableError]:
     for name, words in WORDS.items():
         if getattr(row, name) not in words:
-            raise _refuse(number, f"unknown {name} {getattr(row, name)!r}", f"use one of: {', '.join(words)}")
+            yield _refuse(number, f"unknown {name} {getattr(row, name)!r}", f"use one of: {', '.join(words)}")
     if row.attachment in ("fixed", "left out") and not row.reason.strip():
-        raise _refuse(number, f"{row.element!r} is {row.attachment} without a reason", "write why under reason")
+        yield _refuse(number, f"{row.element!r} is {row.attachment} without a reason", "write why under reason")
 
 
-def _check_name(number: int, row: TableRow) -> None:
+def _check_name(number: int, row: TableRow) -> Iterator[TableError]:
     name = row.element
     if not name.strip() or name != name.strip():
-        raise _refuse(number, "the element's name is empty or begins or ends with a space", "give it a name")
+        yield _refuse(number, "the element's name is empty or begins or ends with a space", "give it a name")
     if len(name.encode()) > NAME_BYTES:
-        raise _refuse(number, f"the name {name!r} is longer than {NAME_BYTES} bytes", "shorten it")
+        yield _refuse(number, f"the name {name!r} is longer than {NAME_BYTES} bytes", "shorten it")
     if any(mark in name for mark in "/\\:") or not name.isprintable() or name in (".", ".."):
-        raise _refuse(number, f"the name {name!r} cannot be a file's name", "use letters, digits, '.', '-' and '_'")
+        yield _refuse(number, f"the name {name!r} cannot be a file's name", "use letters, digits, '.', '-' and '_'")
 
 
-def _check_place(number: int, row: TableRow, survey: Survey) -> None:
+def _check_place(number: int, row: TableRow, survey: Survey) -> Iterator[TableError]:
     if not is_inside(row.file):
-        raise _refuse(number, f"{row.file!r} does not lie in the mesh folder", "name it relative to that folder")
+        yield _refuse(number, f"{row.file!r} does not lie in the mesh folder", "name it relative to that folder")
+        return
     record = next((file for file in survey.files if file.file == row.file), None)
     if record is None:
-        raise _refuse(number, f"there is no mesh file {row.file!r}", "correct the name, or copy the file there")
+        yield _refuse(number, f"there is no mesh file {row.file!r}", "correct the name, or copy the file there")
+        return
     if row.attachment == "left out":
         return
     if record.unit != row.unit:
         what = f"{row.file!r} is said to be in {row.unit}, but was surveyed in {record.unit}"
-        raise _refuse(number, what, "correct the unit, or survey the files again in the table's units")
+        yield _refuse(number, what, "correct the unit, or survey the files again in the table's units")
     if record.whole is None:
-        raise _refuse(number, f"the file cannot be used: {record.problem.rstrip('.')}", "mend it, or leave it out")
-    if survey.find(row.file, row.body) is None:
+        yield _refuse(number, f"the file cannot be used: {record.problem.rstrip('.')}", "mend it, or leave it out")
+    elif survey.find(row.file, row.body) is None:
         count = len(record.bodies)
-        raise _refuse(number, f"{row.file!r} has no body {row.body}, only {count}", "see the survey for the bodies")
+        yield _refuse(number, f"{row.file!r} has no body {row.body}, only {count}", "see the survey for the bodies")
 
 
-def _check_once(numbered: list[Numbered]) -> None:
+def _check_once(numbered: list[Numbered]) -> Iterator[TableError]:
     places: dict[tuple[str, int | None], int] = {}
     names: dict[str, int] = {}
     for number, row in numbered:
         what = describe_body(row.file, row.body)
         if (row.file, row.body) in places:
-            raise _refuse(number, f"{what} is already in row {places[row.file, row.body]}", "keep one of them")
-        places[row.file, row.body] = number
+            yield _refuse(number, f"{what} is already in row {places[row.file, row.body]}", "keep one of them")
+        places.setdefault((row.file, row.body), number)
         if row.element.casefold() in names:
             first = names[row.element.casefold()]
-            raise _refuse(number, f"the name {row.element!r} is already in row {first}", "rename one of them")
-        names[row.element.casefold()] = number
+            yield _refuse(number, f"the name {row.element!r} is already in row {first}", "rename one of them")
+        names.setdefault(row.element.casefold(), number)
     for number, row in numbered:
         if row.body is not None and (row.file, None) in places:
             whole = places[row.file, None]
-            raise _refuse(number, f"row {whole} already takes {row.file} as a whole", "keep the whole or its bodies")
+            yield _refuse(number, f"row {whole} already takes {row.file} as a whole", "keep the whole or its bodies")
 
 
-def _check_parents(kept: list[Numbered]) -> None:
+def _check_parents(kept: list[Numbered]) -> Iterator[TableError]:
     names = {row.element for _, row in kept}
     roots = [(number, row) for number, row in kept if row.attachment == "root"]
     if not roots:
-        raise TableError("element table", "no row is the root", "give one element, best the sacrum, attachment root")
+        yield TableError("element table", "no row is the root", "give one element, best the sacrum, attachment root")
     if len(roots) > 1:
-        raise _refuse(roots[1][0], f"row {roots[0][0]} is the root already", "keep one root, give this one a parent")
+        yield _refuse(roots[1][0], f"row {roots[0][0]} is the root already", "keep one root, give this one a parent")
     for number, row in kept:
         if row.attachment == "root" and row.parent:
-            raise _refuse(number, "the root has a parent", "leave its parent empty")
+            yield _refuse(number, "the root has a parent", "leave its parent empty")
         if row.attachment != "root" and row.parent not in names:
             what = f"there is no element {row.parent!r}" if row.parent else f"{row.element!r} has no parent"
-            raise _refuse(number, what, "name an element that is in the table and not left out")
+            yield _refuse(number, what, "name an element that is in the table and not left out")
 
 
-def _check_circle(kept: list[Numbered]) -> None:
+def _check_circle(kept: list[Numbered]) -> Iterator[TableError]:
     parents = {row.element: row.parent for _, row in kept}
     safe: set[str] = {""}
     for number, row in kept:
         path, name = [], row.element
         while name not in safe and name not in path:
             path.append(name)
-            name = parents[name]
+            name = parents.get(name, "")
         if name in path:
             circle = " → ".join([*path[path.index(name) :], name])
-            raise _refuse(number, f"the parents run in a circle: {circle}", "lead one of them to the root")
+            yield _refuse(number, f"the parents run in a circle: {circle}", "lead one of them to the root")
         safe.update(path)

@@ -62,13 +62,17 @@ class Bench:
         return name
 
     def find_around(self, name: str) -> list[str]:
-        """The element itself, its partner, and its neighbours in its row or limb."""
+        """The element itself, its partner, and its neighbours in its row or limb, a rib at its vertebra."""
         row = self.scans[name].row
         kind, _, number = name.rpartition(" ")
         around = [name, name_partner(name)]
         if row["series"] in ("cervical", "dorsal", "caudal") and number.isdigit():
             near = range(int(number) - APART, int(number) + APART + 1)
             around += [f"{kind} {n}" for n in near if f"{kind} {n}" in self.scans]
+        if name.startswith("rib "):
+            around.append(row["parent"])
+        if row["series"] == "dorsal":
+            around += [f"rib {number} left", f"rib {number} right"]
         if row["series"] == "limb":
             around += [other for other, scan in self.scans.items() if scan.row and scan.row["parent"] == name]
             around += [row["parent"], name_partner(row["parent"])]

@@ -7,7 +7,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 import pytest
-from animal import make_box, write_animal, write_stl
+from animal import make_box, make_ellipsoid, write_animal, write_stl
 from driving import Drive
 from scenes import Scene
 
@@ -62,7 +62,8 @@ def test_the_list_is_the_table(surveyed, part) -> None:
 def test_a_lost_partner_is_told(surveyed) -> None:
     element("leg V2 left").name = "leg V2.L"
     write(surveyed[1])
-    assert problems() == ["leg V2.L: without a partner on the other side"]
+    lost = [f"{name}: without a partner on the other side" for name in ("leg V2.L", "leg V2 right")]
+    assert problems() == lost
     element("leg V2 right").name = "leg V2.R"
     write(surveyed[1])
     assert problems() == []
@@ -173,7 +174,7 @@ def test_edits_are_not_passed_over(surveyed) -> None:
 def test_edits_made_while_the_scans_are_surveyed_stay(surveyed, part) -> None:
     folder, table = surveyed
     operator = part("operators.surveying").COUNTERPOISE_OT_survey_folder
-    drive = Drive(part, operator, folder=str(folder), unit="mm", table_path=str(table), propose_anew=False)
+    drive = Drive(part, operator, folder=str(folder), unit="mm", table_path=str(table), expected="", propose_anew=False)
     drive.begin()
     element("V9").position = 7
     assert drive.wait() == {"CANCELLED"}
@@ -205,7 +206,7 @@ def test_unsound_meshes_and_files_without_a_row_are_told(surveyed) -> None:
     folder, table = surveyed
     box = make_box((10, 20, 30), (0, 0, 0))
     write_stl(folder / "V1.stl", box[:-1])
-    write_stl(folder / "V3.stl", box[:, ::-1] + 200)
+    write_stl(folder / "V3.stl", box[:, ::-1] + (120, 0, 400))
     write_stl(folder / "V4.stl", box + 500)
     write_stl(folder / "V6.stl", box + 500)
     write_stl(folder / "spare.stl", box + 900)
@@ -218,6 +219,51 @@ def test_unsound_meshes_and_files_without_a_row_are_told(surveyed) -> None:
     assert element("V3").problem == element("V3").mesh == "inside out"
     notes = bpy.data.texts["Survey"].as_string()
     assert all(problem in notes for problem in problems())
+
+
+def test_what_neighbours_and_partners_show_is_listed_and_gone_to(surveyed) -> None:
+    """Exchanged files, a scaled leg, a vertebra in inches, a count: each with what to do, and kept over a write."""
+    folder, table = surveyed
+    left, right = folder / "leg V2 left.stl", folder / "leg V2 right.stl"
+    one, other = left.read_bytes(), right.read_bytes()
+    left.write_bytes(other)
+    right.write_bytes(one)
+    write_stl(folder / "leg V8 left.stl", make_box((39, 31.2, 507), (-180, 70, 195)))
+    write_stl(folder / "V7.stl", make_ellipsoid((26, 21, 18), (-120, 0, 400), 0.7) / 25.4)
+    again = bpy.ops.counterpoise.survey_folder(
+        folder=str(folder), unit="mm", table_path=str(table), expected="leg V=4, caudal=6"
+    )
+    assert again == {"FINISHED"}
+    found = {(problem.kind, problem.element) for problem in settings().problems}
+    assert {("side", "leg V2 left"), ("size", "leg V8 left"), ("unit", "V7")} <= found
+    assert "caudal: 4 elements, expected are 6" in problems()
+    for _ in range(2):
+        index, problem = next((i, p) for i, p in enumerate(settings().problems) if p.kind == "unit")
+        assert "in inches it measures" in problem.name
+        assert problem.remedy == "if the file is in inches, set its unit to in in the table"
+        settings().element_index = 0
+        settings().problem_index = index
+        assert settings().elements[settings().element_index].name == "V7"
+        assert "in inches" in element("V7").problem
+        write(table)
+    assert "If the file is in inches, set its unit" in bpy.data.texts["Survey"].as_string()
+
+
+def test_a_table_that_does_not_fit_is_listed_and_not_built(surveyed) -> None:
+    folder, table = surveyed
+    (folder / "V9.stl").unlink()
+    table.write_text(table.read_text("utf-8").replace(",V4,dorsal", ",v3,dorsal"), "utf-8")
+    assert survey(folder, table) == {"FINISHED"}
+    assert "V9: missing: the folder holds no such file" in problems()
+    assert any("the name 'v3' is already in row 4" in problem for problem in problems())
+    with pytest.raises(RuntimeError, match=r"is already in row 4|there is no mesh file"):
+        bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm")
+
+
+def test_expected_counts_that_say_nothing_are_refused(surveyed) -> None:
+    folder, table = surveyed
+    with pytest.raises(RuntimeError, match="does not say how many of what"):
+        bpy.ops.counterpoise.survey_folder(folder=str(folder), unit="mm", table_path=str(table), expected="many")
 
 
 def test_going_to_an_element(animal_scene, animal_files) -> None:

@@ -166,7 +166,8 @@ def test_esc_writes_no_table(animal_files, part, tmp_path: Path, monkeypatch: py
     stop_at(part, monkeypatch, 6)
     operator = part("operators.surveying").COUNTERPOISE_OT_survey_folder
     table = tmp_path / "elements.csv"
-    drive = Drive(part, operator, folder=str(animal_files[0]), unit="mm", table_path=str(table), propose_anew=False)
+    given = {"folder": str(animal_files[0]), "table_path": str(table)}
+    drive = Drive(part, operator, unit="mm", expected="", propose_anew=False, **given)
     drive.begin()
     assert drive.wait() == {"CANCELLED"}
     assert list(tmp_path.iterdir()) == []
@@ -261,6 +262,7 @@ def test_calculations_hold_nothing_of_blender(animal_files, animal_scene, part, 
             folder=folder,
             unit="mm",
             table_path=table,
+            expected="",
             propose_anew=False,
         ),
     ]

@@ -47,7 +47,11 @@ def test_the_skeleton_is_named_after_its_folder_unless_it_is_given_a_name(animal
 @pytest.mark.parametrize(
     ("module", "operator", "kept"),
     [
-        ("surveying", "survey_folder", {"folder": "/scans", "unit": "cm", "table_path": "/table.csv"}),
+        (
+            "surveying",
+            "survey_folder",
+            {"folder": "/scans", "unit": "cm", "table_path": "/table.csv", "expected": "rib=24"},
+        ),
         (
             "skeletons",
             "import_skeleton",
@@ -62,7 +66,7 @@ def test_a_step_called_by_its_name_takes_the_settings_of_the_scene(
     """As from the search for operators, which gives no properties. What is given counts."""
     settings = bpy.context.scene.counterpoise
     settings.mesh_folder, settings.table_path, settings.unit = "/scans", "/table.csv", "cm"
-    settings.skeleton_name, settings.handover_folder = "big", "/out"
+    settings.skeleton_name, settings.handover_folder, settings.expected = "big", "/out", "rib=24"
     found = getattr(part(f"operators.{module}"), f"COUNTERPOISE_OT_{operator}")
     shown = getattr(bpy.ops.counterpoise, operator).get_rna_type().properties
     assert set(found.from_scene) == set(kept) <= set(shown.keys())
