@@ -35,6 +35,11 @@ class Piece:
         return self.row.element
 
     @cached_property
+    def kind(self) -> tuple[str, str, str]:
+        """Series, side, and the name without number and side."""
+        return self.row.series, self.row.side, name_kind(self.name)
+
+    @cached_property
     def middle(self) -> Array:
         """(3,) middle of the bounding box [m]."""
         middle: Array = (self.record.solid.lower_m + self.record.solid.upper_m) / 2
@@ -123,7 +128,7 @@ def _line_up(pieces: list[Piece]) -> tuple[tuple[int, ...], ...]:
     by_kind: dict[tuple[str, str, str], dict[int, int]] = defaultdict(dict)
     for i, piece in enumerate(pieces):
         if piece.row.position is not None:
-            by_kind[piece.row.series, piece.row.side, name_kind(piece.name)].setdefault(piece.row.position, i)
+            by_kind[piece.kind].setdefault(piece.row.position, i)
     rows: list[tuple[int, ...]] = []
     for series, side in dict.fromkeys((series, side) for series, side, _ in by_kind):
         groups = [group for key, group in by_kind.items() if key[:2] == (series, side)]

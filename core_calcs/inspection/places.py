@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..skeleton.element_names import name_kind
 from .arrangement import Arrangement, Link
 from .clouds import measure_gap
 from .finding import Finding, in_mm
@@ -93,7 +92,7 @@ def _rank(arrangement: Arrangement, i: int, links: set[Link], wide: dict[Link, s
 
 def _expect_gap(arrangement: Arrangement, gaps: dict[Link, float], child: int, parent: int) -> tuple[float | None, str]:
     """What the gap is on the other side, else the usual one in the row; None where nothing tells."""
-    pieces, partners = arrangement.pieces, arrangement.partners
+    partners = arrangement.partners
     mirrored = (partners.get(child, child), partners.get(parent, parent))
     if mirrored != (child, parent) and mirrored in gaps:
         return gaps[mirrored], f"on the other side it is {in_mm(gaps[mirrored])}"
@@ -103,18 +102,22 @@ def _expect_gap(arrangement: Arrangement, gaps: dict[Link, float], child: int, p
     alike = [gaps[i, parents[i]] for i in row[max(0, k - 2) : k + 3] if i != child and (i, parents.get(i, -1)) in gaps]
     if alike:
         return max(alike), f"of its neighbours in the row none more than {in_mm(max(alike))}"
-    kind, row_of = name_kind(pieces[child].name), pieces[child].row
-    kin = [
-        gap
-        for (i, _), gap in gaps.items()
-        if i != child
-        and (pieces[i].row.series, pieces[i].row.side) == (row_of.series, row_of.side)
-        and name_kind(pieces[i].name) == kind
-    ]
-    if len(kin) >= LEAST_ROW:
-        usual = float(np.quantile(kin, 0.75))
-        return usual, f"of three quarters of its kind none more than {in_mm(usual)}"
-    return None, ""
+    return _expect_of_kind(arrangement, gaps, child, parent)
+
+
+def _expect_of_kind(
+    arrangement: Arrangement, gaps: dict[Link, float], child: int, parent: int
+) -> tuple[float | None, str]:
+    """What three quarters of its kind keep to, as chevrons without positions; any of its parent's kind may be near."""
+    pieces = arrangement.pieces
+    kin = [gap for (i, _), gap in gaps.items() if i != child and pieces[i].kind == pieces[child].kind]
+    if len(kin) < LEAST_ROW:
+        return None, ""
+    usual = float(np.quantile(kin, 0.75))
+    others = (piece for piece in pieces if piece.kind == pieces[parent].kind)
+    if any(measure_gap(pieces[child].tree, other.tree) <= usual + FAR * other.diagonal for other in others):
+        return gaps[child, parent], ""
+    return usual, f"of three quarters of its kind none more than {in_mm(usual)}"
 
 
 def _tell(
