@@ -1,4 +1,7 @@
-"""Blender's handlers: they drop what is out of date and wake a timer that computes it; none writes a property."""
+"""Blender's handlers: they drop what is out of date and wake a timer that computes it.
+
+None writes a property, but for what Blender's own undo has dropped.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +15,7 @@ from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import follow_blend
 from .pose_rows import mirror_poses
+from .undo_repair import put_back
 
 DELAY_S = 0.05
 
@@ -29,6 +33,12 @@ def forget_results(*_: object) -> None:
     """After undo, redo or load nothing that was computed may be trusted."""
     drop_figures()
     wake_timer()
+
+
+@persistent
+def mend_undo(*_: object) -> None:
+    """After undo and redo: what Blender has dropped of a skeleton is put back."""
+    put_back()
 
 
 @persistent
@@ -76,6 +86,8 @@ def redraw_views(context: bpy.types.Context) -> None:
 _HANDLERS = (
     ("depsgraph_update_post", note_change),
     ("frame_change_post", note_change),
+    ("undo_post", mend_undo),
+    ("redo_post", mend_undo),
     ("undo_post", forget_results),
     ("redo_post", forget_results),
     ("load_post", forget_file),

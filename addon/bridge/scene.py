@@ -19,7 +19,7 @@ from .kept_document import new_text
 from .motions import write_pose
 from .proxies import add_proxy, hang_proxies
 from .rig import ELEMENT, build_rig, dress_rig
-from .skeletons import add_collection, list_proxies, mark_things, rest_active
+from .skeletons import add_collection, hold_skeleton, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
 
@@ -123,7 +123,7 @@ def _make_rig(
 
 def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Object) -> None:
     settings = context.scene.counterpoise
-    settings.document, settings.rig = text, rig
+    hold_skeleton(settings, text, rig)
     settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
     context.view_layer.update()
     for area in context.screen.areas if context.screen else ():

@@ -1,27 +1,37 @@
 """The skeletons of a scene: one is active, the others rest; what belongs to each, choosing and removing.
 
-A skeleton's text block is its identity. Everything made for it carries a pointer to that block, so that it is told
-apart even where the rigs are gone; what older versions made carries none.
+A skeleton's text block is its identity. It carries a mark of its own, and so does everything made for it, so that it is
+told apart even where the rigs are gone and where undo loses a pointer; what older versions made carries none.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from uuid import uuid4
 
 import bpy
 
 from ..core_calcs.spatial.errors import SkeletonError
+from ..properties.settings import CounterpoiseSettings
+from ..properties.skeletons import CounterpoiseRestingSkeleton
 from .kept_document import list_texts
 from .rig import ELEMENT
 
-DOCUMENT = "counterpoise_document"
-"""On rig, proxies and collection: the text block they were made for."""
+Holder = CounterpoiseSettings | CounterpoiseRestingSkeleton
+
+MARK = "counterpoise_mark"
+"""On a skeleton's text block, rig, proxies and collection, the same on all."""
 
 
 def mark_things(text: bpy.types.Text, things: Iterable[bpy.types.Object | bpy.types.Collection]) -> None:
     """Say of what was made for a skeleton that it is its own."""
     for thing in things:
-        thing[DOCUMENT] = text
+        thing[MARK] = _mark_of(text)
+
+
+def hold_skeleton(holder: Holder, text: bpy.types.Text | None, rig: bpy.types.Object | None) -> None:
+    """Let the scene's settings, or an entry of those that rest, hold a skeleton; nothing where text is None."""
+    holder.document, holder.rig, holder.mark = text, rig, _mark_of(text) if text is not None else ""
 
 
 def add_collection(scene: bpy.types.Scene, name: str, text: bpy.types.Text) -> bpy.types.Collection:
@@ -34,11 +44,11 @@ def add_collection(scene: bpy.types.Scene, name: str, text: bpy.types.Text) -> b
 
 def list_proxies(scene: bpy.types.Scene) -> list[bpy.types.Object]:
     """The proxies of the active skeleton: those that hang on its rig, or its own loose ones where it is gone."""
-    text, rig = scene.counterpoise.document, scene.counterpoise.rig
+    mark, rig = scene.counterpoise.mark, scene.counterpoise.rig
     return [
         thing
         for thing in scene.objects
-        if thing.type == "MESH" and ELEMENT in thing and thing.parent == rig and thing.get(DOCUMENT) in (None, text)
+        if thing.type == "MESH" and ELEMENT in thing and thing.parent == rig and thing.get(MARK) in (None, mark)
     ]
 
 
@@ -46,9 +56,8 @@ def rest_active(scene: bpy.types.Scene) -> None:
     """Put the active skeleton beside the others, so that another can take its place."""
     settings = scene.counterpoise
     if settings.document is not None:
-        resting = settings.resting.add()
-        resting.document, resting.rig = settings.document, settings.rig
-    settings.document = settings.rig = None
+        hold_skeleton(settings.resting.add(), settings.document, settings.rig)
+    hold_skeleton(settings, None, None)
 
 
 def choose_skeleton(scene: bpy.types.Scene, name: str) -> None:
@@ -61,7 +70,7 @@ def choose_skeleton(scene: bpy.types.Scene, name: str) -> None:
             text, rig = resting.document, resting.rig
             settings.resting.remove(i)
             rest_active(scene)
-            settings.document, settings.rig = text, rig
+            hold_skeleton(settings, text, rig)
             return
     known = ", ".join(text.name for text in list_texts(scene)) or "none"
     raise SkeletonError(name, "the scene holds no such skeleton", f"it holds: {known}")
@@ -75,7 +84,7 @@ def remove_active(scene: bpy.types.Scene) -> None:
     """
     settings = scene.counterpoise
     text, rig = settings.document, settings.rig
-    homes = [c for c in scene.collection.children_recursive if c.get(DOCUMENT) == text]
+    homes = [c for c in scene.collection.children_recursive if c.get(MARK) == settings.mark]
     proxies = list_proxies(scene)
     for thing in proxies:
         _remove_object(thing)
@@ -85,7 +94,7 @@ def remove_active(scene: bpy.types.Scene) -> None:
     for home in homes:
         if not home.objects and not home.children:
             bpy.data.collections.remove(home)
-    settings.document = settings.rig = None
+    hold_skeleton(settings, None, None)
     if not any(text in list_texts(other) for other in bpy.data.scenes):
         bpy.data.texts.remove(text)
     if texts := list_texts(scene):
@@ -109,3 +118,10 @@ def _remove_object(thing: bpy.types.Object) -> None:
     for material in materials:
         if material is not None and not material.users:
             bpy.data.materials.remove(material)
+
+
+def _mark_of(text: bpy.types.Text) -> str:
+    """Of a text block, which gets one if it has none."""
+    if MARK not in text:
+        text[MARK] = uuid4().hex
+    return str(text[MARK])

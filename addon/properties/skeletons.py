@@ -11,6 +11,7 @@ class CounterpoiseRestingSkeleton(bpy.types.PropertyGroup):
     document: bpy.props.PointerProperty(
         type=bpy.types.Text, name="Document", description="Text block that holds the skeleton document"
     )
+    mark: bpy.props.StringProperty(description="What the document and all that was made for it are marked with")
     rig: bpy.props.PointerProperty(type=bpy.types.Object, name="Rig", description="Armature that holds the pose")
 
 

@@ -135,7 +135,7 @@ def test_a_skeleton_that_is_not_there_is_refused(two) -> None:
 def test_a_scene_of_before_opens_as_it_was(animal_scene, tmp_path: Path) -> None:
     """One pair, no rows, no marks on anything: what older versions wrote."""
     for thing in (*bpy.data.objects, *bpy.data.collections):
-        thing.pop("counterpoise_document", None)
+        thing.pop("counterpoise_mark", None)
     animal_scene.settings.poses.clear()
     path = tmp_path / "older.blend"
     bpy.ops.wm.save_as_mainfile(filepath=str(path))
@@ -166,4 +166,4 @@ def test_undo_brings_a_removed_skeleton_back(two) -> None:
     assert two.settings.document.name == SECOND
     assert hanging(two.rig) == hanging(bpy.data.objects["animal"])
     assert [row.name for row in two.settings.poses] == ["as scanned", "bent"]
-    assert two.rig["counterpoise_document"] == two.settings.document
+    assert two.rig["counterpoise_mark"] == two.settings.document["counterpoise_mark"] == two.settings.mark
