@@ -1,7 +1,7 @@
 """No add-on: do collections that were removed and brought back by undo keep their place in the scene?
 
-Run by hand in an environment of bpy: python tests/blender/plain_undo.py SEED STEPS. Ends with 1 and says where the scene
-is not what it was, or dies inside `bpy.ops.ed.undo`; with 0 where all is well.
+Run by hand in an environment of bpy: python tests/blender/plain_undo.py SEED STEPS. Ends with 1 and says where the
+scene is not what it was, or dies inside `bpy.ops.ed.undo`; with 0 where all is well.
 """
 
 from __future__ import annotations
