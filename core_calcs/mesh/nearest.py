@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array
@@ -34,7 +33,7 @@ class NearestPoints:
         found = np.empty_like(points)
         for start in range(0, len(points), _CHUNK):
             own = points[start : start + _CHUNK]
-            samples = self._tree.query(own, k=min(2, self._tree.n), workers=-1)[1].reshape(len(own), -1)
+            samples = self._tree.query(own, k=min(2, self._tree.n), workers=1)[1].reshape(len(own), -1)
             triangles = self._triangles[samples]
             nearest = find_on_triangles(own, self._corners[triangles[:, 0]])
             if triangles.shape[1] > 1:
@@ -51,21 +50,28 @@ def find_on_triangles(points: Array, corners: Array) -> Array:
 
     In the plane where the foot of the perpendicular falls inside, else on the nearest of the three edges.
     """
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    normal = np.cross(b - a, c - a)
-    square = np.maximum(_square(normal), 1e-300)
+    a = corners[:, 0]
+    ab, ac, offset = corners[:, 1] - a, corners[:, 2] - a, points - a
+    bb, bc, cc = _square(ab), _dot(ab, ac), _square(ac)
+    pb, pc = _dot(offset, ab), _dot(offset, ac)
+    square = np.maximum(bb * cc - bc * bc, 1e-300)
+    v, w = (cc * pb - bc * pc) / square, (bb * pc - bc * pb) / square
+    best: Array = a + v[:, None] * ab + w[:, None] * ac
+    off = np.flatnonzero(~((v > 0) & (w > 0) & (v + w < 1)))
+    best[off] = _find_on_edges(points[off], corners[off])
+    return best
+
+
+def _find_on_edges(points: Array, corners: Array) -> Array:
+    """The same on the edges alone."""
     best, least = np.empty_like(points), np.full(len(points), np.inf)
-    inside: NDArray[np.bool_] = np.ones(len(points), bool)
-    for start, end in ((a, b), (b, c), (c, a)):
-        edge, offset = end - start, points - start
-        along = np.clip(_dot(offset, edge) / np.maximum(_square(edge), 1e-300), 0, 1)
+    for i, j in ((0, 1), (1, 2), (2, 0)):
+        start, edge = corners[:, i], corners[:, j] - corners[:, i]
+        along = np.clip(_dot(points - start, edge) / np.maximum(_square(edge), 1e-300), 0, 1)
         foot = start + along[:, None] * edge
         away = _square(points - foot)
         closer = away < least
         best[closer], least[closer] = foot[closer], away[closer]
-        inside &= _dot(offset, np.cross(normal, edge)) > 0
-    height = _dot(points - a, normal) / square
-    best[inside] = (points - height[:, None] * normal)[inside]
     return best
 
 

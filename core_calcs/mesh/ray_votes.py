@@ -12,7 +12,9 @@ _ASIDE = (1.37e-4, 2.11e-4)
 """The rays are moved aside by so much of a cell, that none runs along an edge of the mesh."""
 
 
-def lie_inside(surface: Surface, origin: Array, side: float, cells: NDArray[np.int64]) -> NDArray[np.bool_]:
+def lie_inside(
+    surface: Surface, origin: Array, side: float, cells: NDArray[np.int64], closed: bool = False
+) -> NDArray[np.bool_]:
     """Whether the middles (n,) of cells (n, 3) of a grid are inside: the winding number is more than a half.
 
     The winding number is the mean of those counted along the rays from the point up and down the three axes, so that
@@ -21,17 +23,27 @@ def lie_inside(surface: Surface, origin: Array, side: float, cells: NDArray[np.i
     Parameters
     ----------
     origin, side : of the grid: cell (i, j, k) has its middle at origin + (i + ½, j + ½, k + ½) side
+    closed : the surface has no hole, so that all rays agree: those along one axis are asked alone, but where they run
+        through an edge
     """
     if not len(cells):
         return np.zeros(0, bool)
     corners = (surface.vertices[surface.faces] - origin) / side - 0.5
-    windings = sum(_count_along(corners, cells, axis) for axis in range(3))
-    inside: NDArray[np.bool_] = np.abs(windings) > 1.5
+    windings, left = _count_along(corners, cells, 0)
+    doubtful = np.flatnonzero(left != 0) if closed else np.arange(len(cells))
+    windings[doubtful] /= 3
+    for axis in (1, 2):
+        if len(doubtful):
+            windings[doubtful] += _count_along(corners, cells[doubtful], axis)[0] / 3
+    inside: NDArray[np.bool_] = np.abs(windings) > 0.5
     return inside
 
 
-def _count_along(corners: Array, cells: NDArray[np.int64], axis: int) -> Array:
-    """Mean (n,) of the winding numbers from below and from above along one axis; corners (m, 3, 3) in cells."""
+def _count_along(corners: Array, cells: NDArray[np.int64], axis: int) -> tuple[Array, NDArray[np.int64]]:
+    """Mean (n,) of the winding numbers from below and from above along one axis; corners (m, 3, 3) in cells.
+
+    And what is left of the winding number (n,) at the end of each ray: 0 where it met no hole.
+    """
     across, width = (cells[:, (axis + 1) % 3], cells[:, (axis + 2) % 3]), int(cells[:, (axis + 2) % 3].max()) + 1
     own = across[0] * width + across[1]
     keys, heights, signs = cross_columns(corners, axis, [(int(q.min()), int(q.max())) for q in across], width)
@@ -46,10 +58,12 @@ def _count_along(corners: Array, cells: NDArray[np.int64], axis: int) -> Array:
     last = np.r_[first[1:], len(columns)] - 1
     before = np.r_[0, below[last[:-1]]]
     column = np.cumsum(np.r_[False, columns[1:] != columns[:-1]])
-    mean = np.empty(len(order))
+    mean, left = np.empty(len(order)), np.empty(len(order), np.int64)
+    left[order] = (below[last] - before)[column]
     # Up to here from below, and from here to the top with the other sign: half of each.
-    mean[order] = (below - before[column]) - (below[last] - before)[column] / 2
-    return mean[len(steps) - len(own) :]
+    mean[order] = (below - before[column]) - left[order] / 2
+    start = len(steps) - len(own)
+    return mean[start:], left[start:]
 
 
 def cross_columns(

@@ -11,10 +11,12 @@ from ..build.castings import find_casting, find_void
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_meshes
 from ..mesh.element_surface import read_element
+from ..mesh.solid import Void
 from ..mesh.surface import Surface
 from ..mesh.voids import measure_void
 from ..skeleton.element import Element, Series
 from ..spatial.progress import Progress, ignore_progress
+from .voids import measure_voids
 
 _CHECKING = 0.1
 """Share of the work that comparing the mesh files with the document takes."""
@@ -84,14 +86,28 @@ def apply_build(
     lacking = [element for element in skeleton.elements if lacks_void(element, build)]
     if lacking:
         require_meshes(document, mesh_folder, lambda doing, share: progress(doing, _CHECKING * share))
-    measured: dict[str, Element] = {}
-    for i, element in enumerate(sorted(lacking, key=lambda own: (own.source.file, own.source.body or 0))):
-        progress(f"void of {element.name}", _CHECKING + (1 - _CHECKING) * i / len(lacking))
-        source = element.source
-        surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
-        measured[element.name] = add_void(element, surface, build)
-    elements = tuple(measured.get(element.name, element) for element in skeleton.elements)
-    return replace(document, skeleton=replace(skeleton, elements=elements), build=build)
+        voids = _measure_lacking(
+            lacking, build, mesh_folder, lambda doing, share: progress(doing, _CHECKING + (1 - _CHECKING) * share)
+        )
+        elements = tuple(_keep_void(element, voids) for element in skeleton.elements)
+        skeleton = replace(skeleton, elements=elements)
+    return replace(document, skeleton=skeleton, build=build)
+
+
+def _measure_lacking(lacking: list[Element], build: Build, mesh_folder: Path, progress: Progress) -> dict[str, Void]:
+    """Bodies of one file come after one another, so that it is read once."""
+    waiting = sorted(lacking, key=lambda own: (own.source.file, own.source.body or 0))
+    return measure_voids((_read_casting(element, build, mesh_folder) for element in waiting), len(waiting), progress)
+
+
+def _read_casting(element: Element, build: Build, mesh_folder: Path) -> tuple[str, Surface, float]:
+    source = element.source
+    surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
+    return element.name, surface, find_casting(build, element).wall_m
+
+
+def _keep_void(element: Element, voids: dict[str, Void]) -> Element:
+    return replace(element, voids=(*element.voids, voids[element.name])) if element.name in voids else element
 
 
 def take_voids(document: SkeletonDocument, measured: SkeletonDocument) -> SkeletonDocument:

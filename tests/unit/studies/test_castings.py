@@ -19,8 +19,16 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import Cancelled, DocumentError
 from core_calcs.statics.site import Site
+from core_calcs.studies import castings
 from core_calcs.studies.assess import assess
-from core_calcs.studies.castings import apply_build, cast_all, cast_element, cast_series, note_weighings
+from core_calcs.studies.castings import (
+    apply_build,
+    cast_all,
+    cast_element,
+    cast_series,
+    note_weighings,
+    take_voids,
+)
 
 HOLLOW = Casting("hollow", 0.005, 0.001)
 RADIUS = 0.1
@@ -80,3 +88,19 @@ def test_what_was_said_before_is_replaced() -> None:
     build = note_weighings(build, [Weighing("a", 1.0, 0.1, ""), Weighing("b", 2.0, 0.1, "")])
     build = note_weighings(build, [Weighing("a", 3.0, 0.1, "again")])
     assert [(own.element, own.mass_kg) for own in build.weighings] == [("a", 3.0), ("b", 2.0)]
+
+
+def test_voids_are_known_by_the_content_of_the_file(document: SkeletonDocument, tmp_path: Path, monkeypatch) -> None:
+    """Measured once for a file's bytes: taken over where they are the same, else not; never measured a second time."""
+    build = cast_all(document.build, HOLLOW)
+    cast = apply_build(document, build, tmp_path)
+    monkeypatch.setattr(castings, "measure_voids", lambda *_: pytest.fail("measured again"))
+    again = apply_build(cast, build, tmp_path)
+    assert again.skeleton.elements[0].voids == cast.skeleton.elements[0].voids
+    taken = take_voids(document, cast).skeleton.elements[0].voids
+    assert taken == cast.skeleton.elements[0].voids
+    assert take_voids(cast, cast).skeleton.elements[0].voids == taken
+    element = document.skeleton.elements[0]
+    other = replace(element, source=replace(element.source, sha256="f" * 64))
+    changed = replace(document, skeleton=replace(document.skeleton, elements=(other,)))
+    assert take_voids(changed, cast).skeleton.elements[0].voids == ()
