@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -10,7 +11,7 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 
-CHATTER = ("Fra:", "Saved:", "Time:", "Info: ", "STATUS ")
+CHATTER = re.compile(r"\s*$|Fra:|Saved:|Time:|Info: |STATUS |[\d:.]+ +render +\| ")
 """How lines begin that Blender writes at every step; warnings, errors and what a script prints are shown."""
 
 
@@ -26,7 +27,7 @@ def run_in_blender(blender: Path, out: Path, script: str, *arguments: Path) -> N
     command = [str(blender.absolute()), str(HERE / script), *map(str, arguments), str(out)]
     with subprocess.Popen(command, env=environment, stdout=subprocess.PIPE, text=True, encoding="utf-8") as running:
         for line in running.stdout:
-            if line.strip() and not line.startswith(CHATTER):
+            if not CHATTER.match(line):
                 print(line, end="", flush=True)
     if running.returncode:
         sys.exit(f"Blender stopped with {running.returncode}")
