@@ -23,6 +23,7 @@ SIDES = [
 ATTACHMENTS = [
     ("root", "Root", "Everything hangs on it: one element, best the sacrum"),
     ("column", "Column", "A joint with facets is looked for between it and its parent"),
+    ("limb", "Limb", "A joint is looked for from the surfaces by which it and its parent face each other"),
     ("fixed", "Fixed", "It does not turn against its parent; say why"),
     ("left out", "Left Out", "It is no part of the skeleton; say why"),
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +40,13 @@ class FacetContact:
     count: int
     gap: float
 
+    def measure(self, X_moved: Array, slide: Array) -> Cover:
+        """Cover of the facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
+        points = apply(X_moved, self.child_points) + slide
+        covered, gaps = _project(self, points)
+        opening = float(gaps.mean()) - self.gap if len(gaps) else 0.0
+        return Cover(float(covered.sum()) / self.count, opening, points.mean(axis=0))
+
 
 @dataclass(frozen=True, eq=False)
 class Cover:
@@ -47,6 +55,14 @@ class Cover:
     share: float
     opening: float
     place: Array
+
+
+class Covering(Protocol):
+    """A pair of facets whose cover can be measured as the joint moves."""
+
+    def measure(self, X_moved: Array, slide: Array) -> Cover:
+        """Cover with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
+        ...
 
 
 def prepare_facet_contact(parent: Patch, child: Patch) -> FacetContact | None:
@@ -63,14 +79,6 @@ def prepare_facet_contact(parent: Patch, child: Patch) -> FacetContact | None:
     if not covered.any():
         return None
     return replace(blank, count=int(covered.sum()), gap=float(gaps.mean()))
-
-
-def measure_cover(contact: FacetContact, X_moved: Array, slide: Array) -> Cover:
-    """Cover of a facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
-    points = apply(X_moved, contact.child_points) + slide
-    covered, gaps = _project(contact, points)
-    opening = float(gaps.mean()) - contact.gap if len(gaps) else 0.0
-    return Cover(float(covered.sum()) / contact.count, opening, points.mean(axis=0))
 
 
 def _project(contact: FacetContact, points: Array) -> tuple[NDArray[np.bool_], Array]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from ..spatial.transforms import Array
 from .balls import fit_ball
-from .fits import Fit, split_cylindrical
+from .fits import Fit, root_mean_square, split_cylindrical
 from .limb_facets import Facing, grow_on_fit
 from .patches import Index
 from .revolutions import fit_revolution, fit_revolutions
@@ -29,9 +29,9 @@ EVEN = 0.02
 """Of a facet's reach: no bone is truer to a ball or an axis than so."""
 RESIDUAL = 0.06
 """Of the radius: a facet whose points lie farther off is no such surface."""
-CENTRE_DOUBT = 0.07
+CENTRE_DOUBT = 0.06
 """Of the radius: a centre less certain is not known."""
-AXIS_DOUBT_RAD = float(np.radians(6))
+AXIS_DOUBT_RAD = float(np.radians(8))
 LEAST_ARC_RAD = float(np.radians(60))
 PARTNER = 0.45
 """Of the radius: by so much more than about its own best axis the partner's facet may open per radian of turn."""
@@ -40,7 +40,12 @@ _ROUNDS, _STEP, _TOLERANCE = 3, 0.35, 2.5
 _LEAST_TOLERANCE, _MOST_RESIDUAL = 0.02, 0.05
 _LIKELY = 15.0
 _ALIKE_ARCS = 2.0
-_SECTORS = 5
+_LONG, _ALONG_BONE = 2.0, float(np.cos(np.radians(40)))
+_TELLING_ARC_RAD = float(np.radians(30))
+"""What reaches less far round is as good as flat, and gives way to what does not."""
+_HOPELESS_ARC_RAD = float(np.radians(20))
+"""A facet that faces its partner over less is not worth growing."""
+_SECTORS = 6
 
 Pieces = tuple[Index, ...]
 
@@ -51,7 +56,7 @@ class Family:
 
     fit : of the facet that stands out, grown; None where nothing fits at all
     on : that facet's bone; pieces : its grown samples; partner : the other bone's facet
-    centre_doubt, axis_doubt : the most that centre [m] and axes [rad] move when a sector of the facet is left out
+    centre_doubt, axis_doubt : how far centre [m] and axes [rad] move when a sector of the facet is left out
     partner_opening : of the partner's facet per radian about the joint beyond its own least, as a share of the radius
     doubts : why it is ambiguous, in words; empty where it is found
     """
@@ -67,15 +72,30 @@ class Family:
 
 
 def choose_family(standing_out: Facing, partner: Facing) -> Family:
-    """The family of the joint between two facets that face each other."""
-    chosen = _choose_plainest(_fit_all(standing_out), _reach(standing_out))
-    if chosen is None:
-        nothing = ("no ball, hinge or saddle fits its facet",)
-        return Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
+    """The family of the joint between two facets that face each other.
+
+    Where the plainest that fits leaves doubts, the hinge that reaches round most is tried as well.
+    """
+    first: Family | None = None
+    for fit in _rank(_fit_all(standing_out), _reach(standing_out)):
+        family = _examine(fit, standing_out, partner)
+        if not family.doubts:
+            return family
+        first = first or family
+    nothing = ("no ball, hinge or saddle fits its facet",)
+    return first or Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
+
+
+def _examine(chosen: Fit, standing_out: Facing, partner: Facing) -> Family:
+    """Grow a fit over its facet, and name what speaks against it."""
+    if chosen.arcs[0] < _HOPELESS_ARC_RAD:
+        few = (f"it reaches round by {np.degrees(chosen.arcs[0]):.0f}° alone",)
+        opening = _open_partner(partner, chosen)
+        return Family(chosen, standing_out, standing_out.pieces, partner, np.inf, np.inf, opening, few)
     fit, pieces = _grow(standing_out, chosen)
     centre_doubt, axis_doubt = _leave_sectors_out(standing_out, pieces, fit)
     opening = _open_partner(partner, fit)
-    doubts = _name_doubts(fit, centre_doubt, axis_doubt, opening)
+    doubts = (*_name_doubts(fit, centre_doubt, axis_doubt, opening), *_doubt_axis(fit, standing_out))
     return Family(fit, standing_out, pieces, partner, centre_doubt, axis_doubt, opening, doubts)
 
 
@@ -96,21 +116,20 @@ def _reach(facing: Facing) -> float:
     return float(np.sqrt(((points - points.mean(axis=0)) ** 2).sum(axis=1).mean()))
 
 
-def _choose_plainest(fits: Sequence[Fit], reach: float) -> Fit | None:
-    """The plainest fit that no other clearly beats, and of hinges about different axes the one that reaches round most.
+def _rank(fits: Sequence[Fit], reach: float) -> list[Fit]:
+    """The plainest fit that no other clearly beats, and the hinge that reaches round most of those that are likely.
 
     A saddle counts only where it reaches far enough round both its axes: else it is a roller with a groove.
     """
     fits = [fit for fit in fits if fit.shape != "saddle" or _is_saddle(fit)]
+    fits = [fit for fit in fits if fit.arcs[0] >= _TELLING_ARC_RAD] or list(fits)
     costs = [fit.find_cost(EVEN * reach) for fit in fits]
     least = min(costs, default=0.0)
-    for fit, cost in zip(fits, costs, strict=True):
-        if fit.shape != "revolution" and cost <= least + CLEARLY:
-            return fit
-    likely = [
-        fit for fit, cost in zip(fits, costs, strict=True) if fit.shape == "revolution" and cost <= least + _LIKELY
-    ]
-    return max(likely, key=lambda fit: float(fit.arcs[0]), default=None)
+    known = list(zip(fits, costs, strict=True))
+    plain = [fit for fit, cost in known if fit.shape != "revolution" and cost <= least + CLEARLY]
+    hinges = [fit for fit, cost in known if fit.shape == "revolution" and cost <= least + _LIKELY]
+    hinges.sort(key=lambda fit: -float(fit.arcs[0]))
+    return [*plain[:1], *hinges[:1]]
 
 
 def _is_saddle(fit: Fit) -> bool:
@@ -124,7 +143,7 @@ def _refit(shape: str, pieces: list[tuple[Array, Array]], before: Fit) -> Fit | 
         return fit_ball(points, normals)
     if shape == "saddle":
         return fit_saddle(points, normals, (turnings[0], turnings[1]))
-    return fit_revolution(pieces, turnings)
+    return fit_revolution(pieces, turnings, before.degree)
 
 
 def _grow(facing: Facing, fit: Fit) -> tuple[Fit, Pieces]:
@@ -152,7 +171,7 @@ def _leave_sectors_out(facing: Facing, pieces: Pieces, fit: Fit) -> tuple[float,
     """How far centre [m] and axes [rad] move where a sector of the facet is left out; at least the fit's own doubts."""
     samples = facing.bone.samples
     sectors = [_number_sectors(samples.points[piece], samples.normals[piece]) for piece in pieces]
-    moved, turned = [fit.centre_doubt], [fit.axis_doubt]
+    moved, turned = [], []
     for sector in range(_SECTORS):
         left = [piece[number != sector] for piece, number in zip(pieces, sectors, strict=True)]
         again = _refit(fit.shape, [(samples.points[piece], samples.normals[piece]) for piece in left], fit)
@@ -160,13 +179,19 @@ def _leave_sectors_out(facing: Facing, pieces: Pieces, fit: Fit) -> tuple[float,
             return np.inf, np.inf
         moved.append(_off_centre(fit, again))
         turned.append(_off_axes(fit, again))
-    return max(moved), max(turned)
+    return max(fit.centre_doubt, root_mean_square(np.array(moved))), max(
+        fit.axis_doubt, root_mean_square(np.array(turned))
+    )
 
 
 def _number_sectors(points: Array, normals: Array) -> NDArray[np.int64]:
     """Which of the sectors round its middle each point of a piece lies in."""
-    plane = np.linalg.svd(normals.mean(axis=0)[None, :])[2][1:]
-    flat = (points - points.mean(axis=0)) @ plane.T
+    normal = normals.mean(axis=0)
+    q = points - points.mean(axis=0)
+    # From the longest direction on, so that a mirror image is cut up as its original is.
+    longest = np.linalg.eigh(q.T @ q)[1][:, -1]
+    plane = np.linalg.qr(np.column_stack([normal, longest]), mode="complete")[0][:, 1:]
+    flat = q @ plane
     share = np.mod(np.arctan2(flat[:, 1], flat[:, 0]) / (2 * np.pi), 1)
     sectors: NDArray[np.int64] = np.minimum((share * _SECTORS).astype(np.int64), _SECTORS - 1)
     return sectors
@@ -210,6 +235,16 @@ def _open_partner(partner: Facing, fit: Fit) -> float:
     own = measure_slippage(points, normals)
     least = float(own.openings[len(axes) - 1] * own.reach) ** 2
     return float(np.sqrt(max(worst - least, 0.0))) / fit.radius
+
+
+def _doubt_axis(fit: Fit, facing: Facing) -> tuple[str, ...]:
+    """Words where a hinge would turn a long bone about its own length: its end is near to round that way as well."""
+    points = facing.bone.samples.points
+    spread, directions = np.linalg.eigh(np.cov(points.T))
+    long = spread[2] > _LONG**2 * spread[1]
+    if fit.shape == "revolution" and long and abs(fit.axes[0] @ directions[:, 2]) > _ALONG_BONE:
+        return (f"it would turn about the length of {facing.bone.name}",)
+    return ()
 
 
 def _name_doubts(fit: Fit, centre_doubt: float, axis_doubt: float, opening: float) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from scipy.optimize import least_squares
 
 from ..spatial.transforms import Array
 
@@ -33,7 +34,7 @@ class Fit:
     radii : (max(k, 1),) of the ball, or from the facet to each axis [m]
     arcs : the angles that the facet reaches round the centre or round each axis, from end to end [rad]
     residual : root mean square distance of the points from it [m]
-    parameters : how many figures were fitted
+    parameters : how many figures were fitted; degree : of a profile of revolution
     centre_doubt, axis_doubt : standard deviations in the least certain direction [m], [rad]
     convex : whether the facet is the outside of it, seen from the first axis
     measure : distances (n,) of points (n, 3) from it and its outward normals (n, 3) there
@@ -51,6 +52,7 @@ class Fit:
     axis_doubt: float
     convex: bool
     measure: Measure
+    degree: int = 0
 
     @property
     def radius(self) -> float:
@@ -89,6 +91,32 @@ def find_covariance(slope: Array, residuals: Array) -> Array:
 def find_doubt(covariance: Array) -> float:
     """Standard deviation in the least certain direction."""
     return float(np.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0)))
+
+
+def solve_robustly(off: Callable[[Array, Array], Array], x: Array, rounds: int = 3) -> tuple[Array, Array]:
+    """Least soft L1 loss by reweighted least squares, each round by Levenberg and Marquardt's method.
+
+    off : residuals (n,) at parameters (k,) of order one, given the points' weights (n,)
+
+    Returns
+    -------
+    the parameters and the weights
+    """
+    weights = np.ones(len(off(x, np.ones(1))))
+    for _ in range(rounds):
+        left = off(x, weights)
+        weights = 1 / np.sqrt(1 + (left / find_spread(left)) ** 2)
+        x = _solve_weighed(off, x, weights)
+    return x, weights
+
+
+def _solve_weighed(off: Callable[[Array, Array], Array], x: Array, weights: Array) -> Array:
+    roots = np.sqrt(weights)
+
+    def weighed(y: Array) -> Array:
+        return roots * off(y, weights)
+
+    return np.asarray(least_squares(weighed, x, method="lm", ftol=1e-6, xtol=1e-6, max_nfev=200).x, float)
 
 
 def find_slope(off: Callable[[Array], Array], x: Array) -> Array:

@@ -1,4 +1,4 @@
-"""Limits of a column joint about each axis alone: where bone contact, facet overlap or the gap ends the movement.
+"""Limits of a joint about each axis alone: where bone contact, facet overlap or the gap ends the movement.
 
 They hold for bone and facets at the stated settings: an outer bound on what the living joint could do.
 """
@@ -13,7 +13,7 @@ from ..skeleton.joint import AxisLimit, LimitSettings, Stop, StopReason
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
 from .contact import Contact, prepare_contact, relieve_contact
-from .covering import FacetContact, measure_cover, prepare_facet_contact
+from .covering import Covering, prepare_facet_contact
 from .facets import Patch
 from .partner import Partner
 
@@ -28,7 +28,7 @@ class Trial:
     X_WJ: Array
     senses: tuple[int, int, int]
     contact: Contact
-    facets: tuple[FacetContact, ...]
+    facets: tuple[Covering, ...]
     overlap_share: float
     gap: float
 
@@ -52,18 +52,22 @@ def find_limits(
     -------
     Limits for flexion, lateral, axial: angle, what governs, where
     """
-    trial = prepare_trial(parent, child, pairs, X_WJ, senses, settings)
-    limits = [
-        AxisLimit(_march(trial, axis, -1, settings.search_rad), _march(trial, axis, 1, settings.search_rad))
-        for axis in range(3)
-    ]
+    facets = [prepare_facet_contact(on_parent, on_child) for on_parent, on_child in pairs]
+    known = tuple(facet for facet in facets if facet is not None)
+    trial = prepare_trial(parent, child, known, X_WJ, senses, settings)
+    limits = [find_limit(trial, axis, settings.search_rad) for axis in range(3)]
     return limits[0], limits[1], limits[2]
+
+
+def find_limit(trial: Trial, axis: int, search_rad: float) -> AxisLimit:
+    """Turn the child about one axis (0 flexion, 1 lateral, 2 axial) both ways, until the first thing stops it."""
+    return AxisLimit(_march(trial, axis, -1, search_rad), _march(trial, axis, 1, search_rad))
 
 
 def prepare_trial(
     parent: Partner,
     child: Partner,
-    pairs: tuple[tuple[Patch, Patch], ...],
+    facets: tuple[Covering, ...],
     X_WJ: Array,
     senses: tuple[int, int, int],
     settings: LimitSettings,
@@ -73,9 +77,7 @@ def prepare_trial(
     contact = prepare_contact(
         parent, child, X_WJ[:3, 3], size, settings.contact_share_s * size, settings.slide_share_s * size
     )
-    facets = [prepare_facet_contact(on_parent, on_child) for on_parent, on_child in pairs]
-    known = tuple(facet for facet in facets if facet is not None)
-    return Trial(X_WJ, senses, contact, known, settings.overlap_share, settings.gap_share_s * size)
+    return Trial(X_WJ, senses, contact, facets, settings.overlap_share, settings.gap_share_s * size)
 
 
 def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | None:
@@ -86,7 +88,7 @@ def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | No
     if relief.place is not None:
         return "bone contact", relief.place
     for facet in trial.facets:
-        cover = measure_cover(facet, X_moved, relief.slide)
+        cover = facet.measure(X_moved, relief.slide)
         if cover.share < trial.overlap_share:
             return "facet overlap", cover.place
         if cover.opening > trial.gap:

@@ -16,6 +16,8 @@ SAMPLES_A_SIZE = 40
 """Samples are s/40 apart, s the size of an element."""
 CELLS_A_SIZE = 50
 """Nodes of the distance grid are s/50 apart."""
+LIMB_CELLS_A_SIZE = 36
+"""In a limb, whose joints turn farther and whose bones are long: half as many nodes near the surface."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +36,12 @@ class Partner:
 
 
 def prepare_partner(
-    name: str, surface: Surface, volume_m3: float, centre: Array, smallest_neighbour: float | None = None
+    name: str,
+    surface: Surface,
+    volume_m3: float,
+    centre: Array,
+    smallest_neighbour: float | None = None,
+    cells_a_size: float = CELLS_A_SIZE,
 ) -> Partner:
     """Samples and distance grid of an element whose surface is given in the world.
 
@@ -51,4 +58,4 @@ def prepare_partner(
     size = float(np.cbrt(volume_m3))
     finest = size if smallest_neighbour is None else min(size, 2 * smallest_neighbour)
     samples = sample_surface(surface, finest / SAMPLES_A_SIZE)
-    return Partner(name, size, np.asarray(centre, float), samples, build_distance_grid(surface, finest / CELLS_A_SIZE))
+    return Partner(name, size, np.asarray(centre, float), samples, build_distance_grid(surface, finest / cells_a_size))

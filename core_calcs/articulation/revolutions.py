@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from ..spatial.transforms import Array
 from .fits import (
@@ -23,8 +22,8 @@ from .fits import (
     find_covariance,
     find_doubt,
     find_slope,
-    find_spread,
     root_mean_square,
+    solve_robustly,
     split_cylindrical,
     thin_points,
 )  # fmt: skip
@@ -34,15 +33,20 @@ _DEGREES = {1: (0, 2, 4), 2: (0, 2)}
 """Of the profiles tried, by pieces."""
 _FARTHEST = 30
 _BEYOND_SPAN = 0.1
+_ALONG_NORMAL = 0.7
 _SAME = float(np.cos(np.radians(20)))
 
 
-def fit_revolution(pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turning]) -> Fit | None:
+def fit_revolution(
+    pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turning], degree: int | None = None
+) -> Fit | None:
     """The best surface of revolution through one or two pieces (points, normals) that the starts lead to."""
-    return min(fit_revolutions(pieces, starts), key=lambda fit: fit.cost, default=None)
+    return min(fit_revolutions(pieces, starts, degree), key=lambda fit: fit.cost, default=None)
 
 
-def fit_revolutions(pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turning]) -> list[Fit]:
+def fit_revolutions(
+    pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turning], degree: int | None = None
+) -> list[Fit]:
     """Surfaces of revolution through one or two pieces (points, normals), one for each different axis found.
 
     A facet that is curved two ways is near to one about either of two axes.
@@ -50,6 +54,7 @@ def fit_revolutions(pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turn
     Parameters
     ----------
     starts : axes to begin from
+    degree : of the profiles; None tries several
     """
     thinned = [thin_points(*piece) for piece in pieces]
     points, normals = (np.concatenate([piece[k] for piece in thinned]) for k in (0, 1))
@@ -57,19 +62,22 @@ def fit_revolutions(pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turn
         return []
     which = np.repeat(np.arange(len(thinned)), [len(p) for p, _ in thinned])
     middle = points.mean(axis=0)
-    reach = float(np.sqrt(((points - middle) ** 2).sum(axis=1).mean()))
-    degrees = _DEGREES[len(pieces)]
+    reach, looks = float(np.sqrt(((points - middle) ** 2).sum(axis=1).mean())), normals.mean(axis=0)
+    degrees = _DEGREES[len(pieces)] if degree is None else (degree,)
+    first = degrees[len(degrees) // 2]
     found: list[_Axis] = []
     for start in starts:
-        axis = _solve_axis(points, which, start, degrees[1], reach)
-        if axis is not None and all(abs(axis.along @ other.along) < _SAME for other in found):
+        axis = _solve_axis(points, which, start, first, reach)
+        if axis is None or abs(axis.along @ looks) > _ALONG_NORMAL * np.linalg.norm(looks):
+            continue  # about its own normal any dish is a surface of revolution, and no hinge
+        if all(abs(axis.along @ other.along) < _SAME for other in found):
             found.append(axis)
     fits = []
     for axis in found:
         again = Turning(axis.along, axis.place)
         tries = [
             axis,
-            *(_solve_axis(points, which, again, degree, reach) for degree in degrees if degree != degrees[1]),
+            *(_solve_axis(points, which, again, degree, reach) for degree in degrees if degree != first),
         ]
         best = min((one for one in tries if one is not None), key=lambda one: one.cost)
         fits.append(_describe(best, points, normals, which))
@@ -78,11 +86,12 @@ def fit_revolutions(pieces: Sequence[tuple[Array, Array]], starts: Sequence[Turn
 
 @dataclass(frozen=True, eq=False)
 class _Axis:
-    """A solved axis through `place` along `along`; cost by Schwarz; `slope` of the residuals (n, 4); `reach` [m]."""
+    """A solved axis through `place`; weights (n,) of the points, `slope` (n, 4) of their residuals; cost by Schwarz."""
 
     along: Array
     place: Array
     degree: int
+    weights: Array
     cost: float
     slope: Array
     reach: float
@@ -100,27 +109,29 @@ def _solve_axis(points: Array, which: NDArray[np.int64], start: Turning, degree:
         turned = along + basis.T @ x[:2]
         return turned / np.linalg.norm(turned), place + basis.T @ x[2:] * reach
 
-    def off(x: Array) -> Array:
-        return _off_profiles(points, which, *axis_of(x), degree) / reach
+    def off(x: Array, weights: Array) -> Array:
+        return _off_profiles(points, which, *axis_of(x), degree, weights) / reach
 
-    x = np.zeros(4)
-    for _ in range(2):
-        x = least_squares(off, x, loss="soft_l1", f_scale=find_spread(off(x)), max_nfev=40).x
+    x, weights = solve_robustly(off, np.zeros(4))
     at, through = axis_of(x)
     if np.linalg.norm(through - middle) > _FARTHEST * reach:
         return None
     count = 4 + (degree + 1) * (int(which.max()) + 1)
-    cost = BUMPS * np.log(max(float((off(x) ** 2).mean()), 1e-24)) + count * np.log(BUMPS)
-    return _Axis(at, through, degree, float(cost), find_slope(off, x) * reach, reach)
+    cost = BUMPS * np.log(max(float((off(x, weights) ** 2).mean()), 1e-24)) + count * np.log(BUMPS)
+    slope = find_slope(lambda y: off(y, weights), x) * reach
+    return _Axis(at, through, degree, weights, float(cost), slope, reach)
 
 
-def _off_profiles(points: Array, which: NDArray[np.int64], along: Array, place: Array, degree: int) -> Array:
+def _off_profiles(
+    points: Array, which: NDArray[np.int64], along: Array, place: Array, degree: int, weights: Array
+) -> Array:
     """Distances (n,) of points from the surfaces of revolution about an axis that fit their pieces best."""
     height, away, _ = split_cylindrical(points, along, place)
+    weights = np.broadcast_to(weights, height.shape)
     off = np.empty(len(points))
-    for piece in range(int(which.max()) + 1):
+    for piece in range(int(which[-1]) + 1):
         mine = which == piece
-        fitted, rise = _fit_profile(height[mine], away[mine], degree).find(height[mine])
+        fitted, rise = _fit_profile(height[mine], away[mine], degree, weights[mine]).find(height[mine])
         off[mine] = (away[mine] - fitted) / np.sqrt(1 + rise**2)
     return off
 
@@ -143,25 +154,25 @@ class _Profile:
         return away, rise / self.half
 
 
-def _fit_profile(height: Array, away: Array, degree: int) -> _Profile:
-    """Least squares, what lies far off taken less into account."""
+def _fit_profile(height: Array, away: Array, degree: int, weights: Array) -> _Profile:
+    """The weighted least squares polynomial."""
     low, high = float(height.min()), float(height.max())
     middle, half = (low + high) / 2, max((high - low) / 2, 1e-12)
-    powers = ((height - middle) / half)[:, None] ** np.arange(degree + 1)
-    terms = np.linalg.solve(powers.T @ powers, powers.T @ away)
-    left = away - powers @ terms
-    weighed = powers / np.sqrt(1 + (left / find_spread(left)) ** 2)[:, None]
-    terms = np.linalg.solve(weighed.T @ powers, weighed.T @ away)
+    powers = np.vander((height - middle) / half, degree + 1, increasing=True)
+    weighed = powers * weights[:, None]
+    normal = weighed.T @ powers
+    # Where all points lie level the higher terms are free: they are then zero.
+    terms = np.linalg.solve(normal + 1e-10 * np.trace(normal) * np.eye(degree + 1), weighed.T @ away)
     return _Profile(np.asarray(terms, float), middle, half)
 
 
 def _describe(axis: _Axis, points: Array, normals: Array, which: NDArray[np.int64]) -> Fit:
     along, place = axis.along, axis.place
-    residuals = _off_profiles(points, which, along, place, axis.degree)
+    residuals = _off_profiles(points, which, along, place, axis.degree, axis.weights)
     covariance = find_covariance(axis.slope, residuals)
     height, away, out = split_cylindrical(points, along, place)
     pieces = [which == k for k in range(int(which.max()) + 1)]
-    profiles = [_fit_profile(height[mine], away[mine], axis.degree) for mine in pieces]
+    profiles = [_fit_profile(height[mine], away[mine], axis.degree, axis.weights[mine]) for mine in pieces]
     spans = [(float(height[mine].min()), float(height[mine].max())) for mine in pieces]
     centre = place + along * (min(low for low, _ in spans) + max(high for _, high in spans)) / 2
     convex = bool(np.median(np.einsum("ij,ij->i", out, normals)) > 0)
@@ -172,7 +183,7 @@ def _describe(axis: _Axis, points: Array, normals: Array, which: NDArray[np.int6
     return Fit(
         "revolution", centre, along[None, :], centre[None, :], np.array([float(np.median(away))]),
         np.array([find_arc(out, along)]), root_mean_square(residuals), 4 + (axis.degree + 1) * len(pieces),
-        axis.reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2]), convex, measure,
+        axis.reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2]), convex, measure, axis.degree,
     )  # fmt: skip
 
 

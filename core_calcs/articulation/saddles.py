@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from ..spatial.transforms import Array
 from .fits import (
@@ -14,8 +13,8 @@ from .fits import (
     find_doubt,
     find_middle,
     find_slope,
-    find_spread,
     root_mean_square,
+    solve_robustly,
     split_cylindrical,
     thin_points,
 )  # fmt: skip
@@ -55,17 +54,16 @@ def _solve_ring(points: Array, normals: Array, first: Turning, other: Turning) -
         turned = along + basis.T @ x[:2]
         return turned / np.linalg.norm(turned), place + (basis.T @ x[2:4] + along * x[4]) * reach, x[5], x[6]
 
-    def off(x: Array) -> Array:
+    def off(x: Array, _weights: Array) -> Array:
         axis, through, ring, tube = parts(x)
         height, away, _ = split_cylindrical(points, axis, through)
         return np.asarray(np.hypot(away / reach - ring, height / reach) - tube)
 
     x = np.array([0, 0, 0, 0, 0, (inner + tube_start) / reach, tube_start / reach])
-    for _ in range(2):
-        x = least_squares(off, x, loss="soft_l1", f_scale=find_spread(off(x)), max_nfev=60).x
+    x, weights = solve_robustly(off, x)
     axis, through, ring, tube = parts(x)
-    residuals = off(x) * reach
-    covariance = find_covariance(find_slope(off, x) * reach, residuals)
+    residuals = off(x, weights) * reach
+    covariance = find_covariance(find_slope(lambda y: off(y, weights), x) * reach, residuals)
     doubts = reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2])
     return _describe(points, normals, (axis, through, ring * reach, tube * reach), residuals, doubts)
 

@@ -53,6 +53,7 @@ class Order:
     material: str
     casting: Casting
     settings: LimitSettings
+    limb_search_rad: float
     site: Site
     level: bool
     replace: bool
@@ -129,6 +130,7 @@ def _make_skeleton(order: Order, build: Build, progress: Progress) -> Skeleton:
         order.settings,
         lambda doing, share: progress(doing, _SURVEYING + (1 - _SURVEYING) * share),
         build,
+        order.limb_search_rad,
     )
 
 

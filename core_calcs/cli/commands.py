@@ -105,7 +105,14 @@ def survey_command(
     type=click.FloatRange(1, 180),
     default=60.0,
     show_default=True,
-    help="How far limits are searched for, in degrees.",
+    help="How far limits are searched for in the column, in degrees.",
+)
+@click.option(
+    "--limb-search-deg",
+    type=click.FloatRange(1, 180),
+    default=150.0,
+    show_default=True,
+    help="How far limits are searched for in the limbs, in degrees.",
 )
 @click.option(
     "--contact-tolerance-mm",
@@ -131,6 +138,7 @@ def articulate_command(
     slide_share: float,
     gap_share: float,
     search_deg: float,
+    limb_search_deg: float,
     contact_tolerance_mm: float,
     level: bool,
     replace: bool,
@@ -151,7 +159,10 @@ def articulate_command(
     site = Site(contact_tolerance_m=contact_tolerance_mm / 1000)
     name = name or document_path.stem
     casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
-    order = Order(table_path, mesh_folder, document_path, name, material, casting, settings, site, level, replace)
+    order = Order(
+        table_path, mesh_folder, document_path, name, material, casting, settings, math.radians(limb_search_deg), site,
+        level, replace,
+    )  # fmt: skip
     run_articulate(make_terminal(as_json), order)
 
 

@@ -38,7 +38,13 @@ def _add_parts(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"build": widen(build) | named | {"discs": [], "steelwork": []}}
 
 
-MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts}
+def _add_fits(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 4, where no joint of a limb was looked for."""
+    joints = [joint | {"fit": None} for joint in tree["skeleton"]["joints"]]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
+MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts, 4: _add_fits}
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Facet, Joint, LimitSettings, Stop
+from ..skeleton.joint import Facet, Joint, JointFit, LimitSettings, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -102,6 +102,11 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (LimitSettings, "slide_share_s"): NumberRule(least=0),
     (LimitSettings, "gap_share_s"): NumberRule(least=0),
     (LimitSettings, "search_rad"): NumberRule(above=0),
+    (JointFit, "element"): NAME,
+    (JointFit, "residual_m"): _LENGTH,
+    (JointFit, "centre_doubt_m"): _LENGTH,
+    (JointFit, "axis_doubt_rad"): _LENGTH,
+    (JointFit, "partner_opening_share"): NumberRule(least=0),
     (Joint, "X_WJ"): _TRANSFORM,
     (Contact, "points_m"): ArrayRule((None, 3)),
     (Foot, "name"): NAME,

@@ -212,7 +212,9 @@ def _angle_in_limits(joint: Joint, use: JointUse | None, axis: int) -> str:
     return f"{angle} in {ends[0]} to {ends[1]}"
 
 
-REASON_LETTERS = {"bone contact": "c", "facet overlap": "o", "gap": "g", "search range": "s", "by hand": "h"}
+REASON_LETTERS = {
+    "bone contact": "c", "facet overlap": "o", "gap": "g", "search range": "s", "held": "-", "by hand": "h",
+}  # fmt: skip
 
 
 def _state_in_limits(joint: Joint, use: JointUse | None) -> tuple[State, str]:

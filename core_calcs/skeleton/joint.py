@@ -8,9 +8,9 @@ from typing import Literal
 from ..spatial.transforms import Array
 
 AXES = ("flexion", "lateral", "axial")
-JointKind = Literal["column", "fixed", "by hand"]
-FacetKind = Literal["centrum", "left zygapophysis", "right zygapophysis"]
-StopReason = Literal["bone contact", "facet overlap", "gap", "search range", "by hand"]
+JointKind = Literal["column", "limb", "fixed", "by hand"]
+FacetKind = Literal["centrum", "left zygapophysis", "right zygapophysis", "articular surface"]
+StopReason = Literal["bone contact", "facet overlap", "gap", "search range", "held", "by hand"]
 Confidence = Literal["found", "ambiguous", "by hand", "none"]
 
 
@@ -37,7 +37,7 @@ class Stop:
     """Where a movement about one axis ends.
 
     angle_rad : the signed joint angle
-    reason : what ends it
+    reason : what ends it; `held` where the joint's family does not turn that way
     place_m : (3,) where, in the world of the neutral articulation (parent at rest); None where no place is meant
     """
 
@@ -72,6 +72,35 @@ class LimitSettings:
     search_rad: float = 1.0471975511965976
 
 
+JointFamily = Literal["ball", "hinge", "paired condyles", "saddle"]
+"""Of a limb's joint: three axes through a centre; one axis; one through two condyles; two that cross apart."""
+
+
+@dataclass(frozen=True)
+class JointFit:
+    """The surface that a limb's joint was found by, and how far it may be believed.
+
+    family : the plainest whose surface no other clearly beats
+    element : the one whose facet it was fitted to
+    radii_m : of the ball, or from the facet to each axis
+    arcs_rad : how far the facet reaches round the centre or round each axis, from end to end
+    residual_m : root mean square distance of its samples from the surface
+    centre_doubt_m : how far the centre moves where a sixth of the facet is left out; null: nothing pins it down
+    axis_doubt_rad : the same of the axes; zero of a ball, which has none
+    partner_opening_share : how far the partner's facet opens a radian as the joint turns, beyond what it would about
+        axes of its own; a share of the radius
+    """
+
+    family: JointFamily
+    element: str
+    radii_m: tuple[float, ...]
+    arcs_rad: tuple[float, ...]
+    residual_m: float
+    centre_doubt_m: float | None
+    axis_doubt_rad: float | None
+    partner_opening_share: float
+
+
 @dataclass(frozen=True, eq=False)
 class Joint:
     """The attachment of a child to its parent.
@@ -82,6 +111,7 @@ class Joint:
     limits : one AxisLimit for flexion, lateral, axial; None: not known
     reason : how the joint was found, or why it is fixed, or what the user wrote
     settings : what the limits were computed with; None where they were not computed
+    fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
     """
 
     parent: str
@@ -94,6 +124,7 @@ class Joint:
     confidence: Confidence
     reason: str
     settings: LimitSettings | None
+    fit: JointFit | None = None
 
     @property
     def moves(self) -> bool:

@@ -9,11 +9,11 @@ from .placing import order_column
 from .table import Attachment
 
 NO_BONY_JOINT = "no bony joint to the trunk: fixed as scanned; place it by hand"
-LIMB = "limb joints are set by hand so far: fixed as scanned"
 BY_HAND = "this joint is set by hand so far: fixed as scanned"
 NEAREST = "not recognised: fixed as scanned to the nearest element"
 
-# kind: kinds of parent in order of preference, on the same side (or the middle) first, and why the joint is fixed
+# kind: kinds of parent in order of preference, on the same side (or the middle) first, and why the joint is fixed;
+# empty where a joint of the limb is looked for
 _HANGS_ON: dict[str, tuple[tuple[str, ...], str]] = {
     "skull": (("cervical", "thoracic"), BY_HAND),
     "jaw": (("skull",), BY_HAND),
@@ -26,19 +26,19 @@ _HANGS_ON: dict[str, tuple[tuple[str, ...], str]] = {
     "coracoid": (("scapula",), NO_BONY_JOINT),
     "clavicle": (("scapula", "sternum"), NO_BONY_JOINT),
     "chevron": (("caudal",), "a chevron straddles two vertebrae: fixed as scanned to the nearest"),
-    "humerus": (("scapula", "coracoid"), LIMB),
-    "radius": (("humerus",), LIMB),
-    "ulna": (("humerus",), LIMB),
-    "femur": (("pelvis", "sacrum"), LIMB),
+    "humerus": (("scapula", "coracoid"), ""),
+    "ulna": (("humerus",), ""),
+    "radius": (("ulna", "humerus"), "it turns with the ulna: fixed as scanned"),
+    "femur": (("pelvis", "sacrum"), ""),
     "patella": (("femur",), "a bone within a tendon: fixed as scanned"),
     "fabella": (("femur",), "a bone within a tendon: fixed as scanned"),
-    "tibia": (("femur",), LIMB),
-    "fibula": (("tibia", "femur"), LIMB),
+    "tibia": (("femur",), ""),
+    "fibula": (("tibia", "femur"), "it moves little on the tibia: fixed as scanned"),
 }
 _SPREADING: tuple[tuple[tuple[str, ...], str], ...] = ((("radius", "ulna"), "carpal"), (("tibia", "fibula"), "tarsal"))
 _ORDER = (
     "skull", "jaw", "tooth", "pelvis", "rib", "costal cartilage", "sternum", "chevron", "scapula", "coracoid",
-    "clavicle", "humerus", "radius", "ulna", "femur", "patella", "fabella", "tibia", "fibula",
+    "clavicle", "humerus", "ulna", "radius", "femur", "patella", "fabella", "tibia", "fibula",
 )  # fmt: skip
 
 
@@ -119,7 +119,7 @@ def _hang_by_kind(piece: Candidate, pieces: list[Candidate], hung: dict[Candidat
             near = order_column(near)[:1]
         parent, _ = find_nearest(piece, near)
         if parent is not None:
-            hung[piece] = Hanging(parent, "fixed", reason)
+            hung[piece] = Hanging(parent, "fixed" if reason else "limb", reason)
             return
 
 
@@ -128,15 +128,21 @@ def _spread(pieces: list[Candidate], onto: tuple[str, ...], kind: str, hung: dic
     for side in ("left", "right", "middle"):
         there = [piece for piece in pieces if piece.kind in onto and piece in hung and piece.side == side]
         waiting = [piece for piece in _of_kind(pieces, kind, hung) if piece.side == side]
-        _grow(there, waiting, hung, LIMB)
+        _grow(there, waiting, hung, "limb", "")
 
 
-def _grow(there: list[Candidate], waiting: list[Candidate], hung: dict[Candidate, Hanging], reason: str) -> None:
+def _grow(
+    there: list[Candidate],
+    waiting: list[Candidate],
+    hung: dict[Candidate, Hanging],
+    attachment: Attachment,
+    reason: str,
+) -> None:
     """Prim's tree by least distance; nothing happens where there is nothing to hang on."""
     best = {piece: find_nearest(piece, there) for piece in waiting}
     while there and best:
         piece = min(best, key=lambda one: best[one][1])
-        hung[piece] = Hanging(best.pop(piece)[0], "fixed", reason)
+        hung[piece] = Hanging(best.pop(piece)[0], attachment, reason)
         for other, (_, distance) in best.items():
             new = find_nearest(other, [piece])
             if new[1] < distance:
@@ -173,7 +179,7 @@ def _hang_metapodials(
         beyond = [other for other in metapodials if other is not piece and distance_of_ends(piece, other) < 0.5 * gap]
         nearer = [other for other in beyond if find_nearest(other, there)[1] < 0.5 * gap]
         if parent is not None and not nearer:
-            hung[piece] = Hanging(parent, "fixed", LIMB)
+            hung[piece] = Hanging(parent, "limb", "")
             first.append(piece)
     return first
 
@@ -184,8 +190,8 @@ def _chain_digits(ends: list[Candidate], loose: list[Candidate], hung: dict[Cand
     waiting = list(loose)
     while gaps:
         end, piece = min(gaps, key=lambda pair: gaps[pair])
-        named = "" if piece.kind == "phalanx" else f"named a {piece.kind}, but it lies beyond {end.label}; "
-        hung[piece] = Hanging(end, "fixed", named + LIMB)
+        named = "" if piece.kind == "phalanx" else f"named a {piece.kind}, but it lies beyond {end.label}"
+        hung[piece] = Hanging(end, "limb", named)
         waiting.remove(piece)
         gaps = {pair: gap for pair, gap in gaps.items() if pair[0] is not end and pair[1] is not piece}
         gaps |= {(piece, other): distance_of_ends(piece, other) for other in waiting}
@@ -194,7 +200,7 @@ def _chain_digits(ends: list[Candidate], loose: list[Candidate], hung: dict[Cand
 def _hang_rest(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
     """Whatever is left, always the nearest first, on whatever is nearest."""
     waiting = [piece for piece in pieces if piece not in hung]
-    _grow(list(hung), waiting, hung, NEAREST)
+    _grow(list(hung), waiting, hung, "fixed", NEAREST)
 
 
 def _mirror_parents(pieces: list[Candidate], middle_y: float, hung: dict[Candidate, Hanging]) -> None:
@@ -204,13 +210,13 @@ def _mirror_parents(pieces: list[Candidate], middle_y: float, hung: dict[Candida
     of_right = {piece: find_mirror_image(piece, lefts, middle_y) for piece in rights}
     of_left = {left: right for right, left in of_right.items() if left is not None}
     for right, left in of_right.items():
-        if left is None or right not in hung or hung[right].attachment != "fixed":
+        if left is None or right not in hung or hung[right].attachment not in ("fixed", "limb"):
             continue
         parent = hung[left].parent
         if parent is not None and parent.side != "middle":
             parent = of_left.get(parent)
         if parent is not None and not _carries(right, parent, hung):
-            hung[right] = Hanging(parent, hung[right].attachment, hung[left].reason)
+            hung[right] = Hanging(parent, hung[left].attachment, hung[left].reason)
 
 
 def _carries(piece: Candidate, other: Candidate, hung: dict[Candidate, Hanging]) -> bool:

@@ -15,7 +15,7 @@ from ..mesh.reading import UNITS_M
 from ..spatial.errors import OutputError, TableError
 from .element import Origin, Series, Side
 
-Attachment = Literal["root", "column", "fixed", "left out"]
+Attachment = Literal["root", "column", "limb", "fixed", "left out"]
 
 NAME_BYTES = 63
 """Blender keeps names of bones and objects to 63 bytes."""
@@ -30,8 +30,8 @@ class TableRow:
     unit : of the file, e.g. "mm"
     element : name, unique
     parent : name of another element; empty for the root and for what is left out
-    attachment : `column`: a joint with facets is looked for; `fixed`: none
-    reason : why it is fixed or left out; empty otherwise
+    attachment : `column`: a joint of the vertebral column is looked for, `limb`: one of the limbs, `fixed`: none
+    reason : why it is fixed or left out; else a remark, or empty
     """
 
     file: str

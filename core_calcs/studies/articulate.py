@@ -1,9 +1,9 @@
-"""From an element table and its mesh files to a skeleton: joints of the column from their facets, the others fixed."""
+"""From an element table and its mesh files to a skeleton: joints of column and limbs from facets, the others fixed."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +11,8 @@ import numpy as np
 from ..articulation.column import ColumnAxes, column_axes
 from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed, find_column_joint
 from ..articulation.feet import find_extreme_points, propose_feet
-from ..articulation.partner import Partner, prepare_partner
+from ..articulation.limb_joint import find_limb_joint
+from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
 from ..build.build import Build
 from ..mesh.element_surface import read_element
 from ..mesh.reading import UNITS_M
@@ -32,6 +33,9 @@ from .castings import add_void
 _CUT_POINTS = 3000
 _READING = 0.55
 """Share of the work that reading and preparing the elements takes."""
+LIMB_SEARCH_RAD = float(np.radians(150))
+"""Limbs turn farther than a column: so far their limits are searched for."""
+_JOINTED = ("column", "limb")
 _SERIES_FROM_HEAD = ("skull", "cervical", "dorsal", "sacral", "caudal")
 
 
@@ -43,7 +47,7 @@ class _Piece:
     element: Element
     points: Array
     extremes: Array
-    column: Partner | None
+    partner: Partner | None
 
 
 def articulate(
@@ -54,18 +58,20 @@ def articulate(
     settings: LimitSettings | None = None,
     progress: Progress = ignore_progress,
     build: Build | None = None,
+    limb_search_rad: float = LIMB_SEARCH_RAD,
 ) -> Skeleton:
     """Make the skeleton that an element table describes.
 
     Elements are read file by file, one at full resolution in memory at a time; samples and distance grids are kept
-    of those in the column. Where the elements lie in the files is taken as the neutral articulation. Rows of
-    attachment `column` get a joint with facets and limits, or are fixed with the reason why none was found; every
-    other row is fixed with the table's reason. Feet are proposed.
+    of those that a joint is looked for. Where the elements lie in the files is taken as the neutral articulation. Rows
+    of attachment `column` or `limb` get a joint with facets and limits, or are fixed with the reason why none was
+    found; every other row is fixed with the table's reason. Feet are proposed.
 
     Parameters
     ----------
     survey : of the same folder
     settings : of the limits; the defaults where None
+    limb_search_rad : how far limits are searched for in the limbs, where the settings' own range is the column's
     progress : told often; may raise Cancelled
     build : how it is to be cast: the voids of hollow castings are measured while the surfaces are at hand
 
@@ -76,7 +82,8 @@ def articulate(
     """
     check_table(rows, survey)
     pieces = _read_pieces(rows, survey, mesh_folder, progress, build)
-    joints = _make_joints(pieces, settings or LimitSettings(), progress)
+    settings = settings or LimitSettings()
+    joints = _make_joints(pieces, settings, replace(settings, search_rad=limb_search_rad), progress)
     elements = tuple(piece.element for piece in pieces.values())
     progress("looking for the feet", 1.0)
     feet = propose_feet(elements, joints, {name: piece.extremes for name, piece in pieces.items()})
@@ -109,7 +116,7 @@ def _read_pieces(
     hashes = {record.file: record.sha256 for record in survey.files}
     neighbours: dict[str, list[str]] = {}
     for row in kept:
-        if row.attachment == "column":
+        if row.attachment in _JOINTED:
             neighbours.setdefault(row.element, []).append(row.parent)
             neighbours.setdefault(row.parent, []).append(row.element)
     read: dict[str, _Piece] = {}
@@ -137,15 +144,18 @@ def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[
         raise MeshFileError(row.file, f"{row.element} has no surface", "leave it out in the table, or mend the file")
     solid = element.solid
     points = sample_surface(surface, np.inf, _CUT_POINTS, _CUT_POINTS).points
-    column = None
+    cells = LIMB_CELLS_A_SIZE if element.series == "limb" else CELLS_A_SIZE
+    partner = None
     if sizes and solid.volume_m3 > 0 and min(sizes) > 0:
-        column = prepare_partner(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes))
+        partner = prepare_partner(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes), cells)
     if build is not None:
         element = add_void(element, surface, build)
-    return _Piece(row, element, points, find_extreme_points(surface.vertices), column)
+    return _Piece(row, element, points, find_extreme_points(surface.vertices), partner)
 
 
-def _make_joints(pieces: dict[str, _Piece], settings: LimitSettings, progress: Progress) -> tuple[Joint, ...]:
+def _make_joints(
+    pieces: dict[str, _Piece], settings: LimitSettings, limb_settings: LimitSettings, progress: Progress
+) -> tuple[Joint, ...]:
     joints: list[Joint] = []
     axes: dict[str, ColumnAxes] = {}
     order = _tree_order(pieces)
@@ -153,17 +163,19 @@ def _make_joints(pieces: dict[str, _Piece], settings: LimitSettings, progress: P
         progress(f"joint of {child}", _READING + (1 - _READING) * i / len(order))
         row, piece = pieces[child].row, pieces[child]
         parent = pieces[row.parent]
-        if row.attachment != "column":
+        if row.attachment not in _JOINTED:
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, row.reason))
-        elif parent.column is None or piece.column is None:
+        elif parent.partner is None or piece.partner is None:
             reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, reason))
+        elif row.attachment == "limb":
+            joints.append(find_limb_joint(parent.partner, piece.partner, row.side, limb_settings))
         else:
             headward = _lies_headward(piece.element, parent.element)
             ends = (piece, parent) if headward else (parent, piece)
             centres = [end.element.solid.centre_m for end in ends]
             axes[child] = column_axes(centres[0], centres[1], axes.get(row.parent))
-            joints.append(find_column_joint(parent.column, piece.column, axes[child], headward, settings))
+            joints.append(find_column_joint(parent.partner, piece.partner, axes[child], headward, settings))
     return tuple(joints)
 
 

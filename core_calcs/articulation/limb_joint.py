@@ -1,0 +1,144 @@
+"""A joint of a limb, whole: facets, family, frame and limits; or fixed, with the reason why it is ambiguous."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..skeleton.element import Side
+from ..skeleton.joint import AxisLimit, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
+from .column_joint import ASKS_FOR_HAND, attach_fixed
+from .families import Family, choose_family
+from .fits import Fit
+from .limb_covering import prepare_curved_contact
+from .limb_facets import Facing, find_cores, looks_outwards
+from .limb_frame import LimbFrame, limb_frame, turn_frame
+from .limits import find_limit, prepare_trial
+from .partner import Partner
+from .patches import Index, mean_normal
+
+HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
+"""About an axis that the joint's family does not turn about."""
+
+_CLEARLY_OUT = 0.5
+"""In doubt the parent's facet stands out: limbs bear their rollers on the far ends of their bones."""
+
+
+def find_limb_joint(parent: Partner, child: Partner, side: Side, settings: LimitSettings) -> Joint:
+    """The joint between two neighbouring bones of a limb; fixed, with the reason, where its surfaces do not tell it.
+
+    Parameters
+    ----------
+    side : of the child
+    settings : of the limits; their search range is that of limbs
+    """
+    on_parent, on_child = find_cores(parent, child), find_cores(child, parent)
+    if on_parent is None or on_child is None:
+        reason = f"its bones do not face each other{ASKS_FOR_HAND}"
+        return attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)
+    child_stands_out = looks_outwards(on_child) > looks_outwards(on_parent) + _CLEARLY_OUT
+    standing_out, partner = (on_child, on_parent) if child_stands_out else (on_parent, on_child)
+    return make_limb_joint(parent, child, choose_family(standing_out, partner), side, settings)
+
+
+def make_limb_joint(
+    parent: Partner, child: Partner, family: Family, side: Side, settings: LimitSettings, told: str = ""
+) -> Joint:
+    """The joint of a family that was found; fixed where there are doubts.
+
+    told : how its facets were come by, before the reason; nothing where they were found
+    """
+    facets = _list_facets(family)
+    fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
+    if family.fit is None or family.doubts:
+        reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
+        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
+    frame = limb_frame(family.fit, parent, child, side)
+    contact = prepare_curved_contact(family, family.partner.bone is child)
+    if contact is None:
+        reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"
+        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
+    trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
+    limits = [find_limit(trial, axis, settings.search_rad) if axis in frame.axes else HELD for axis in range(3)]
+    frame, limits = _turn_to_wider(frame, limits)
+    return Joint(
+        parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
+        told + _describe(family, family.fit), settings, _record(family),
+    )  # fmt: skip
+
+
+def _turn_to_wider(frame: LimbFrame, limits: list[AxisLimit]) -> tuple[LimbFrame, list[AxisLimit]]:
+    """Of a hinge that lies straight, flexion is the way it turns farther."""
+    if frame.bent or -limits[0].low.angle_rad <= limits[0].high.angle_rad:
+        return frame, limits
+    return turn_frame(frame), [_reverse(limits[0]), limits[1], limits[2]]
+
+
+def _reverse(limit: AxisLimit) -> AxisLimit:
+    low, high = limit.low, limit.high
+    return AxisLimit(replace(high, angle_rad=-high.angle_rad), replace(low, angle_rad=-low.angle_rad))
+
+
+def _list_facets(family: Family) -> tuple[Facet, ...]:
+    return (*_facets_of(family.on, family.pieces), *_facets_of(family.partner, family.partner.pieces))
+
+
+def _facets_of(facing: Facing, pieces: tuple[Index, ...]) -> tuple[Facet, ...]:
+    samples = facing.bone.samples
+    return tuple(
+        Facet(
+            "articular surface",
+            facing.bone.name,
+            samples.points[piece].mean(axis=0),
+            mean_normal(samples, piece),
+            len(piece) * samples.area_m2,
+            facing.gap_m,
+        )
+        for piece in pieces
+    )
+
+
+def name_fit(fit: Fit, pieces: int) -> JointFamily:
+    """The family in the field's terms."""
+    if fit.shape == "revolution":
+        return "paired condyles" if pieces > 1 else "hinge"
+    return "ball" if fit.shape == "ball" else "saddle"
+
+
+def _record(family: Family) -> JointFit | None:
+    fit = family.fit
+    if fit is None:
+        return None
+    return JointFit(
+        name_fit(fit, len(family.pieces)),
+        family.on.bone.name,
+        tuple(float(radius) for radius in fit.radii),
+        tuple(float(arc) for arc in fit.arcs),
+        fit.residual,
+        family.centre_doubt if np.isfinite(family.centre_doubt) else None,
+        family.axis_doubt if np.isfinite(family.axis_doubt) else None,
+        family.partner_opening,
+    )
+
+
+def _name_family(family: Family) -> str:
+    if family.fit is None:
+        return ""
+    words = {"ball": "a ball", "hinge": "a hinge", "paired condyles": "paired condyles", "saddle": "a saddle"}
+    name = words[name_fit(family.fit, len(family.pieces))]
+    return f"{name} on {family.on.bone.name} fits best, but "
+
+
+def _describe(family: Family, fit: Fit) -> str:
+    """E.g. "hinge about the facet on Humerus: radius 10.2 mm, round by 126°, off by 1.8 %, axis within 2.7°"."""
+    name = name_fit(fit, len(family.pieces))
+    radii = " and ".join(f"{radius * 1e3:.3g}" for radius in fit.radii)
+    arcs = " and ".join(f"{np.degrees(arc):.0f}°" for arc in fit.arcs)
+    known = f"centre within {family.centre_doubt * 1e3:.2g} mm"
+    if len(fit.axes):
+        known += f", axis within {np.degrees(family.axis_doubt):.1f}°"
+    return (
+        f"{name}, fitted to {family.on.bone.name}: radius {radii} mm, reaching round by {arcs}, "
+        f"off by {fit.residual * 1e3:.2g} mm; {known}"
+    )
