@@ -7,7 +7,7 @@ along y) and is then turned and moved as a whole. The bones are blocks and rods 
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -137,3 +137,47 @@ def make_flat_pair(gap: float = GAP) -> Pair:
         )
         made.append(prepare_partner(name, surface, told.volume_m3, told.centre_m))
     return Pair(made[0], made[1], np.zeros(3), np.zeros((0, 3)), np.zeros((0, 3)))
+
+
+def make_half_roller() -> Pair:
+    """Half a roller of radius 1 about y, round on top, and above it a shell that reaches 30° to either side."""
+    roller = keep(turned_rod(lambda y: 1.0 + 0 * y, 0.8), lambda p: -p[:, 2])
+    shell = keep(
+        turned_rod(lambda y: 1.4 + 0 * y, 0.7),
+        lambda p: 1 + GAP - np.hypot(p[:, 0], p[:, 2]),
+        lambda p: np.abs(p[:, 0]) - np.tan(np.radians(30)) * p[:, 2],
+    )
+    made = []
+    for name, solid, at in (("parent", roller, 0.5), ("child", shell, 1.2)):
+        surface, told = survey_body(Surface(*make_mesh(solid, (0, 0, at), 1.6, 0.04)))
+        made.append(prepare_partner(name, surface, told.volume_m3, told.centre_m))
+    return Pair(made[0], made[1], np.zeros(3), np.array([[0, 1.0, 0]]), np.zeros((1, 3)))
+
+
+def mirror_pair(pair: Pair) -> Pair:
+    """The same on the other side of the plane y = 0."""
+    M = np.diag([1.0, -1.0, 1.0])
+    mirrored = []
+    for bone in (pair.parent, pair.child):
+        values = bone.grid.values[:, ::-1, :]
+        lower = bone.grid.lower.copy()
+        lower[1] = -(bone.grid.lower[1] + bone.grid.cell * (values.shape[1] - 1))
+        samples = replace(bone.samples, points=bone.samples.points @ M, normals=bone.samples.normals @ M)
+        grid = replace(bone.grid, values=np.ascontiguousarray(values), lower=lower)
+        mirrored.append(replace(bone, centre=bone.centre @ M, samples=samples, grid=grid))
+    return Pair(mirrored[0], mirrored[1], pair.centre @ M, pair.axes @ M, pair.places @ M)
+
+
+def turn_pair(pair: Pair, R: Array) -> Pair:
+    """The same turned by a rotation whose entries are 0, 1 and -1."""
+    turned = []
+    for bone in (pair.parent, pair.child):
+        values, lower, cell = bone.grid.values, bone.grid.lower, bone.grid.cell
+        upper = lower + cell * (np.array(values.shape) - 1)
+        signs = np.diag(R)
+        assert np.array_equal(R, np.diag(signs)), "half turns about the axes alone"
+        flips = tuple(slice(None, None, int(sign)) for sign in signs)
+        grid = replace(bone.grid, values=np.ascontiguousarray(values[flips]), lower=np.where(signs > 0, lower, -upper))
+        samples = replace(bone.samples, points=bone.samples.points @ R.T, normals=bone.samples.normals @ R.T)
+        turned.append(replace(bone, centre=bone.centre @ R.T, samples=samples, grid=grid))
+    return Pair(turned[0], turned[1], pair.centre @ R.T, pair.axes @ R.T, pair.places @ R.T)

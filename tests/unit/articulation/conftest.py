@@ -13,7 +13,16 @@ import pytest
 @pytest.fixture(scope="session")
 def shapes() -> ModuleType:
     """tests/made_up_column.py: vertebrae whose facets are known."""
-    name = "made_up_column"
+    return _load("made_up_column")
+
+
+@pytest.fixture(scope="session")
+def limbs() -> ModuleType:
+    """tests/made_up_limbs.py: pairs of bones whose joint is known."""
+    return _load("made_up_limbs")
+
+
+def _load(name: str) -> ModuleType:
     if name not in sys.modules:
         spec = importlib.util.spec_from_file_location(name, Path(__file__).parents[2] / f"{name}.py")
         assert spec is not None

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -21,18 +17,6 @@ FAMILIES = {
     "saddle": "saddle",
 }
 STANDS_OUT = {"ball": "child", **dict.fromkeys(HINGES, "parent")}
-
-
-@pytest.fixture(scope="module")
-def limbs():
-    """tests/made_up_limbs.py."""
-    name = "made_up_limbs"
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parents[2] / f"{name}.py")
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def find_family(pair):
