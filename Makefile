@@ -16,7 +16,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: planted demo dog-demo gui test check validation bench dog extension blender format clean
+.PHONY: planted demo dog-demo gui test check validation bench dog human extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -41,7 +41,7 @@ check: $(VENV)/ready
 	$(VENV)/bin/mypy
 	$(RUN) -m pytest tests/architecture
 
-validation: $(VENV)/ready dog
+validation: $(VENV)/ready dog human
 	$(RUN) -m pytest tests/validation --validation-table build/validation.csv
 
 bench: $(VENV)/ready dog blender
@@ -54,6 +54,8 @@ gui:
 	$(RUN) tests/gui/look.py --zip $(ZIP)
 
 dog: .cache/dog/complete
+
+human: .cache/human/complete
 
 # A Python that has bpy, where there is one, lets Blender's own tool validate the zips.
 extension: $(VENV)/ready
@@ -80,6 +82,10 @@ $(BLENDER_VENV)/ready: requirements/blender-$(BLENDER).txt
 
 .cache/dog/complete: demo_blend/fetch_dog.py | $(VENV)/ready
 	$(RUN) demo_blend/fetch_dog.py .cache/dog
+	touch $@
+
+.cache/human/complete: tests/fetch_human.py | $(VENV)/ready
+	$(RUN) tests/fetch_human.py .cache/human
 	touch $@
 
 $(ZIP): $(SOURCES) | $(VENV)/ready

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..skeleton.joint import JointFamily
 from ..spatial.transforms import Array
 from .balls import fit_ball
 from .fits import Fit, root_mean_square, split_cylindrical
@@ -86,6 +87,24 @@ def choose_family(standing_out: Facing, partner: Facing) -> Family:
     return first or Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
 
 
+def fit_marked(standing_out: Facing, partner: Facing, family: JointFamily | None) -> Family:
+    """The family of a facet that was marked by hand: it is taken as it is and not grown.
+
+    family : where the user says it; None: the plainest that fits
+    """
+    shapes: dict[JointFamily | None, str] = {"ball": "ball", "saddle": "saddle"}
+    fits = _fit_all(standing_out)
+    if family is None:
+        fits = _rank(fits, _reach(standing_out))
+    else:
+        fits = [fit for fit in fits if fit.shape == shapes.get(family, "revolution")]
+        fits = fits[:1] if family in shapes else _rank(fits, _reach(standing_out))
+    if not fits:
+        nothing = (f"no {family or 'ball, hinge or saddle'} fits the facet",)
+        return Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
+    return _judge(fits[0], standing_out, standing_out.pieces, partner, marked=True)
+
+
 def _examine(chosen: Fit, standing_out: Facing, partner: Facing) -> Family:
     """Grow a fit over its facet, and name what speaks against it."""
     if chosen.arcs[0] < _HOPELESS_ARC_RAD:
@@ -93,9 +112,16 @@ def _examine(chosen: Fit, standing_out: Facing, partner: Facing) -> Family:
         opening = _open_partner(partner, chosen)
         return Family(chosen, standing_out, standing_out.pieces, partner, np.inf, np.inf, opening, few)
     fit, pieces = _grow(standing_out, chosen)
+    return _judge(fit, standing_out, pieces, partner, marked=False)
+
+
+def _judge(fit: Fit, standing_out: Facing, pieces: Pieces, partner: Facing, marked: bool) -> Family:
+    """Name what speaks against a fit; where the user marked the facet, only what the fit itself says."""
     centre_doubt, axis_doubt = _leave_sectors_out(standing_out, pieces, fit)
     opening = _open_partner(partner, fit)
-    doubts = (*_name_doubts(fit, centre_doubt, axis_doubt, opening), *_doubt_axis(fit, standing_out))
+    doubts = _name_doubts(fit, centre_doubt, axis_doubt, 0.0 if marked else opening)
+    if not marked:
+        doubts = (*doubts, *_doubt_axis(fit, standing_out))
     return Family(fit, standing_out, pieces, partner, centre_doubt, axis_doubt, opening, doubts)
 
 
