@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from ..skeleton.joint import JointFamily
 from ..spatial.transforms import Array
 from .balls import fit_ball
-from .fits import Fit, root_mean_square, split_cylindrical
-from .limb_facets import Facing, grow_on_fit
+from .fits import LEAST_POINTS, Fit, root_mean_square, split_cylindrical
+from .limb_facets import ALIKE, Facing, grow_on_fit
 from .patches import Index
 from .revolutions import fit_revolution, fit_revolutions
 from .saddles import fit_saddle
@@ -41,6 +41,7 @@ _ROUNDS, _STEP, _TOLERANCE = 3, 0.35, 2.5
 _LEAST_TOLERANCE, _MOST_RESIDUAL = 0.02, 0.05
 _LIKELY = 15.0
 _ALIKE_ARCS = 2.0
+_RIM_TOLERANCES = (0.12, 0.08, 0.05)
 _LONG, _ALONG_BONE = 2.0, float(np.cos(np.radians(40)))
 _TELLING_ARC_RAD = float(np.radians(30))
 """What reaches less far round is as good as flat, and gives way to what does not."""
@@ -102,7 +103,8 @@ def fit_marked(standing_out: Facing, partner: Facing, family: JointFamily | None
     if not fits:
         nothing = (f"no {family or 'ball, hinge or saddle'} fits the facet",)
         return Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
-    return _judge(fits[0], standing_out, standing_out.pieces, partner, marked=True)
+    fit, pieces = _settle(standing_out, fits[0])
+    return _judge(fit, standing_out, pieces, partner, marked=True)
 
 
 def _examine(chosen: Fit, standing_out: Facing, partner: Facing) -> Family:
@@ -162,14 +164,14 @@ def _is_saddle(fit: Fit) -> bool:
     return bool(fit.arcs.min() >= SADDLE_ARC_RAD and fit.arcs.max() <= _ALIKE_ARCS * fit.arcs.min())
 
 
-def _refit(shape: str, pieces: list[tuple[Array, Array]], before: Fit) -> Fit | None:
+def _refit(shape: str, pieces: list[tuple[Array, Array]], before: Fit, any_degree: bool = False) -> Fit | None:
     points, normals = (np.concatenate([piece[k] for piece in pieces]) for k in (0, 1))
     turnings = [Turning(axis, place) for axis, place in zip(before.axes, before.places, strict=True)]
     if shape == "ball":
         return fit_ball(points, normals)
     if shape == "saddle":
         return fit_saddle(points, normals, (turnings[0], turnings[1]))
-    return fit_revolution(pieces, turnings, before.degree)
+    return fit_revolution(pieces, turnings, None if any_degree else before.degree)
 
 
 def _grow(facing: Facing, fit: Fit) -> tuple[Fit, Pieces]:
@@ -190,6 +192,28 @@ def _grow(facing: Facing, fit: Fit) -> tuple[Fit, Pieces]:
         start = Turning(fit.axes[k], fit.places[k])
         roller = fit_revolution([(samples.points[piece], samples.normals[piece]) for piece in pieces], [start])
         fit = roller or fit
+    return fit, pieces
+
+
+def _settle(facing: Facing, fit: Fit) -> tuple[Fit, Pieces]:
+    """Fit a marked facet again without what of the mark runs on over the facet's rim: off the surface, or turned away.
+
+    Where more than half of the mark would have to go, nothing does.
+    """
+    samples, pieces = facing.bone.samples, facing.pieces
+    for tolerance in _RIM_TOLERANCES:
+        kept = []
+        for piece in facing.pieces:
+            off, normals = fit.measure(samples.points[piece])
+            alike = np.einsum("ij,ij->i", normals, samples.normals[piece]) > ALIKE
+            kept.append(piece[(np.abs(off) <= tolerance * fit.radius) & alike])
+        if sum(map(len, kept)) < 0.5 * len(facing.index) or min(map(len, kept)) < LEAST_POINTS:
+            break
+        left = [(samples.points[piece], samples.normals[piece]) for piece in kept]
+        again = _refit(fit.shape, left, fit, any_degree=True)
+        if again is None:
+            break
+        fit, pieces = again, tuple(kept)
     return fit, pieces
 
 

@@ -24,6 +24,8 @@ _LEAST_S2 = 0.008
 _SECOND_SHARE = 0.3
 """A second piece at least so large as the first is the other of two condyles."""
 _LEAST_SAMPLES = 40
+ALIKE = float(np.cos(np.radians(25)))
+"""Cosine of how far a sample may look away from a fitted surface's normal and still lie on it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,16 +83,12 @@ def grow_on_fit(
         far = np.asarray(cKDTree(samples.points[piece]).query(samples.points, distance_upper_bound=reach)[0])
         near = np.flatnonzero(np.isfinite(far))
         off, normals = fit.measure(samples.points[near])
-        alike = np.einsum("ij,ij->i", normals, samples.normals[near]) > _ALIKE
+        alike = np.einsum("ij,ij->i", normals, samples.normals[near]) > ALIKE
         joins = near[(np.abs(off) <= tolerance) & alike]
         connected = split_patches(samples, joins)
         most = max(connected, key=lambda one: int(np.isin(one, piece).sum()), default=piece)
         grown.append(np.sort(most) if np.isin(most, piece).any() else piece)
     return tuple(grown)
-
-
-_ALIKE = float(np.cos(np.radians(25)))
-"""Cosine of how far a sample may look away from the fitted surface's normal."""
 
 
 def looks_outwards(bone: Facing) -> float:

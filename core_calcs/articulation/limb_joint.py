@@ -21,6 +21,8 @@ from .patches import Index, mean_normal
 HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
 """About an axis that the joint's family does not turn about."""
 
+_LATERAL_RAD = float(np.radians(85))
+"""At 90° of lateral turn flexion and axial turn are one: so far no limit goes."""
 _CLEARLY_OUT = 0.5
 """In doubt the parent's facet stands out: limbs bear their rollers on the far ends of their bones."""
 
@@ -60,7 +62,8 @@ def make_limb_joint(
         reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"
         return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
-    limits = [find_limit(trial, axis, settings.search_rad) if axis in frame.axes else HELD for axis in range(3)]
+    reach = (settings.search_rad, min(settings.search_rad, _LATERAL_RAD), settings.search_rad)
+    limits = [find_limit(trial, axis, reach[axis]) if axis in frame.axes else HELD for axis in range(3)]
     frame, limits = _turn_to_wider(frame, limits)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",

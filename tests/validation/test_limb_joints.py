@@ -127,7 +127,7 @@ RAYS = [
 
 
 def paint_head(bone: str, towards: np.ndarray) -> np.ndarray:
-    """Faces of a bone's far end as a brush would take them: within .4 of its width of the tip, and looking along it."""
+    """Faces of a bone's far end as a brush would take them: within .4 of its width of the tip, not looking sideways."""
     surface = place_surface(f"{bone}.stl", f"{bone}_r", ARM)
     corners = surface.vertices[surface.faces]
     centroids, normals = corners.mean(axis=1), np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -137,9 +137,11 @@ def paint_head(bone: str, towards: np.ndarray) -> np.ndarray:
     height = points @ along
     tip, length = height.max(), np.ptp(height)
     across = np.linalg.svd(along[None, :])[2][1:]
-    end = points[height > tip - 0.15 * length] @ across.T
-    width = np.sqrt(np.linalg.eigvalsh(np.cov(end.T))[-1]) * 4
-    return np.flatnonzero((centroids @ along > tip - 0.4 * width) & (normals @ along > 0))
+    spread, directions = np.linalg.eigh(np.cov((points[height > tip - 0.15 * length] @ across.T).T))
+    width, sideways = 4 * np.sqrt(spread[-1]), directions[:, -1] @ across
+    normals = normals / np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None]
+    looks = (normals @ along > 0) & (np.abs(normals @ sideways) < 0.5)
+    return np.flatnonzero((centroids @ along > tip - 0.4 * width) & looks)
 
 
 @pytest.mark.parametrize(("parent", "child", "family"), RAYS, ids=lambda value: str(value))
