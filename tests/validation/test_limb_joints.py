@@ -109,7 +109,7 @@ def test_shoulder(check_value):
 
 
 @pytest.mark.xfail(
-    strict=True, reason="required, not reached: both are found, 1.3 and 2.1 mm off (docs/theory-joints.md)"
+    strict=True, reason="required, not reached: both are found, 1.3 and 2.1 mm off"
 )
 @pytest.mark.parametrize("ray", ["2", "4"])
 def test_metacarpal_heads_are_ambiguous_without_help(check_value, ray):
