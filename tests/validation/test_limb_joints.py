@@ -108,9 +108,7 @@ def test_shoulder(check_value):
     check_value("shoulder: centre [m]", SOURCE, "D+mesh", 0.0, off, abs=2.5e-3)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="required, not reached: both are found, 1.3 and 2.1 mm off"
-)
+@pytest.mark.xfail(strict=True, reason="required, not reached: both are found, 1.3 and 2.1 mm off")
 @pytest.mark.parametrize("ray", ["2", "4"])
 def test_metacarpal_heads_are_ambiguous_without_help(check_value, ray):
     joint = find_limb_joint(arm(f"{ray}mc"), arm(f"{ray}proxph"), "right", SEARCH)
