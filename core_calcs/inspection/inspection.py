@@ -12,7 +12,7 @@ from .finding import Finding
 from .orientation import find_turned
 from .origins import find_origins, list_likenesses
 from .places import are_scattered, find_places, find_wide, measure_gaps
-from .sides import find_exchanged_pairs, find_swapped, find_used_twice
+from .sides import find_exchanged_pairs, find_misnamed, find_swapped, find_used_twice
 from .sizes import find_sizes
 from .succession import find_exchanged, find_off_row, find_spacing
 from .units import find_units
@@ -44,7 +44,7 @@ def inspect(rows: Sequence[TableRow], survey: Survey) -> Inspection:
     known = known | found
     sized, found = find_sizes(arrangement, known)
     known = known | found
-    findings += twice + sized + find_origins(arrangement, known)
+    findings += [*twice, *sized, *find_origins(arrangement, known), *find_misnamed(arrangement)]
     gaps = {link: gap for link, gap in measure_gaps(arrangement).items() if not known & set(link)}
     laid_out = not are_scattered(arrangement, gaps)
     if laid_out:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath
+
 import numpy as np
 from scipy.spatial import cKDTree
 
 from ..mesh.shape import compare_shapes
+from ..skeleton.bone_names import read_bone_name
 from ..spatial.transforms import Array
 from .arrangement import Arrangement
 from .clouds import measure_difference, measure_gap
@@ -53,6 +56,18 @@ def find_swapped(arrangement: Arrangement, known: set[int]) -> tuple[list[Findin
                 findings.append(Finding("side", piece.name, what, "correct its side, or its place"))
                 found.add(i)
     return findings, found
+
+
+def find_misnamed(arrangement: Arrangement) -> list[Finding]:
+    """Elements whose file is named for the other side than the table says."""
+    findings = []
+    for piece in arrangement.pieces:
+        named = read_bone_name(PurePosixPath(piece.row.file).stem).side if piece.row.body is None else None
+        if {named, piece.row.side} == {"left", "right"}:
+            what = f"its file {piece.row.file} is named for the {named} side, the table says {piece.row.side}"
+            remedy = "find out which is true; two files whose names were exchanged are told twice"
+            findings.append(Finding("side", piece.name, what, remedy))
+    return findings
 
 
 def find_used_twice(arrangement: Arrangement, known: set[int]) -> tuple[list[Finding], set[int]]:

@@ -132,6 +132,17 @@ def test_sides_exchanged(animal):
     assert "to the right of the mid-plane" in finding.what
 
 
+def test_files_named_for_the_other_side(animal):
+    """As in a proposed table, whose sides go by place."""
+    for ending, other in ((".L", ".R"), (".R", ".L")):
+        animal.vertices[f"shin{ending}"] = animal.vertices[f"tibia{other}"]
+        animal.set(f"tibia{other}", file=f"shin{ending}.stl")
+        animal.vertices.pop(f"tibia{other}")
+    found = animal.inspect().findings
+    assert [(finding.kind, finding.element) for finding in found] == [("side", "tibia.L"), ("side", "tibia.R")]
+    assert "shin.R.stl is named for the right side, the table says left" in found[0].what
+
+
 def test_one_bone_on_both_sides(animal):
     left, right = animal.vertices["tibia.L"], animal.vertices["tibia.R"]
     animal.vertices["tibia.R"] = left + middle_of(right) - middle_of(left)
