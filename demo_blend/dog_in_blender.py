@@ -35,7 +35,7 @@ def main() -> None:
         bend_series(skeleton, shares)
         operators.stand(level=True)
         operators.save_pose(name=name)
-    operators.delete_pose(name="neutral")
+    operators.delete_pose(name="as scanned")
     operators.restore_pose(name=PICTURE_OF)
     operators.save_document(filepath=str(document))
     bpy.ops.wm.save_as_mainfile(filepath=str(out / "dog.blend"))

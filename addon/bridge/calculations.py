@@ -11,7 +11,7 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_meshes
 from ..core_calcs.document.reading import read_document
 from ..core_calcs.skeleton.element import Element
-from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.skeleton.pose import AS_SCANNED, Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
 from ..core_calcs.spatial.progress import Progress
@@ -78,7 +78,7 @@ def build_skeleton(
     read_table(table)  # a table that cannot be read is told before the files are surveyed
     scans = survey_scans(folder, unit, table, False, part_of(progress, 0.0, 0.3))
     skeleton = articulate(scans.rows, scans.survey, folder, name, None, part_of(progress, 0.3, 0.9))
-    document = SkeletonDocument(skeleton, (Pose("as scanned"),), default_build(), Site(), ".")
+    document = SkeletonDocument(skeleton, (Pose(AS_SCANNED),), default_build(), Site(), ".")
     surfaces = make_display_surfaces(skeleton.elements, folder, triangles, part_of(progress, 0.9, 1.0))
     return ReadySkeleton(document, folder, surfaces, scans)
 

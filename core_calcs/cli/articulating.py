@@ -20,7 +20,7 @@ from ..handover.column import list_column_joints
 from ..handover.quantities import NOT_KNOWN, format_fixed
 from ..handover.report_sections import REASON_LETTERS
 from ..skeleton.joint import Joint, LimitSettings, Stop
-from ..skeleton.pose import Pose
+from ..skeleton.pose import AS_SCANNED, Pose
 from ..skeleton.table import read_table
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import OutputError
@@ -31,7 +31,6 @@ from ..studies.stand import Standing, find_standing
 from ..studies.survey import survey_folder
 from .terminal import Terminal
 
-NEUTRAL = "neutral"
 _SURVEYING = 0.3
 """Share of the work that the survey takes."""
 
@@ -67,13 +66,13 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
     folder = relate_mesh_folder(order.mesh_folder, order.document_path)
     with terminal.show_progress() as progress:
         skeleton = _make_skeleton(order, build, progress)
-    pose = Pose(NEUTRAL)
+    pose = Pose(AS_SCANNED)
     standing = find_standing(skeleton, pose, order.site, order.level) if skeleton.feet else None
     poses = (standing.pose if standing else pose,)
     write_document(order.document_path, SkeletonDocument(skeleton, poses, build, order.site, folder))
     notes = [*describe_joints(skeleton), *([_describe_standing(skeleton, standing)] if standing else [])]
     _show_skeleton(terminal, skeleton, notes)
-    terminal.show_line(f"{order.document_path}: written, with the pose {NEUTRAL}")
+    terminal.show_line(f"{order.document_path}: written, with the pose {AS_SCANNED}")
     terminal.show_result(_skeleton_tree(order, skeleton, notes))
 
 
@@ -83,9 +82,9 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
     if standing.tilt_rad:
         within += f", tilted by {math.degrees(standing.tilt_rad):.2f}°"
     if not up:
-        return f"In the pose {NEUTRAL} all {len(skeleton.feet)} feet stand {within}."
+        return f"In the pose {AS_SCANNED} all {len(skeleton.feet)} feet stand {within}."
     return (
-        f"In the pose {NEUTRAL} {len(standing.feet)} of {len(skeleton.feet)} feet stand {within}; not: {', '.join(up)}."
+        f"In the pose {AS_SCANNED} {len(standing.feet)} of {len(skeleton.feet)} feet stand {within}; not: {', '.join(up)}."
     )
 
 
@@ -95,7 +94,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
     """
     proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
     return (
-        all(pose.name == NEUTRAL and not pose.note and _changes_nothing(pose) for pose in document.poses)
+        all(pose.name == AS_SCANNED and not pose.note and _changes_nothing(pose) for pose in document.poses)
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and document.site == proposed

@@ -10,6 +10,10 @@ import numpy as np
 from ..spatial.transforms import Array
 
 
+AS_SCANNED = "as scanned"
+"""Name of the first pose that a new document gets: every element where its file has it."""
+
+
 @dataclass(frozen=True, eq=False)
 class Pose:
     """A named set of joint angles.

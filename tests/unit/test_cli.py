@@ -181,7 +181,7 @@ def test_articulate_writes_a_document_that_stands(finished):
     document = read_document(finished.document)
     assert document.mesh_folder == "scans"
     assert document.skeleton.name == "animal"
-    assert [pose.name for pose in document.poses] == ["neutral"]
+    assert [pose.name for pose in document.poses] == ["as scanned"]
     assert {joint.child for joint in document.skeleton.joints if joint.moves} == {"T1", "L1", "Ca1"}
     assert all(
         joint.settings.search_rad == pytest.approx(np.radians(10)) for joint in document.skeleton.joints if joint.moves
@@ -276,13 +276,13 @@ def test_contacts_are_named_let_off_in_a_pose_and_removed(place):
     assert [foot.name for foot in document.skeleton.feet] == [*feet, "tail"]
     assert not is_proposal(document)
     before = assess(document.skeleton, document.poses[0], document.build, document.site)
-    let_off = run("contacts", place.document, "--pose", "neutral", "--idle", feet[0], "--json")
+    let_off = run("contacts", place.document, "--pose", "as scanned", "--idle", feet[0], "--json")
     told = {foot["name"]: foot for foot in json.loads(let_off.stdout)["contacts"]}
     assert told[feet[0]] == {
         "name": feet[0],
         "origin": "proposed",
         "elements": [contact.element for contact in document.skeleton.feet[0].contacts],
-        "idle_in": ["neutral"],
+        "idle_in": ["as scanned"],
     }
     document = read_document(place.document)
     found = assess(document.skeleton, document.poses[0], document.build, document.site)
@@ -302,7 +302,7 @@ def test_contacts_are_named_let_off_in_a_pose_and_removed(place):
         (("--add", "tail"), "no element is named"),
         (("--add", "tail", "--element", "Nobody"), "Nobody"),
         (("--remove", "tail"), "nothing of that name touches the ground"),
-        (("--pose", "neutral"), "nothing is said of it"),
+        (("--pose", "as scanned"), "nothing is said of it"),
         (("--pose", "dancing", "--idle", "fore left foot"), "dancing"),
         (("--idle", "nose"), "nose"),
         (("--idle", "nose", "--bear", "nose"), "it cannot both bear and not"),
@@ -359,7 +359,7 @@ def test_work_of_the_users_is_not_written_over(place):
     assert "--replace" in refused.stderr
     assert list_files(place.folder) == before
     assert run(*order, "--replace").exit_code == 0
-    assert [pose.name for pose in read_document(place.document).poses] == ["neutral"]
+    assert [pose.name for pose in read_document(place.document).poses] == ["as scanned"]
 
 
 def test_assess_tells_what_the_study_finds(finished):
@@ -368,7 +368,7 @@ def test_assess_tells_what_the_study_finds(finished):
     assert told.exit_code == 0
     mass = f"{VOLUME_M3 * DENSITY:.0f} kg"
     assert mass in told.stdout
-    for word in ("pose neutral", "● holds", "Distance margin", "Tip angle", "licensed structural engineer"):
+    for word in ("pose as scanned", "● holds", "Distance margin", "Tip angle", "licensed structural engineer"):
         assert word in told.stdout
     tree = json.loads(run("assess", finished.document, "--json").stdout)
     assert tree["assessments"][0]["mass_kg"] == pytest.approx(VOLUME_M3 * DENSITY, rel=1e-6)
@@ -378,7 +378,7 @@ def test_assess_tells_what_the_study_finds(finished):
 def test_assess_strict_tells_a_failing_check_by_its_code(place):
     document = read_document(place.document)
     write_document(place.document, add_pose(document, Pose("twisted", {"T1": np.array([0.0, 0.0, 1.0])})))
-    assert run("assess", place.document, "--strict", "--pose", "neutral").exit_code == 0
+    assert run("assess", place.document, "--strict", "--pose", "as scanned").exit_code == 0
     assert run("assess", place.document).exit_code == 0
     told = run("assess", place.document, "--strict", "--pose", "twisted")
     assert told.exit_code == 8
@@ -397,7 +397,7 @@ def test_assess_tells_mesh_files_that_changed(place):
 
 
 def test_handover_writes_every_element(finished, tmp_path):
-    told = run("handover", finished.document, tmp_path / "out", "--pose", "neutral", "--json")
+    told = run("handover", finished.document, tmp_path / "out", "--pose", "as scanned", "--json")
     assert told.exit_code == 0, told.stderr
     files = json.loads(told.stdout)["files"]
     assert sum(file.endswith(".stl") for file in files) == len(BOXES)
@@ -548,7 +548,7 @@ def test_it_speaks_plain_ascii_where_the_locale_knows_no_more(place):
 def test_it_runs_as_a_module_into_a_pipe(finished):
     told = _start("assess", finished.document, "--json")
     assert told.returncode == 0
-    assert json.loads(told.stdout)["assessments"][0]["pose"] == "neutral"
+    assert json.loads(told.stdout)["assessments"][0]["pose"] == "as scanned"
     assert b"\x1b[" not in told.stdout + told.stderr
 
 
