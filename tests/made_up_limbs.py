@@ -181,3 +181,12 @@ def turn_pair(pair: Pair, R: Array) -> Pair:
         samples = replace(bone.samples, points=bone.samples.points @ R.T, normals=bone.samples.normals @ R.T)
         turned.append(replace(bone, centre=bone.centre @ R.T, samples=samples, grid=grid))
     return Pair(turned[0], turned[1], pair.centre @ R.T, pair.axes @ R.T, pair.places @ R.T)
+
+
+def make_meshes(kind: str) -> dict[str, tuple[Array, Array]]:
+    """Vertices and triangles of an upright pair by name: "upper arm", the parent, and "forearm"."""
+    parent, child, _, _ = MADE[kind]()
+    return {
+        name: make_mesh(solid, (0, 0, at), 3.6, 0.07)
+        for name, solid, at in (("upper arm", parent, -1.6), ("forearm", child, 1.9))
+    }

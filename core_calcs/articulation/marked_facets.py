@@ -99,7 +99,9 @@ def find_marked_joint(
     standing_out = max((facings[name] for name in marked), key=looks_outwards)
     partner = next(facing for facing in facings.values() if facing is not standing_out)
     found = fit_marked(standing_out, partner, family)
-    return make_limb_joint(parent, child, found, side, settings, "from a facet marked by hand: ")
+    share = sum(map(len, found.pieces)) / len(standing_out.index)
+    told = f"from a facet marked by hand, of which {share:.0%} lies on the surface: "
+    return make_limb_joint(parent, child, found, side, settings, told)
 
 
 def _face(bone: Partner, index: Index) -> Facing:
@@ -115,3 +117,25 @@ def _take_nearest(bone: Partner, facing: Facing) -> Facing:
     distance = np.asarray(cKDTree(other).query(bone.samples.points)[0])
     near = np.flatnonzero(distance <= distance.min() + _NEAR_S * bone.size)
     return Facing(bone, (near,), float(distance[near].mean()))
+
+
+def transfer_faces(raw: Surface, proxy: Surface, chosen: NDArray[np.int64], where: str) -> NDArray[np.int64]:
+    """Faces of a surface whose middles lie nearest to chosen faces of a simpler one, both in one frame.
+
+    Raises
+    ------
+    SkeletonError : nothing is chosen, or no face lies there
+    """
+    if not len(chosen):
+        raise SkeletonError(where, "no face of it is selected", "select the faces of the facet")
+    corners = proxy.vertices[proxy.faces]
+    spread = sample_surface(proxy, np.inf, at_least=20_000)
+    points = np.concatenate([spread.points, corners.mean(axis=1)])
+    triangles = np.concatenate([spread.triangles, np.arange(len(corners))])
+    marked = np.zeros(len(corners), bool)
+    marked[chosen] = True
+    nearest = np.asarray(cKDTree(points).query(raw.vertices[raw.faces].mean(axis=1))[1], np.int64)
+    faces = np.flatnonzero(marked[triangles[nearest]])
+    if not len(faces):
+        raise SkeletonError(where, "no face of its file lies under the selected ones", "select more of it")
+    return faces

@@ -97,6 +97,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
         all(pose.name == AS_SCANNED and not pose.note and _changes_nothing(pose) for pose in document.poses)
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
+        and not any(joint.marks for joint in document.skeleton.joints)
         and document.site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )

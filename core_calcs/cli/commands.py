@@ -10,7 +10,7 @@ import click
 from .. import __version__
 from ..build.build import CastingKind
 from ..skeleton.element import Series
-from ..skeleton.joint import LimitSettings
+from ..skeleton.joint import JointFamily, LimitSettings
 from ..statics.site import Site
 from .failures import CHECK_FAILS, PlainGroup
 from .terminal import make_terminal
@@ -164,6 +164,34 @@ def articulate_command(
         level, replace,
     )  # fmt: skip
     run_articulate(make_terminal(as_json), order)
+
+
+@main.command("mark")
+@click.argument("document_path", metavar="DOCUMENT", type=_PATH)
+@click.option("--joint", "child", metavar="NAME", required=True, help="The element that hangs on the joint.")
+@click.option(
+    "--facet",
+    "facets",
+    multiple=True,
+    required=True,
+    type=(str, str),
+    metavar="NAME FACES",
+    help="Element and numbers of its file's faces, from 0: 0-17,25 or @FILE; once or once on each element.",
+)
+@click.option(
+    "--family", type=click.Choice(get_args(JointFamily)), help="Of the joint; the plainest that fits otherwise."
+)
+@_json
+def mark_command(
+    document_path: Path, child: str, facets: tuple[tuple[str, str], ...], family: JointFamily | None, as_json: bool
+) -> None:
+    """Find a joint of a skeleton DOCUMENT anew from a facet marked by hand.
+
+    For a joint that is ambiguous without help: the surface is fitted to the faces marked, and the limits follow.
+    """
+    from .marking import Order, run_mark
+
+    run_mark(make_terminal(as_json), Order(document_path, child, facets, family))
 
 
 @main.command("assess")

@@ -40,7 +40,7 @@ def _add_parts(tree: dict[str, Any]) -> dict[str, Any]:
 
 def _add_fits(tree: dict[str, Any]) -> dict[str, Any]:
     """From version 4, where no joint of a limb was looked for."""
-    joints = [joint | {"fit": None} for joint in tree["skeleton"]["joints"]]
+    joints = [joint | {"fit": None, "marks": []} for joint in tree["skeleton"]["joints"]]
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 

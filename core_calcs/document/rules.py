@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Facet, Joint, JointFit, LimitSettings, Stop
+from ..skeleton.joint import Facet, FacetMark, Joint, JointFit, LimitSettings, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -66,6 +66,7 @@ FOLDER = TextRule(
     rf"^(?![A-Za-z]:){_PART}(?:/{_PART})*$",
     "a path relative to the document with forward slashes, without drive letter or backslash",
 )
+FACES = TextRule(r"^\d+(?:-\d+)?(?:, \d+(?:-\d+)?)*$", "numbers and ranges of faces such as 0-17, 25, 40-99")
 SHA256 = TextRule(r"^[0-9a-f]{64}$", "a SHA-256 of 64 small hexadecimal digits")
 
 _POINT, _MATRIX = ArrayRule((3,)), ArrayRule((3, 3))
@@ -102,6 +103,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (LimitSettings, "slide_share_s"): NumberRule(least=0),
     (LimitSettings, "gap_share_s"): NumberRule(least=0),
     (LimitSettings, "search_rad"): NumberRule(above=0),
+    (FacetMark, "element"): NAME,
+    (FacetMark, "faces"): FACES,
     (JointFit, "element"): NAME,
     (JointFit, "residual_m"): _LENGTH,
     (JointFit, "centre_doubt_m"): _LENGTH,

@@ -101,6 +101,18 @@ class JointFit:
     partner_opening_share: float
 
 
+@dataclass(frozen=True)
+class FacetMark:
+    """A facet that the user marked by hand.
+
+    element : the one it lies on
+    faces : numbers of faces of that element's file, counted from 0 as they stand in it: "0-17, 25, 40-99"
+    """
+
+    element: str
+    faces: str
+
+
 @dataclass(frozen=True, eq=False)
 class Joint:
     """The attachment of a child to its parent.
@@ -112,6 +124,7 @@ class Joint:
     reason : how the joint was found, or why it is fixed, or what the user wrote
     settings : what the limits were computed with; None where they were not computed
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
+    marks : the facets that it was found from, where the user marked them
     """
 
     parent: str
@@ -125,6 +138,7 @@ class Joint:
     reason: str
     settings: LimitSettings | None
     fit: JointFit | None = None
+    marks: tuple[FacetMark, ...] = ()
 
     @property
     def moves(self) -> bool:

@@ -141,6 +141,10 @@ def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:
             raise SkeletonError(f"joint of {joint.child}", f"there is no element {end!r}", "correct the table")
     if not is_rigid(joint.X_WJ):
         raise SkeletonError(f"joint of {joint.child}", "its frame is not right-handed and orthonormal", "set it again")
+    for mark in joint.marks:
+        if mark.element not in (joint.parent, joint.child):
+            what = f"a facet is marked on {mark.element!r}, which is neither of its elements"
+            raise SkeletonError(f"joint of {joint.child}", what, "mark it again")
     if any(sense not in (1, -1) for sense in joint.senses):
         raise SkeletonError(f"joint of {joint.child}", "its senses are not +1 or -1", "set it again")
     for limit in joint.limits or ():
