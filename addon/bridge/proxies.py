@@ -6,10 +6,11 @@ import bpy
 import numpy as np
 
 from ..core_calcs.skeleton.element import Element
+from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import RigPlan
 from ..properties.colours import SERIES, colour_proxy
 from .frames import Array, to_array, to_matrix, to_scene
-from .rig import ELEMENT, order_bones
+from .rig import ELEMENT, SCALE, order_bones
 from .skeletons import list_proxies
 
 PURPOSE = "counterpoise_purpose"
@@ -97,3 +98,31 @@ def select_proxy(context: bpy.types.Context, name: str) -> bool:
 def find_proxy(scene: bpy.types.Scene, name: str) -> bpy.types.Object | None:
     """The proxy of an element of the active skeleton."""
     return next((proxy for proxy in list_proxies(scene) if proxy[ELEMENT] == name), None)
+
+
+def read_selected_faces(proxy: bpy.types.Object, element: Element, rig: bpy.types.Object) -> tuple[Surface, list[int]]:
+    """A proxy's triangles in the element's frame E [m], and the numbers of those that are selected.
+
+    In Edit Mode what is selected there counts, as it stands at this moment.
+    """
+    if proxy.mode == "EDIT":
+        proxy.update_from_editmode()
+    mesh = proxy.data
+    mesh.calc_loop_triangles()
+    points = np.empty(3 * len(mesh.vertices), np.float32)
+    mesh.vertices.foreach_get("co", points)
+    corners = np.empty(3 * len(mesh.loop_triangles), np.int32)
+    mesh.loop_triangles.foreach_get("vertices", corners)
+    polygons = np.empty(len(mesh.loop_triangles), np.int32)
+    mesh.loop_triangles.foreach_get("polygon_index", polygons)
+    selected = np.empty(len(mesh.polygons), bool)
+    mesh.polygons.foreach_get("select", selected)
+    vertices = points.reshape(-1, 3).astype(float) * rig.data[SCALE] + np.asarray(element.solid.centre_m, float)
+    surface = Surface(vertices, corners.reshape(-1, 3).astype(np.int64))
+    return surface, np.flatnonzero(selected[polygons]).tolist()
+
+
+def leave_edit_mode(context: bpy.types.Context) -> None:
+    """Back to Object Mode, where the active object is in Edit Mode."""
+    if context.object is not None and context.object.mode == "EDIT":
+        bpy.ops.object.mode_set(mode="OBJECT")

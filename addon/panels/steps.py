@@ -69,6 +69,7 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         layout.prop(settings, "hold_limits")
         layout.prop(settings, "colour_by_series")
         layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
+        layout.operator("counterpoise.mark_facet", icon="FACESEL")
 
 
 def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:

@@ -17,7 +17,7 @@ from ..mesh.reading import find_mesh_file, read_surface
 from ..mesh.surface import Surface
 from ..skeleton.element import Element
 from ..skeleton.joint import FacetMark, JointFamily, LimitSettings
-from ..skeleton.tree import build_skeleton
+from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import apply
@@ -73,6 +73,21 @@ def mark_document_joint(
     joints = tuple(found if one.child == child else one for one in skeleton.joints)
     changed = build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
     return replace(document, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in document.poses))
+
+
+def propose_marked_joint(skeleton: Skeleton, element: str) -> str:
+    """The child whose joint a facet on an element is most likely for: an ambiguous one of its joints, else its own.
+
+    Raises
+    ------
+    SkeletonError : no such element, or one that has no joint at all
+    """
+    skeleton.index(element)
+    own = [joint for joint in skeleton.joints if element in (joint.parent, joint.child)]
+    if not own:
+        raise SkeletonError(element, "it has no joint", "choose another element")
+    likely = [joint.child for joint in own if joint.confidence == "ambiguous"]
+    return likely[0] if likely else next((joint.child for joint in own if joint.child == element), own[0].child)
 
 
 def transfer_mark(element: Element, mesh_folder: Path, proxy: Surface, chosen: Sequence[int]) -> FacetMark:
