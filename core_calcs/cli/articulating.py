@@ -87,8 +87,8 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
 
 
 def is_proposal(document: SkeletonDocument) -> bool:
-    """Whether a document holds nothing but what this command writes: no pose, joint, contact, site or casting of the
-    user's.
+    """Whether a document holds nothing but what this command writes: no pose, joint, place, contact, site or casting of
+    the user's.
     """
     proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
     return (
@@ -96,6 +96,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
+        and all(joint.placing is None for joint in document.skeleton.joints)
         and document.site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )
@@ -111,7 +112,7 @@ def _check_place(order: Order) -> None:
     if not path.absolute().parent.is_dir():
         raise OutputError(str(path), "its folder is not there", "make the folder first")
     if path.exists() and not is_proposal(read_document(path)) and not order.replace:
-        what = "a document is there with poses, joints, contacts, castings or a site that were set by hand"
+        what = "a document is there with poses, joints, places, contacts, castings or a site that were set by hand"
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 

@@ -44,7 +44,13 @@ def _add_fits(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
-MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts, 4: _add_fits}
+def _add_placings(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 5, where every element stood as it was scanned."""
+    joints = [joint | {"placing": None} for joint in tree["skeleton"]["joints"]]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
+MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts, 4: _add_fits, 5: _add_placings}
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 

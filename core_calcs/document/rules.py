@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Facet, FacetMark, Joint, JointFit, LimitSettings, Stop
+from ..skeleton.joint import Facet, FacetMark, Joint, JointFit, LimitSettings, Placing, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -111,6 +111,7 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (JointFit, "axis_doubt_rad"): _LENGTH,
     (JointFit, "partner_opening_share"): NumberRule(least=0),
     (Joint, "X_WJ"): _TRANSFORM,
+    (Placing, "X_PE"): _TRANSFORM,
     (Contact, "points_m"): ArrayRule((None, 3)),
     (Foot, "name"): NAME,
     (LeftOut, "file"): FILE,

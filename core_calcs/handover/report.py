@@ -18,6 +18,7 @@ from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.site import Site
 from ..studies.assessment import Assessment
+from ..studies.places_by_hand import describe_placed, list_placed
 from . import report_sections as sections
 from .casting_text import describe_castings, describe_density, describe_materials, describe_metal, describe_weighings
 from .column import list_column_joints
@@ -75,6 +76,7 @@ def render_report(
         series=sections.list_series_masses(skeleton, assessment),
         surfaces=sections.describe_surfaces(skeleton),
         limits=sections.describe_limits(skeleton),
+        placed=[f"{own.element} was placed by hand, {describe_placed(own)}" for own in list_placed(skeleton)],
         left_out=sections.describe_left_out(skeleton),
         material=build.material,
         density=describe_density(build),

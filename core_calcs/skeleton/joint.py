@@ -114,6 +114,18 @@ class FacetMark:
 
 
 @dataclass(frozen=True, eq=False)
+class Placing:
+    """That the user has moved or turned a child against its parent: where it was scanned, and why it is not there.
+
+    X_PE : (4, 4) from the child's frame E to its parent's, as scanned
+    reason : in the user's words
+    """
+
+    X_PE: Array
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
 class Joint:
     """The attachment of a child to its parent.
 
@@ -125,6 +137,7 @@ class Joint:
     settings : what the limits were computed with; None where they were not computed
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
     marks : the facets that it was found from, where the user marked them
+    placing : None where the child stands against its parent as it was scanned
     """
 
     parent: str
@@ -139,6 +152,7 @@ class Joint:
     settings: LimitSettings | None
     fit: JointFit | None = None
     marks: tuple[FacetMark, ...] = ()
+    placing: Placing | None = None
 
     @property
     def moves(self) -> bool:

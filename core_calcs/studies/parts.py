@@ -45,6 +45,9 @@ def make_disc(joint: Joint, order: DiscOrder) -> Disc:
     if (thickness is None or area is None) and not facets:
         what = "no facets between centra are known there, so that a disc has neither gap nor area to go by"
         raise SkeletonError(f"joint of {joint.child}", what, "give thickness and area")
+    if thickness is None and joint.placing is not None:
+        what = "its gap was measured before the element was placed by hand"
+        raise SkeletonError(f"joint of {joint.child}", what, "give the thickness")
     if thickness is None:
         thickness = float(np.mean([facet.gap_m for facet in facets]))
         if thickness <= 0:
@@ -73,11 +76,14 @@ def remove_discs(build: Build, children: Iterable[str]) -> Build:
 
 
 def list_gaps(skeleton: Skeleton) -> tuple[str, ...]:
-    """Children of the joints whose facets between centra leave a gap: where discs go."""
+    """Children of the joints whose facets between centra leave a gap: where discs go.
+
+    Not of those placed by hand: their gap is that of the scans.
+    """
     found = []
     for joint in skeleton.joints:
         gaps = [facet.gap_m for facet in joint.facets if facet.kind == "centrum"]
-        if gaps and np.mean(gaps) > 0:
+        if gaps and np.mean(gaps) > 0 and joint.placing is None:
             found.append(joint.child)
     return tuple(found)
 

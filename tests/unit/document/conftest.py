@@ -17,7 +17,7 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
-from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
+from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Placing, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.transforms import make_transform
@@ -58,7 +58,16 @@ def document() -> SkeletonDocument:
     )
     rib = Joint(
         *("Kreuzbein ß", "肋骨 左", "fixed", make_transform(np.eye(3), [0.25, 0, 1]), (1, 1, 1)),
-        *(None, (), "none", "a rib", None),
+        *(
+            None,
+            (),
+            "none",
+            "a rib",
+            None,
+            None,
+            (),
+            Placing(make_transform(np.eye(3), [0.5, 0, 1 / 3]), "moved by hand"),
+        ),
     )
     foot = Foot("tail tip", (Contact("caudal 2", np.array([[0.0, 0.0, -1.0], [0.0, 0.1, -1.0]])),), "by hand")
     left_out = (LeftOut("scans/tongue.stl", None, "not bone"), LeftOut("scans/ribs.stl", 3, "a copy"))

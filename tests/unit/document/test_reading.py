@@ -453,6 +453,16 @@ def test_version_3_had_one_material_and_castings_alone(document):
     )
 
 
+def test_version_5_had_every_element_where_it_was_scanned(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 5
+    for joint in tree["skeleton"]["joints"]:
+        del joint["placing"]
+    found = document_from_text(json.dumps(tree), "text").skeleton
+    assert [joint.placing for joint in found.joints] == [None] * 3
+    assert flatten(found.elements) == flatten(document.skeleton.elements)
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [

@@ -25,6 +25,7 @@ from core_calcs.spatial.errors import Cancelled, CounterpoiseError, DocumentErro
 from core_calcs.spatial.progress import ignore_progress
 from core_calcs.studies.assess import assess
 from core_calcs.studies.castings import apply_build, cast_all, cast_series, note_weighings
+from core_calcs.studies.places_by_hand import move_and_turn, place_in_document
 
 Kept = tuple[SkeletonDocument, Path]
 TURNED = "looking_up_left"
@@ -83,6 +84,30 @@ def test_posed_meshes_are_the_sources_where_the_pose_puts_them(
         assert mesh.is_watertight
         centre = [float(row[f"centre_{axis}_m"]) for axis in "xyz"]
         np.testing.assert_allclose(centre, source.center_mass, atol=1e-7)
+
+
+def test_an_element_placed_by_hand_is_handed_over_where_it_was_put(own_box_document: Kept, tmp_path: Path) -> None:
+    """Mesh, GLB and table in a turned pose; the report tells it."""
+    document, path = own_box_document
+    X_WE = move_and_turn(document.skeleton, "jaw", (0.0, 0.02, -0.05), (0, 1, 0), 0.3)
+    document = place_in_document(document, "jaw", X_WE, "it hung <open>")
+    folder = write_handover(document, path, tmp_path / "hand-over", [document.poses[1].name], ignore_progress) / TURNED
+    skull, jaw = (document.skeleton.index(name) for name in ("skull", "jaw"))
+    motions = place_elements(document.skeleton, document.poses[1])
+    motion = motions[skull] @ np.linalg.inv(document.skeleton.elements[skull].X_WE)
+    source = trimesh.load(path.parent / "scans" / document.skeleton.elements[jaw].source.file)
+    source.apply_scale(0.001)
+    source.apply_transform(motion @ X_WE)
+    row = next(row for row in read_csv(folder / "elements.csv") if row["element"] == "jaw")
+    mesh = trimesh.load(folder / row["file"])
+    np.testing.assert_allclose(mesh.bounds / 1000, source.bounds, atol=1e-6)
+    np.testing.assert_allclose([float(row[f"centre_{axis}_m"]) for axis in "xyz"], source.center_mass, atol=1e-7)
+    scene = trimesh.load_scene(folder / "whole.glb")
+    X, geometry = scene.graph["jaw"]
+    back = np.array([[1, 0, 0], [0, 0, -1], [0, 1, 0]])
+    points = trimesh.transform_points(scene.geometry[geometry].vertices, X) @ back.T
+    np.testing.assert_allclose([points.min(axis=0), points.max(axis=0)], source.bounds, atol=2e-6)
+    assert "jaw was placed by hand, moved by 53.9 mm" in (folder / "report.html").read_text(encoding="utf-8")
 
 
 def test_stl_is_binary_and_says_millimetres(written: Path) -> None:

@@ -1,0 +1,139 @@
+"""Elements placed by the user in a document, and how far they stand from their scans."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.spatial.transform import Rotation
+
+from ..articulation.places_by_hand import place_element, require_free, restore_place, scanned_place
+from ..document.document import SkeletonDocument
+from ..skeleton.joint import Joint
+from ..skeleton.tree import Skeleton
+from ..spatial.errors import SkeletonError
+from ..spatial.transforms import Array, apply, invert, make_transform
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """How far an element that was placed by hand stands from its scan.
+
+    shift_m : (3,) of its centre of volume; world of the neutral articulation, as axis
+    axis, angle_rad : (3,) unit axis and right-handed angle of its turn, 0 to pi; the axis of no turn is x
+    """
+
+    element: str
+    parent: str
+    shift_m: Array
+    axis: Array
+    angle_rad: float
+    reason: str
+
+
+def place_in_document(document: SkeletonDocument, name: str, X_WE: ArrayLike, reason: str) -> SkeletonDocument:
+    """The document with an element, and all that hangs on it, in another place; poses keep their angles.
+
+    See `articulation.places_by_hand.place_element`.
+    """
+    return replace(document, skeleton=place_element(document.skeleton, name, X_WE, reason))
+
+
+def restore_in_document(document: SkeletonDocument, name: str) -> SkeletonDocument:
+    """The document with an element, and all that hangs on it, back to where it was scanned against its parent."""
+    return replace(document, skeleton=restore_place(document.skeleton, name))
+
+
+def list_placed(skeleton: Skeleton) -> tuple[Placed, ...]:
+    """Every element that was placed by hand, in the order of the skeleton."""
+    return tuple(_measure(skeleton, joint) for joint in skeleton.joints if joint.placing is not None)
+
+
+def can_be_placed(skeleton: Skeleton, name: str) -> str:
+    """Why an element cannot be placed by hand; empty where it can."""
+    try:
+        require_free(skeleton, name)
+    except SkeletonError as error:
+        return f"{error.where}: {error.what}"
+    return ""
+
+
+def move_and_turn(
+    skeleton: Skeleton,
+    name: str,
+    shift_m: ArrayLike = (0, 0, 0),
+    axis: ArrayLike = (1, 0, 0),
+    angle_rad: float = 0.0,
+    about_m: ArrayLike | None = None,
+) -> Array:
+    """(4, 4) X_WE of an element turned about an axis and then moved, from where it stands.
+
+    Parameters
+    ----------
+    shift_m, axis : (3,) in the world of the neutral articulation; the axis of any length but none
+    angle_rad : by the right-hand rule
+    about_m : (3,) a point of the axis in that world; None: the element's centre of volume
+
+    Raises
+    ------
+    SkeletonError : no such element, an axis without direction, a number that is not finite
+    """
+    element = skeleton.elements[skeleton.index(name)]
+    point = _centre(element.X_WE, element.solid.centre_m) if about_m is None else np.asarray(about_m, float)
+    shift, direction = np.asarray(shift_m, float), np.asarray(axis, float)
+    if not (np.isfinite([*point, *shift, *direction, angle_rad]).all() and np.linalg.norm(direction) > 0):
+        raise SkeletonError(name, "its move or turn is not finite, or its axis has no direction", "give it again")
+    R = Rotation.from_rotvec(angle_rad * direction / np.linalg.norm(direction)).as_matrix()
+    X_WE: Array = make_transform(R, point - R @ point + shift) @ element.X_WE
+    return X_WE
+
+
+def move_from_seen(X_seen: ArrayLike, X_drawn: ArrayLike, motion: ArrayLike) -> Array:
+    """(4, 4) by how much an element was moved in the neutral articulation, from what is seen in a pose.
+
+    Parameters
+    ----------
+    X_seen, X_drawn : (4, 4) of the same frame on the element: where it is seen, and where the pose would draw it [m]
+    motion : (4, 4) of its parent from the neutral articulation to the pose
+
+    Returns
+    -------
+    D, so that the element stands at ``D @ X_WE``.
+    """
+    D: Array = invert(motion) @ np.asarray(X_seen, float) @ invert(X_drawn) @ np.asarray(motion, float)
+    return D
+
+
+def describe_placed(placed: Placed) -> str:
+    """How far from its scan an element stands, in words, and why."""
+    parts = []
+    if (far := float(np.linalg.norm(placed.shift_m))) > 0:
+        x, y, z = (1000 * placed.shift_m).round(1) + 0.0
+        parts.append(f"moved by {1000 * far:.1f} mm (x {x:g}, y {y:g}, z {z:g})")
+    if placed.angle_rad > 0:
+        x, y, z = placed.axis.round(2) + 0.0
+        parts.append(f"turned by {math.degrees(placed.angle_rad):.1f}° about ({x:g}, {y:g}, {z:g})")
+    return f"{' and '.join(parts) or 'where it was scanned'}: {placed.reason}"
+
+
+def _measure(skeleton: Skeleton, joint: Joint) -> Placed:
+    element, scanned = skeleton.elements[skeleton.index(joint.child)], scanned_place(skeleton, joint)
+    shift = _centre(element.X_WE, element.solid.centre_m) - _centre(scanned, element.solid.centre_m)
+    turn = Rotation.from_matrix(element.X_WE[:3, :3] @ scanned[:3, :3].T).as_rotvec()
+    angle = float(np.linalg.norm(turn))
+    shift[np.abs(shift) < _ROUNDING] = 0.0
+    if angle < _ROUNDING:
+        turn, angle = np.array([1.0, 0.0, 0.0]), 0.0
+    axis = turn / np.linalg.norm(turn)
+    reason = joint.placing.reason if joint.placing else ""
+    return Placed(joint.child, joint.parent, shift, axis, angle, reason)
+
+
+_ROUNDING = 1e-12
+"""Metres and radians below which nothing was meant."""
+
+
+def _centre(X: Array, centre: Array) -> Array:
+    return apply(X, np.asarray(centre, float)[None])[0]
