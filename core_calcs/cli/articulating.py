@@ -83,7 +83,8 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
         within += f", tilted by {math.degrees(standing.tilt_rad):.2f}°"
     if not up:
         return f"In the pose {AS_SCANNED} all {len(skeleton.feet)} feet stand {within}."
-    return f"In the pose {AS_SCANNED} {len(standing.feet)} of {len(skeleton.feet)} feet stand {within}; not: {', '.join(up)}."
+    stand = f"{len(standing.feet)} of {len(skeleton.feet)} feet stand {within}"
+    return f"In the pose {AS_SCANNED} {stand}; not: {', '.join(up)}."
 
 
 def is_proposal(document: SkeletonDocument) -> bool:

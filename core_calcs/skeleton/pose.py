@@ -9,7 +9,6 @@ import numpy as np
 
 from ..spatial.transforms import Array
 
-
 AS_SCANNED = "as scanned"
 """Name of the first pose that a new document gets: every element where its file has it."""
 

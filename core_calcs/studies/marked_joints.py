@@ -67,9 +67,8 @@ def mark_document_joint(
     progress(f"joint of {child}", 0.5)
     chosen = settings or LimitSettings(search_rad=LIMB_SEARCH_RAD)
     found = find_marked_joint(partners[0], partners[1], marked, family, ends[1].side, chosen)
-    found = replace(
-        found, marks=tuple(FacetMark(mark.element, write_faces(read_faces(mark.faces, ""))) for mark in marks)
-    )
+    kept = tuple(FacetMark(mark.element, write_faces(read_faces(mark.faces, ""))) for mark in marks)
+    found = replace(found, marks=kept, placing=joint.placing)
     joints = tuple(found if one.child == child else one for one in skeleton.joints)
     changed = build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
     return replace(document, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in document.poses))

@@ -16,6 +16,9 @@ from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, apply, invert, make_transform
 
+_ROUNDING = 1e-12
+"""Metres and radians below which nothing was meant."""
+
 
 @dataclass(frozen=True, eq=False)
 class Placed:
@@ -131,9 +134,6 @@ def _measure(skeleton: Skeleton, joint: Joint) -> Placed:
     return Placed(joint.child, joint.parent, shift, axis, angle, reason)
 
 
-_ROUNDING = 1e-12
-"""Metres and radians below which nothing was meant."""
-
-
 def _centre(X: Array, centre: Array) -> Array:
-    return apply(X, np.asarray(centre, float)[None])[0]
+    place: Array = apply(X, np.asarray(centre, float)[None])[0]
+    return place
