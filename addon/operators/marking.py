@@ -31,9 +31,7 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, Step, bpy.types.Operator):
     bl_idname = "counterpoise.mark_facet"
     bl_label = "Mark Facet"
 
-    child: bpy.props.StringProperty(
-        name="Joint of", description="The element that hangs on it", options=AS_GIVEN
-    )
+    child: bpy.props.StringProperty(name="Joint of", description="The element that hangs on it", options=AS_GIVEN)
     family: bpy.props.EnumProperty(
         name="Family", description="Of the joint", items=FAMILIES, default="AS_FOUND", options=AS_GIVEN
     )
