@@ -34,7 +34,7 @@ def main() -> None:
         operators.import_skeleton(
             folder=str(strider / "scans"), table_path=str(strider / "elements.csv"), unit="mm", name="quay strider"
         )
-    with timed("joints of the limbs set by hand, the tail let touch the ground"):
+    with timed("limbs: centres of the hips as fitted, the rest by hand; the tail let touch the ground"):
         truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
         set_limb_joints(truth["limb_joints"])
         let_touch(*TAIL)
@@ -80,22 +80,34 @@ def install(extension: Path) -> None:
 
 
 def set_limb_joints(joints: dict[str, dict[str, list[float]]]) -> None:
-    """Give the limbs and the head their joints, as a user would who knows where they turn."""
+    """Give the limbs and the head axes and limits, as a user would who knows how they turn.
+
+    Where a surface was fitted the joint's centre stays as it was found; elsewhere it is that of the drawing.
+    """
+    fitted = list_fitted()
     for child, joint in joints.items():
         kind, _, side = child.partition(" ")
         axis, *limits = LIMB_JOINTS[kind]
+        found = child in fitted
         bpy.ops.counterpoise.set_joint(
             child=child,
-            centre=joint["centre_m"],
+            **({} if found else {"centre": joint["centre_m"]}),
             flexion_axis=axis,
             long_axis=joint["away_from_parent"],
             senses=(1, -1 if side == "right" else 1, -1 if side == "right" else 1),
-            reason="made here: the bones were drawn about this centre",
+            reason=f"centre of {fitted[child]}; axes and limits by hand" if found else "drawn about this centre",
             **{
                 name: tuple(math.radians(value) for value in pair)
                 for name, pair in zip(("flexion", "lateral", "axial"), limits, strict=True)
             },
         )
+
+
+def list_fitted() -> dict[str, str]:
+    """What was fitted at joints of limbs, by their child: those that turn, and nobody has set."""
+    document = json.loads(bpy.context.scene.counterpoise.document.as_string())
+    joints = document["skeleton"]["joints"]
+    return {joint["child"]: joint["reason"] for joint in joints if joint["kind"] == "limb"}
 
 
 def let_touch(name: str, elements: list[str]) -> None:

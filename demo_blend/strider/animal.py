@@ -21,6 +21,10 @@ ROUGHNESS = 0.006
 """Height of a bone's own unevenness, as a share of its breadth."""
 
 
+FITTED = ("femur",)
+"""Bones whose joints have surfaces to be fitted: a ball in its socket. The others meet in knobs, and are told."""
+
+
 @dataclass(frozen=True)
 class Element:
     """An element as the table names it, and its mesh [m] in the world.
@@ -72,7 +76,8 @@ def _make_element(seed: int, detail: float, index: int) -> Element:
     bone = bones[index - len(column)]
     solid = roughen(bone.solid, bone.reach, ROUGHNESS * bone.reach, np.random.default_rng([seed, index]))
     mesh = make_mesh(solid, bone.centre, 1.15 * bone.reach, bone.reach / 42 / detail)
-    return Element(bone.name, bone.series, bone.position, bone.side, bone.parent, "fixed", bone.reason, *mesh)
+    attachment, reason = ("limb", "") if bone.name.partition(" ")[0] in FITTED else ("fixed", bone.reason)
+    return Element(bone.name, bone.series, bone.position, bone.side, bone.parent, attachment, reason, *mesh)
 
 
 def make_vertebra_mesh(vertebra: Vertebra, seed: int, detail: float) -> tuple[Array, Array]:
