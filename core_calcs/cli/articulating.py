@@ -155,7 +155,10 @@ def _show_skeleton(terminal: Terminal, skeleton: Skeleton, notes: Sequence[str])
 def _describe_limits(joint: Joint) -> list[str]:
     if joint.limits is None:
         return [NOT_KNOWN] * 3
-    return [f"{_describe_stop(limit.low)} to {_describe_stop(limit.high)}" for limit in joint.limits]
+    return [
+        "held" if limit.low.reason == "held" else f"{_describe_stop(limit.low)} to {_describe_stop(limit.high)}"
+        for limit in joint.limits
+    ]
 
 
 def _describe_stop(stop: Stop) -> str:

@@ -208,6 +208,8 @@ def _angle_in_limits(joint: Joint, use: JointUse | None, axis: int) -> str:
     if joint.limits is None:
         return f"{angle} in {NOT_KNOWN}"
     low, high = joint.limits[axis].low, joint.limits[axis].high
+    if low.reason == "held":
+        return f"{angle}, held"
     ends = [f"{format_fixed(math.degrees(end.angle_rad), 1)} {REASON_LETTERS[end.reason]}" for end in (low, high)]
     return f"{angle} in {ends[0]} to {ends[1]}"
 
