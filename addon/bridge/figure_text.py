@@ -6,8 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
 from ..core_calcs.studies.checks import count_beyond
+from ..core_calcs.studies.places_by_hand import Placed
 from .units import SI, Units, word_length, word_mass, word_quantity
 
 NOT_KNOWN = "not known"
@@ -54,6 +57,21 @@ class PoseFigures:
     def state(self) -> str:
         """The worst state among the findings."""
         return max((finding.state for finding in self.findings), key=SEVERITY.index, default=NOT_KNOWN)
+
+
+@dataclass(frozen=True)
+class PlacedFigure:
+    """How far from its scan an element stands that the user has placed, and why."""
+
+    element: str
+    text: str
+    reason: str
+
+
+def word_placed(placed: Placed, units: Units = SI) -> PlacedFigure:
+    """An element placed by hand in words: how far its centre was moved, by how much it was turned."""
+    far = word_length(float(np.linalg.norm(placed.shift_m)), units)
+    return PlacedFigure(placed.element, f"{far}, {math.degrees(placed.angle_rad):.1f}°", placed.reason)
 
 
 def word_figures(found: Summary, units: Units = SI) -> PoseFigures:

@@ -12,7 +12,8 @@ import bpy
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.assess import summarise_prepared
-from .figure_text import PoseFigures, word_failure, word_figures
+from ..core_calcs.studies.places_by_hand import list_placed
+from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose
 from .units import Units, scene_units
@@ -34,11 +35,12 @@ class _Shown:
     live: PoseFigures | None = None
     saved_key: Key = ()
     saved: tuple[PoseFigures, ...] = ()
+    placed: tuple[PlacedFigure, ...] = ()
 
     @property
     def seen(self) -> tuple[object, ...]:
         """What changes the picture when it changes."""
-        return (self.problem, self.live, self.saved)
+        return (self.problem, self.live, self.saved, self.placed)
 
 
 _shown: dict[tuple[str, str], _Shown] = {}
@@ -68,6 +70,13 @@ def drawn_figures(scene: bpy.types.Scene) -> tuple[PoseFigures | None, tuple[Pos
     known = place in _shown
     shown = (_shown if known else _earlier).get(place, _Shown())
     return shown.live, shown.saved, known
+
+
+def drawn_places(scene: bpy.types.Scene) -> tuple[PlacedFigure, ...]:
+    """The elements placed by hand, to draw; of before, where they are not up to date."""
+    text = scene.counterpoise.document
+    place = (scene.name, text.name if text else "")
+    return (_shown if place in _shown else _earlier).get(place, _Shown()).placed
 
 
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:
@@ -108,6 +117,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     units = scene_units(scene)
     if shown.saved_key != (kept.digest, units):
         shown.saved = tuple(_find_saved(kept, pose, units) for pose in kept.document.poses)
+        shown.placed = tuple(word_placed(placed, units) for placed in list_placed(kept.document.skeleton))
         shown.saved_key = (kept.digest, units)
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
     shown.live_key, shown.live = live or ((), None)

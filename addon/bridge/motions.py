@@ -45,12 +45,17 @@ def read_live_pose(
     name: str,
 ) -> Pose:
     """The pose that the evaluated rig holds, constraints and drivers included."""
+    pose = read_pose(skeleton, plan, read_motions(rig, plan, depsgraph, scene), name)
+    return replace(pose, idle_feet=read_idle(rig, skeleton))
+
+
+def read_motions(rig: bpy.types.Object, plan: RigPlan, depsgraph: bpy.types.Depsgraph, scene: bpy.types.Scene) -> Array:
+    """(m, 4, 4) of each bone of the evaluated rig, from its rest to its present place, in the world [m]."""
     metres_per_unit = check_scale(rig, scene)
     evaluated = rig.evaluated_get(depsgraph)
     places = evaluated_bones(evaluated, _find_bones(rig, plan))
     motions = to_array(evaluated.matrix_world) @ places @ np.linalg.inv(rest_frames(rig, plan))
-    pose = read_pose(skeleton, plan, to_metres(motions, metres_per_unit), name)
-    return replace(pose, idle_feet=read_idle(rig, skeleton))
+    return to_metres(motions, metres_per_unit)
 
 
 def evaluated_bones(evaluated: bpy.types.Object, names: list[str]) -> Array:

@@ -45,17 +45,25 @@ def add_proxy(
     proxy[SERIES] = element.series
     colour_proxy(proxy, by_series)
     proxy.hide_select = True
-    X_WC = np.array(element.X_WE, float)
-    X_WC[:3, 3] += X_WC[:3, :3] @ centre
-    proxy.matrix_basis = to_matrix(to_scene(X_WC, metres_per_unit))
+    proxy.matrix_basis = to_matrix(to_scene(find_origin(element), metres_per_unit))
     collection.objects.link(proxy)
     return proxy
+
+
+def find_origin(element: Element) -> Array:
+    """(4, 4) of the proxy's own frame, E moved to the element's centre; world of the neutral articulation [m]."""
+    X_WC = np.array(element.X_WE, float)
+    X_WC[:3, 3] += X_WC[:3, :3] @ np.asarray(element.solid.centre_m, float)
+    return X_WC
 
 
 def hang_proxies(
     rig: bpy.types.Object, plan: RigPlan, elements: tuple[Element, ...], proxies: dict[str, bpy.types.Object]
 ) -> None:
-    """Parent every proxy to the bone that carries its element; the parent inverse undoes the bone's tail at rest."""
+    """Parent every proxy to the bone that carries its element, where the document places it.
+
+    The parent inverse undoes the bone's tail at rest.
+    """
     names = order_bones(rig, plan)
     for element, carrier in zip(elements, plan.carriers, strict=True):
         proxy = proxies.get(element.name)
@@ -68,10 +76,11 @@ def hang_proxies(
         proxy.parent_type = "BONE"
         proxy.parent_bone = bone.name
         proxy.matrix_parent_inverse = to_matrix(np.linalg.inv(to_array(bone.matrix_local) @ tail))
+        proxy.matrix_basis = to_matrix(to_scene(find_origin(element), rig.data[SCALE]))
 
 
-def select_proxy(context: bpy.types.Context, name: str) -> bool:
-    """Select an element's proxy, alone, and bring it before the eyes; False where the view has none.
+def select_proxy(context: bpy.types.Context, name: str, look: bool = True) -> bool:
+    """Select an element's proxy, alone, and bring it before the eyes, unless told not to; False where there is none.
 
     Proxies cannot be clicked, so that the bones can: the one selected here is the exception, until another one is.
     """
@@ -87,7 +96,7 @@ def select_proxy(context: bpy.types.Context, name: str) -> bool:
         candidate.select_set(False)
     found.select_set(True)
     context.view_layer.objects.active = found
-    for area in context.screen.areas if context.screen else ():
+    for area in context.screen.areas if context.screen and look else ():
         region = next((region for region in area.regions if region.type == "WINDOW"), None)
         if area.type == "VIEW_3D" and region is not None:
             with context.temp_override(area=area, region=region):

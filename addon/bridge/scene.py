@@ -15,7 +15,7 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
 from .frames import scene_scale
-from .kept_document import new_text
+from .kept_document import new_text, write_text
 from .motions import write_pose
 from .proxies import add_proxy, hang_proxies
 from .rig import ELEMENT, build_rig, dress_rig
@@ -81,6 +81,18 @@ def rebuild_rig(
     _adopt(context, settings.document, rig)
     take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
+
+
+def exchange_document(context: bpy.types.Context, changed: SkeletonDocument, pose: Pose) -> None:
+    """Write another document for the scene's skeleton and make the rig fit it in a pose; or leave both as they were."""
+    text = context.scene.counterpoise.document
+    before = text.as_string()
+    write_text(text, changed)
+    try:
+        rebuild_rig(context, changed, pose)
+    except Exception:
+        text.from_string(before)
+        raise
 
 
 def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:

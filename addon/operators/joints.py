@@ -6,9 +6,9 @@ import bpy
 import numpy as np
 
 from ..bridge.figures import read_scene_pose
-from ..bridge.kept_document import keep_document, write_text
+from ..bridge.kept_document import keep_document
 from ..bridge.rig import ELEMENT
-from ..bridge.scene import rebuild_rig
+from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
@@ -88,14 +88,7 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         document = kept.document
         fixing = self.fixed
         changed = fix_document_joint(document, self.child, self.reason) if fixing else self.set_joint(document)
-        text = context.scene.counterpoise.document
-        before = text.as_string()
-        write_text(text, changed)
-        try:
-            rebuild_rig(context, changed, keep_turning(live, changed.skeleton))
-        except Exception:
-            text.from_string(before)
-            raise
+        exchange_document(context, changed, keep_turning(live, changed.skeleton))
         return f"Joint of {self.child} {'fixed' if fixing else 'set'}"
 
     def set_joint(self, document: SkeletonDocument) -> SkeletonDocument:

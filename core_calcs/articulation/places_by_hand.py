@@ -61,10 +61,15 @@ def restore_place(skeleton: Skeleton, name: str) -> Skeleton:
     return _move(skeleton, joint, scanned_place(skeleton, joint), None)
 
 
+def is_free(joint: Joint) -> bool:
+    """Whether the child of a joint may be placed by hand."""
+    return joint.kind in FREE_KINDS
+
+
 def require_free(skeleton: Skeleton, name: str) -> Joint:
     """The joint of an element that may be placed by hand; SkeletonError where it may not, or there is none."""
     joint = skeleton.joint_of(name)
-    if joint.kind not in FREE_KINDS:
+    if not is_free(joint):
         what = f"where it stands follows from the bones of its joint with {joint.parent}"
         raise SkeletonError(name, what, "fix that joint first, with a reason, or place what hangs without one")
     return joint

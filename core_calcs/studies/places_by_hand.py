@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.spatial.transform import Rotation
 
-from ..articulation.places_by_hand import place_element, require_free, restore_place, scanned_place
+from ..articulation.places_by_hand import is_free, place_element, restore_place, scanned_place
 from ..document.document import SkeletonDocument
+from ..skeleton.element import Element
 from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
@@ -54,13 +55,9 @@ def list_placed(skeleton: Skeleton) -> tuple[Placed, ...]:
     return tuple(_measure(skeleton, joint) for joint in skeleton.joints if joint.placing is not None)
 
 
-def can_be_placed(skeleton: Skeleton, name: str) -> str:
-    """Why an element cannot be placed by hand; empty where it can."""
-    try:
-        require_free(skeleton, name)
-    except SkeletonError as error:
-        return f"{error.where}: {error.what}"
-    return ""
+def list_free(skeleton: Skeleton) -> tuple[str, ...]:
+    """Names of the elements that may be placed by hand, in the order of the skeleton."""
+    return tuple(joint.child for joint in skeleton.joints if is_free(joint))
 
 
 def move_and_turn(
@@ -93,20 +90,36 @@ def move_and_turn(
     return X_WE
 
 
-def move_from_seen(X_seen: ArrayLike, X_drawn: ArrayLike, motion: ArrayLike) -> Array:
-    """(4, 4) by how much an element was moved in the neutral articulation, from what is seen in a pose.
+def find_place(
+    element: Element, X_seen: ArrayLike, X_drawn: ArrayLike, motion: ArrayLike, finest_m: float, finest_rad: float
+) -> Array:
+    """(4, 4) X_WE in the neutral articulation, for an element to stand in a pose where it is seen.
 
     Parameters
     ----------
-    X_seen, X_drawn : (4, 4) of the same frame on the element: where it is seen, and where the pose would draw it [m]
+    X_seen, X_drawn : (4, 4) of one frame at the element's centre of volume, nearly rigid: where it is seen in the pose,
+        and where the pose would draw it [m]
     motion : (4, 4) of its parent from the neutral articulation to the pose
+    finest_m, finest_rad : a move or turn below this is none: what a drawing in single precision leaves open
 
     Returns
     -------
-    D, so that the element stands at ``D @ X_WE``.
+    The element's own X_WE where it is neither moved nor turned.
     """
-    D: Array = invert(motion) @ np.asarray(X_seen, float) @ invert(X_drawn) @ np.asarray(motion, float)
-    return D
+    D = (
+        invert(motion)
+        @ np.asarray(X_seen, float)
+        @ np.linalg.inv(np.asarray(X_drawn, float))
+        @ np.asarray(motion, float)
+    )
+    centre = _centre(element.X_WE, element.solid.centre_m)
+    shift, turn = apply(D, centre[None])[0] - centre, Rotation.from_matrix(D[:3, :3])
+    moved, turned = bool(np.linalg.norm(shift) > finest_m), bool(turn.magnitude() > finest_rad)
+    if not (moved or turned):
+        return element.X_WE
+    R = turn.as_matrix() if turned else np.eye(3)
+    X_WE: Array = make_transform(R, centre - R @ centre + (shift if moved else 0.0)) @ element.X_WE
+    return X_WE
 
 
 def describe_placed(placed: Placed) -> str:

@@ -1,0 +1,111 @@
+"""Places by hand: what no bone holds in place is moved with Blender's own G and R, then taken over, with a reason."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.figures import read_scene_pose
+from ..bridge.kept_document import KeptDocument, keep_document
+from ..bridge.places import read_place, selected_element
+from ..bridge.proxies import select_proxy
+from ..bridge.scene import exchange_document
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.places_by_hand import list_free, list_placed, place_in_document, restore_in_document
+from .step import AS_GIVEN, NeedsRig
+
+_items: dict[str, list[tuple[str, str, str]]] = {}
+"""The last menu of elements by the document's digest: Blender does not keep the texts of a menu alive."""
+
+
+def list_items(_operator: object, context: bpy.types.Context | None) -> list[tuple[str, str, str]]:
+    """The elements that may be placed, as the items of a menu."""
+    if context is None or context.scene.counterpoise.document is None:
+        return []
+    kept = keep_document(context.scene)
+    if kept.digest not in _items:
+        _items.clear()
+        skeleton = kept.document.skeleton
+        _items[kept.digest] = [(name, name, f"On {skeleton.joint_of(name).parent}") for name in list_free(skeleton)]
+    return _items[kept.digest]
+
+
+class COUNTERPOISE_OT_take_element(NeedsRig, bpy.types.Operator):
+    """Select an element that no bone of a joint holds in place, to be moved with G and turned with R"""
+
+    bl_idname = "counterpoise.take_element"
+    bl_label = "Take Element"
+    bl_property = "element"
+
+    element: bpy.props.EnumProperty(name="Element", description="To be placed", items=list_items, options=AS_GIVEN)
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.invoke_search_popup(self)
+        return {"RUNNING_MODAL"}
+
+    def work(self, context: bpy.types.Context) -> str:
+        if not select_proxy(context, self.element):
+            what = "it is not in the view, or no element may be placed"
+            raise SkeletonError(self.element or "element", what, "build the rig again, which reads what is missing")
+        return f"{self.element}: move it with G, turn it with R, then Place Element"
+
+
+class COUNTERPOISE_OT_place_element(NeedsRig, bpy.types.Operator):
+    """Take the selected element's new place over, for good: all that hangs on it goes along, no angle changes"""
+
+    bl_idname = "counterpoise.place_element"
+    bl_label = "Place Element"
+
+    reason: bpy.props.StringProperty(
+        name="Reason", description="Why, in your words: it stays with the element", options=AS_GIVEN
+    )
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not selected_element(context):
+            cls.poll_message_set("Take an element, move it with G or turn it with R, and leave it selected")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        kept, name = keep_document(context.scene), selected_element(context)
+        try:
+            read_place(context, kept, name)  # what cannot be is told before a reason is asked for
+        except SkeletonError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        known = {placed.element: placed.reason for placed in list_placed(kept.document.skeleton)}
+        self.reason = self.reason or known.get(name, "")
+        return context.window_manager.invoke_props_dialog(self, title=f"Place {name}", width=360)
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept, name = keep_document(context.scene), selected_element(context)
+        changed = place_in_document(kept.document, name, read_place(context, kept, name), self.reason)
+        show_changed(context, kept, changed, name)
+        return f"{name} placed"
+
+
+class COUNTERPOISE_OT_restore_place(NeedsRig, bpy.types.Operator):
+    """Put this element, with all that hangs on it, back to where it was scanned against its parent"""
+
+    bl_idname = "counterpoise.restore_place"
+    bl_label = "Back to Scanned Place"
+
+    element: bpy.props.StringProperty(name="Element", description="Its name; empty: the one selected", options=AS_GIVEN)
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept, name = keep_document(context.scene), self.element or selected_element(context)
+        show_changed(context, kept, restore_in_document(kept.document, name), name)
+        return f"{name} is back where it was scanned"
+
+
+def show_changed(context: bpy.types.Context, kept: KeptDocument, changed: SkeletonDocument, name: str) -> None:
+    """Write the document and make the rig fit it in the live pose; the element stays selected."""
+    exchange_document(context, changed, read_scene_pose(context, kept))
+    select_proxy(context, name, look=False)
+
+
+CLASSES = (COUNTERPOISE_OT_take_element, COUNTERPOISE_OT_place_element, COUNTERPOISE_OT_restore_place)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -1,0 +1,40 @@
+"""Elements that the user has placed."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.figures import drawn_places
+from .tab import Tab, write_wrapped
+
+
+class COUNTERPOISE_PT_places(Tab, bpy.types.Panel):
+    """What no bone of a joint holds in place, moved and turned against its parent for good"""
+
+    bl_idname = "COUNTERPOISE_PT_places"
+    bl_label = "Places by Hand"
+    bl_parent_id = "COUNTERPOISE_PT_skeleton"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, placed = self.layout, drawn_places(context.scene)
+        column = layout.column(align=True)
+        column.operator("counterpoise.take_element", icon="RESTRICT_SELECT_OFF")
+        column.operator("counterpoise.place_element", icon="OBJECT_ORIGIN")
+        if not placed:
+            write_wrapped(layout, context, "None: all elements stand where they were scanned.", "INFO")
+        for own in placed:
+            box = layout.box().column(align=True)
+            row = box.row(align=True)
+            split = row.split(factor=0.55, align=True)
+            split.label(text=own.element)
+            split.label(text=own.text)
+            row.operator("counterpoise.restore_place", text="", icon="LOOP_BACK", emboss=False).element = own.element
+            write_wrapped(box, context, own.reason, "TEXT")
+
+
+register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_places,))
