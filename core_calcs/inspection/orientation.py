@@ -14,7 +14,7 @@ from .finding import Finding, in_mm
 
 REACH = 3
 """Neighbours on each side that are compared with."""
-LIKER = 0.8
+LIKER = 0.76
 """Turned, it differs from its neighbours by less than this share of what it differs by as it stands."""
 DIFFERS = 0.005
 """And by at least this share of its diagonal less."""

@@ -18,13 +18,13 @@ CLEARLY = 0.05
 """A pair is on the wrong sides where left lies right of right by this share of its diagonal."""
 ACROSS = 0.25
 """An element without partner, where its middle lies beyond the mid-plane by this share."""
-LIKER = 0.6
+LIKER = 0.5
 """A bone is the partner's copy rather than its mirror image where it differs from that by this share."""
 DIFFERS = 0.02
 """And by at least this share of its diagonal less."""
 FITS_BETTER = 0.6
 """A pair is exchanged where its gaps to all neighbours, the other way round, sum up to less than this share of them."""
-CLOSER = 0.06
+CLOSER = 0.1
 """And by at least this share of its diagonal less."""
 
 

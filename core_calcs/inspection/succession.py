@@ -17,6 +17,8 @@ WIDE_STEP = 1.6
 """From this many usual steps on there is room for a missing element."""
 ALONG = 0.8
 """Cosine between an end's step and the step before, from which on it lies along the row."""
+BEYOND = 0.2
+"""And the step must exceed the usual one by this share of the element's diagonal: long ribs lie loosely."""
 FAR_END = 3.5
 """An end that is this many usual steps away has rather been moved than lost its neighbours."""
 
@@ -57,7 +59,8 @@ def find_spacing(arrangement: Arrangement, known: set[int]) -> tuple[list[Findin
             near = [m for m in near if not known & {row[m], row[m + 1]}]
             usual = float(np.median(steps[near])) if near else 0.0
             at_end = k in (0, len(steps) - 1)
-            if usual > 0 and WIDE_STEP * usual < step and not (at_end and step > FAR_END * usual):
+            wide = step > max(WIDE_STEP * usual, usual + BEYOND * pieces[k].diagonal)
+            if usual > 0 and wide and not (at_end and step > FAR_END * usual):
                 room = round(step / usual) - 1
                 what = (
                     f"{in_mm(step)} from {pieces[k].name} to {pieces[k + 1].name}, centre to centre, usual are "
