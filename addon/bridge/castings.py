@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 
@@ -142,6 +143,7 @@ def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units)
         of = "" if len(members) == 1 else f"{count} of {len(members)}: " if len(castings) > 1 else "all "
         lines.append(f"{of}{word_casting(casting, units)}")
     lines += _word_metal(elements, weights.metal_m3, castings, members)
+    lines += _word_pits(kept, members, units)
     lines += _word_weighings(kept, members, units)
     weighed = bool(weights.weighed[members].any())
     return CastingWords(short, format_short(mass / units.mass.size), own, weighed, tuple(lines))
@@ -187,6 +189,19 @@ def _word_metal(
     if massive:
         what = "it is" if len(members) == 1 else f"{massive} are"
         told.append(f"{what} thinner than two walls and without a void")
+    return told
+
+
+def _word_pits(kept: KeptDocument, members: list[int], units: Units) -> list[str]:
+    """What passing pits over would take off, or that it is not known."""
+    weights, size = kept.prepared.weights, units.mass.size
+    shares = {i: float(weights.calculated_kg[i] / weights.metal_m3[i]) for i in members if weights.metal_m3[i] > 0}
+    less = [density * float(weights.pits_m3[i]) / size for i, density in shares.items()]
+    told = []
+    if known := sum(mass for mass in less if mass > 0):
+        told.append(f"Pits narrower than the wall passed over: {known:.2g} {units.mass.name} less")
+    if any(math.isnan(mass) for mass in less):
+        told.append("What pits do is not known: an earlier version measured the voids")
     return told
 
 

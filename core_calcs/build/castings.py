@@ -69,15 +69,35 @@ def measure_metal(element: Element, casting: Casting) -> MassProperties:
     return join_properties([whole, MassProperties(-empty * void.volume_m3, void.centre_m, -empty * void.inertia_m5)])
 
 
+def find_pits(element: Element, casting: Casting) -> float:
+    """How much less metal there is where pits are passed over [m3]; NaN where that is not known."""
+    void = require_void(element, casting)
+    if void is None:
+        return 0.0
+    return math.nan if void.pits_m3 is None else (1 - casting.struts_share) * void.pits_m3
+
+
+def bound_own_error(element: Element, casting: Casting) -> float:
+    """How far the metal's volume may be off for this element's own sake [m3]: surface, resolution, pits, struts.
+
+    A hole in the surface of a hollow casting moves its wall: that takes or brings less than in a solid one.
+    """
+    solid, void = element.solid.volume_error_m3, require_void(element, casting)
+    if void is None:
+        return solid
+    holes = solid if void.holes_error_m3 is None else min(void.holes_error_m3, solid)
+    struts = casting.struts_share * solid + casting.struts_doubt_share * void.volume_m3
+    return (1 - casting.struts_share) * (holes + void.volume_error_m3 + (void.pits_m3 or 0.0)) + struts
+
+
 def bound_metal_error(element: Element, casting: Casting, scale_doubt_share: float) -> float:
     """How far the metal's volume may be off [m3]: surface, resolution, wall and scale at their worst together."""
-    error = element.solid.volume_error_m3
+    error = bound_own_error(element, casting)
     grown = 3 * element.solid.volume_m3
     void = require_void(element, casting)
     if void is not None:
         empty = 1 - casting.struts_share
-        error += empty * (void.volume_error_m3 + void.skin_area_m2 * casting.wall_doubt_m)
-        error += casting.struts_doubt_share * void.volume_m3
+        error += empty * void.skin_area_m2 * casting.wall_doubt_m
         # A larger scan has the same wall: its void grows by the skin times the wall more than in proportion.
         grown -= empty * (3 * void.volume_m3 + void.skin_area_m2 * casting.wall_m)
     return error + abs(grown) * scale_doubt_share

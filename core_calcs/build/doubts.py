@@ -12,7 +12,7 @@ from ..skeleton.element import Element
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from .build import Build, Material
-from .castings import find_casting, find_material_of, require_void
+from .castings import bound_own_error, find_casting, find_material_of, require_void
 from .parts import Part
 from .weights import Weights
 
@@ -89,16 +89,16 @@ def _add_changes(sums: _Sums, i: int, element: Element, build: Build, material: 
     """What surface, wall, struts and scale do to an element that was not weighed."""
     casting, solid, density = find_casting(build, element), element.solid, material.density_kg_m3
     void, share = require_void(element, casting), build.scale_doubt_share
-    error, grown, moment = solid.volume_error_m3, 3 * solid.volume_m3, 3 * solid.volume_m3 * solid.centre_m
+    grown, moment = 3 * solid.volume_m3, 3 * solid.volume_m3 * solid.centre_m
     if void is not None:
         empty = 1 - casting.struts_share
         thicker = empty * void.skin_area_m2 * casting.wall_doubt_m
         kept = empty * void.skin_area_m2 * casting.wall_m  # the wall does not grow with the scan
         grown -= 3 * empty * void.volume_m3 + kept
         moment = moment - 3 * empty * void.volume_m3 * void.centre_m - kept * void.skin_centre_m
-        error += empty * void.volume_error_m3 + casting.struts_doubt_share * void.volume_m3
         skin = element.X_WE[:3, :3] @ void.skin_centre_m + element.X_WE[:3, 3]
         sums.common[_WALL_KEY].append((i, density * thicker, density * thicker * skin))
     turned = element.X_WE[:3, :3] @ moment + grown * element.X_WE[:3, 3]
     sums.common[_SCALE_KEY].append((i, density * share * grown, density * share * turned))
-    sums.own.append((i, density * error, density * error * centre))
+    own = density * bound_own_error(element, casting)
+    sums.own.append((i, own, own * centre))

@@ -11,7 +11,7 @@ from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, apply
 from .build import Build, Casting
-from .castings import bound_metal_error, find_casting, find_material_of, measure_metal
+from .castings import bound_metal_error, find_casting, find_material_of, find_pits, measure_metal
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,6 +22,7 @@ class Weights:
     centre_m : (n, 3) centres of mass
     inertia_kg_m2 : (n, 3, 3) about the centres
     calculated_kg, metal_m3 : (n,) what they weigh, and are of metal, by calculation
+    pits_m3 : (n,) how much less metal there is where pits are passed over; NaN: not known
     weighed : (n,) whether they were weighed
     castings : (n,) how they are cast
     """
@@ -32,6 +33,7 @@ class Weights:
     inertia_kg_m2: Array
     calculated_kg: Array
     metal_m3: Array
+    pits_m3: Array
     weighed: np.ndarray
     castings: tuple[Casting, ...]
 
@@ -75,6 +77,7 @@ def weigh_elements(skeleton: Skeleton, build: Build) -> Weights:
         inertia_kg_m2=R @ inertia_E @ np.swapaxes(R, -1, -2),
         calculated_kg=calculated,
         metal_m3=metal,
+        pits_m3=np.array([find_pits(e, casting) for e, casting in zip(elements, castings, strict=True)]),
         weighed=weighed,
         castings=castings,
     )

@@ -13,7 +13,7 @@ from ..build.materials import BONES, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
-from ..handover.casting_text import describe_casting, describe_weighings
+from ..handover.casting_text import describe_casting, describe_pits, describe_weighings
 from ..handover.quantities import format_figure
 from ..handover.tables import plain_value
 from ..skeleton.element import Series
@@ -170,6 +170,7 @@ def _show_castings(terminal: Terminal, document: SkeletonDocument, found: Assess
         rows.append((told, str(len(masses)), str(massive), share, kg))
     terminal.show_table(("cast", "elements", "without void", "metal", "kg"), rows, right=(1, 2, 3, 4))
     terminal.show_line()
-    for sentence in describe_weighings(found.masses):
-        terminal.show_line(sentence)
+    for sentence in (describe_pits(found.masses), *describe_weighings(found.masses)):
+        if sentence:
+            terminal.show_line(sentence)
     terminal.show_line(f"The whole: {format_figure(found.mass_kg)} ± {format_figure(found.mass_doubt_kg, 2)} kg")

@@ -50,7 +50,22 @@ def _add_placings(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
-MIGRATIONS: dict[int, Migration] = {1: _add_castings, 2: _add_idle_feet, 3: _add_parts, 4: _add_fits, 5: _add_placings}
+def _add_pits(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 6, where nobody had asked what holes and pits do to a void."""
+    unknown = {"holes_error_m3": None, "pits_m3": None}
+    skeleton = tree["skeleton"]
+    elements = [own | {"voids": [unknown | void for void in own["voids"]]} for own in skeleton["elements"]]
+    return tree | {"skeleton": skeleton | {"elements": elements}}
+
+
+MIGRATIONS: dict[int, Migration] = {
+    1: _add_castings,
+    2: _add_idle_feet,
+    3: _add_parts,
+    4: _add_fits,
+    5: _add_placings,
+    6: _add_pits,
+}
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 
 

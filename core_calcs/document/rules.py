@@ -89,6 +89,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Void, "volume_error_m3"): NumberRule(least=0),
     (Void, "centre_m"): _POINT,
     (Void, "inertia_m5"): _MATRIX,
+    (Void, "holes_error_m3"): NumberRule(least=0),
+    (Void, "pits_m3"): NumberRule(least=0),
     (Void, "skin_area_m2"): NumberRule(least=0),
     (Void, "skin_centre_m"): _POINT,
     (Element, "name"): NAME,

@@ -69,6 +69,24 @@ def describe_metal(skeleton: Skeleton, masses: Sequence[ElementMass]) -> str:
     return told + (f"; {massive} of them have no void, as they are thinner than two walls." if massive else ".")
 
 
+def describe_pits(masses: Sequence[ElementMass]) -> str:
+    """What passing pits over would take off the hollow castings; empty where there are none."""
+    hollow = [mass for mass in masses if mass.casting.kind == "hollow" and not mass.weighed]
+    pitted = [mass for mass in hollow if mass.pits_kg]
+    unknown = sum(mass.pits_kg is None for mass in hollow)
+    told = []
+    if pitted:
+        less = sum(mass.pits_kg or 0.0 for mass in pitted)
+        told.append(
+            f"{len(pitted)} of the hollow castings have pits narrower than their wall, or fragments inside, which have "
+            f"walls of their own; where they are passed over all is {format_figure(less, 2)} kg lighter, which is part "
+            "of the doubt."
+        )
+    if unknown:
+        told.append(f"What pits do is not known of {unknown}, whose voids an earlier version measured.")
+    return " ".join(told)
+
+
 def describe_weighings(masses: Sequence[ElementMass]) -> tuple[str, ...]:
     """For every weighed element, how far the calculation was off."""
     return tuple(

@@ -90,7 +90,7 @@ def _cast_cells(mass: ElementMass | None) -> dict[str, Cell]:
     """How an element is cast, and what it weighs by calculation beside what it was found to weigh."""
     if mass is None:
         return dict.fromkeys(
-            ("casting", "material", "wall_mm", "struts_share", "metal_m3", "calculated_kg", "mass_from")
+            ("casting", "material", "wall_mm", "struts_share", "metal_m3", "calculated_kg", "pits_kg", "mass_from")
         )
     hollow = mass.casting.kind == "hollow"
     return {
@@ -100,6 +100,7 @@ def _cast_cells(mass: ElementMass | None) -> dict[str, Cell]:
         "struts_share": mass.casting.struts_share if hollow else "",
         "metal_m3": mass.metal_m3,
         "calculated_kg": mass.calculated_kg,
+        "pits_kg": mass.pits_kg if hollow else "",
         "mass_from": "weighing" if mass.weighed else "calculation",
     }
 

@@ -20,7 +20,14 @@ from ..statics.site import Site
 from ..studies.assessment import Assessment
 from ..studies.places_by_hand import describe_placed, list_placed
 from . import report_sections as sections
-from .casting_text import describe_castings, describe_density, describe_materials, describe_metal, describe_weighings
+from .casting_text import (
+    describe_castings,
+    describe_density,
+    describe_materials,
+    describe_metal,
+    describe_pits,
+    describe_weighings,
+)
 from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
@@ -82,6 +89,7 @@ def render_report(
         density=describe_density(build),
         castings=describe_castings(skeleton, build),
         metal=describe_metal(skeleton, assessment.masses),
+        pits=describe_pits(assessment.masses),
         materials=describe_materials(build),
         parts=describe_parts(skeleton, build, assessment.parts),
         weighings=describe_weighings(assessment.masses),

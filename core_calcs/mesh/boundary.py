@@ -7,11 +7,15 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from ..spatial.transforms import Array
 from .surface import Surface
 
 _MIX = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0xBF58476D1CE4E5B9], np.uint64)
 CAP_DOME = 2.0 / 3.0
 """Volume of half a ball over its area times its radius: how far the true skin may bulge out of, or into, a hole."""
+
+SHELL_DOME = 3.0
+"""Skin of such a dome on both its sides over the fan's area."""
 
 
 def is_closed(surface: Surface) -> bool:
@@ -57,9 +61,25 @@ def close_holes(surface: Surface) -> tuple[Surface, float]:
     Each connected rim is joined to its mean point. The error is that of a bulge of half a ball over each fan; closed
     surfaces come back as they are, with error 0.
     """
+    capped, areas, radii = _fan_holes(surface)
+    return capped, float(CAP_DOME * (areas * radii).sum())
+
+
+def bound_shell_error(surface: Surface, wall_m: float) -> float:
+    """How far the metal behind a wall may be off for the sake of holes closed by fans [m3].
+
+    Over each fan a bulge of half a ball at most: its whole volume; or the wall under its skin, twice the fan, and the
+    wall on its other side, where the part is thin there.
+    """
+    _, areas, radii = _fan_holes(surface)
+    return float((areas * np.minimum(CAP_DOME * radii, SHELL_DOME * wall_m)).sum())
+
+
+def _fan_holes(surface: Surface) -> tuple[Surface, Array, Array]:
+    """The surface closed by fans, and of each hole (h,) the fan's area and the greatest distance from its middle."""
     edges = find_open_edges(surface)
     if not len(edges):
-        return surface, 0.0
+        return surface, np.zeros(0), np.zeros(0)
     used, flat = np.unique(edges, return_inverse=True)
     rim = flat.reshape(-1, 2)
     graph = coo_array((np.ones(len(rim), np.int8), (rim[:, 0], rim[:, 1])), shape=(len(used), len(used)))
@@ -71,7 +91,8 @@ def close_holes(surface: Surface) -> tuple[Surface, float]:
     fans = np.stack([edges[:, 1], edges[:, 0], tips], axis=1)
     capped = Surface(np.concatenate([surface.vertices, middles]), np.concatenate([surface.faces, fans]))
     a, b, c = (capped.vertices[column] for column in fans.T)
-    areas = np.bincount(labels[rim[:, 0]], np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2, count)
-    radii = np.zeros(count)
+    halves = np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
+    areas: Array = np.bincount(labels[rim[:, 0]], halves, count).astype(float)
+    radii: Array = np.zeros(count)
     np.maximum.at(radii, labels, np.linalg.norm(points - middles[labels], axis=1))
-    return capped, float(CAP_DOME * (areas * radii).sum())
+    return capped, areas, radii

@@ -18,10 +18,15 @@ class NearestPoints:
 
     With points `spacing` apart, and one in the middle of every triangle, a distance d > spacing comes out exact but for
     a few points, and for those too great by no more than about spacing²/(2 d).
+
+    points : (n, 3) that belong to the surface besides its triangles
     """
 
-    def __init__(self, surface: Surface, spacing: float) -> None:
-        self._corners = surface.vertices[surface.faces]
+    def __init__(self, surface: Surface, spacing: float, points: Array | None = None) -> None:
+        corners = surface.vertices[surface.faces]
+        own = np.empty((0, 3)) if points is None else points
+        # A point is a triangle whose corners are one.
+        self._corners = np.concatenate([corners, np.repeat(own[:, None], 3, axis=1)])
         spread = sample_surface(surface, spacing, at_least=1, at_most=_MOST_SAMPLES)
         self._triangles = np.concatenate([spread.triangles, np.arange(len(self._corners))])
         self._tree = cKDTree(

@@ -55,6 +55,10 @@ class Void:
     volume_error_m3 : half-width of what the resolution leaves open
     centre_m : (3,) centre of volume
     inertia_m5 : (3, 3) inertia about the centre per unit of density
+    holes_error_m3 : how far the metal around it may be off for the sake of holes in the surface and of bodies that
+        overlap; None: not known, hence that of the solid
+    pits_m3 : how much larger the void is where pits that are narrower than the wall, and fragments inside, are passed
+        over; None: not known
     skin_area_m2 : what the volume loses with a metre more of wall
     skin_centre_m : (3,) centre of the skin
     """
@@ -66,3 +70,5 @@ class Void:
     inertia_m5: Array
     skin_area_m2: float
     skin_centre_m: Array
+    holes_error_m3: float | None = None
+    pits_m3: float | None = None

@@ -15,10 +15,13 @@ from numpy.typing import NDArray
 
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
-from .boundary import close_holes
+from .bodies import merge_vertices, split_bodies
+from .boundary import bound_shell_error, close_holes
 from .cut_cubes import cut_cubes
 from .mass_properties import inertia_of, measure_polyhedron
 from .nearest import NearestPoints
+from .overlaps import bound_overlap
+from .pits import OpenSkin, find_open_skin
 from .ray_votes import lie_inside
 from .solid import Void
 from .surface import Surface
@@ -78,21 +81,36 @@ def measure_void(surface: Surface, wall_m: float, progress: Progress = ignore_pr
     """
     closed = close_holes(surface)[0]
     if not len(closed.faces):
-        return Void(wall_m, 0.0, 0.0, np.zeros(3), np.zeros((3, 3)), 0.0, np.zeros(3))
-    void = measure_with_leaves(closed, wall_m, LEAF_SHARE, progress)
-    if void.volume_m3 < SMALL_VOID * abs(measure_polyhedron(closed).volume_m3):
-        return measure_with_leaves(closed, wall_m, SMALL_LEAF_SHARE, progress)
-    return void
+        return Void(wall_m, 0.0, 0.0, np.zeros(3), np.zeros((3, 3)), 0.0, np.zeros(3), 0.0, 0.0)
+    solid_m3 = abs(measure_polyhedron(closed).volume_m3)
+    leaf, void = LEAF_SHARE, measure_with_leaves(closed, wall_m, LEAF_SHARE, progress)
+    if void.volume_m3 < SMALL_VOID * solid_m3:
+        leaf, void = SMALL_LEAF_SHARE, measure_with_leaves(closed, wall_m, SMALL_LEAF_SHARE, progress)
+    holes = bound_shell_error(surface, wall_m) + bound_overlap(split_bodies(merge_vertices(closed)))
+    skin, pits = find_open_skin(closed, wall_m / 2), 0.0
+    if skin is not None:
+        pits = max(measure_with_leaves(closed, wall_m, leaf, progress, skin).volume_m3 - void.volume_m3, 0.0)
+    return replace(void, holes_error_m3=holes, pits_m3=pits)
 
 
 def measure_with_leaves(
-    surface: Surface, wall_m: float, leaf_share: float, progress: Progress = ignore_progress
+    surface: Surface,
+    wall_m: float,
+    leaf_share: float,
+    progress: Progress = ignore_progress,
+    skin: OpenSkin | None = None,
 ) -> Void:
-    """The same with leaves of that side, in walls, and of twice that side; the surface is closed."""
+    """The same with leaves of that side, in walls, and of twice that side; the surface is closed.
+
+    skin : what the wall lies behind, where it is not the whole surface
+    """
     lower, upper = surface.vertices.min(axis=0), surface.vertices.max(axis=0)
     middle, leaf = (lower + upper) / 2, leaf_share * wall_m
     moved = Surface(surface.vertices - middle, surface.faces)
     nearest = NearestPoints(moved, wall_m / SAMPLES_A_WALL)
+    if skin is not None:
+        bridged = Surface(moved.vertices, skin.surface.faces)
+        nearest = NearestPoints(bridged, wall_m / SAMPLES_A_WALL, skin.bridges - middle)
     waiting = [_make_root(upper - lower, leaf)]
     coarse, fine = np.zeros(17), np.zeros(17)
     while waiting:

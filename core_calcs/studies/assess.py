@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -146,7 +147,9 @@ def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]
         weights.calculated_kg.tolist(),
         weights.weighed.tolist(),
     )
-    parts = zip(names, *placed_masses, *cast, strict=True)
+    density = [find_material_of(prepared.build, casting).density_kg_m3 for casting in weights.castings]
+    pits = [None if math.isnan(m3) else kg_m3 * m3 for kg_m3, m3 in zip(density, weights.pits_m3.tolist(), strict=True)]
+    parts = zip(names, *placed_masses, *cast, pits, strict=True)
     return tuple(ElementMass(*part) for part in parts)
 
 

@@ -41,6 +41,7 @@ class ElementMass:
 
     casting, material : how it is cast, and of what
     metal_m3, calculated_kg : of the casting, by calculation
+    pits_kg : how much less that is where pits narrower than the wall are passed over; None: not known
     weighed : mass_kg is what it was found to weigh
     """
 
@@ -54,6 +55,7 @@ class ElementMass:
     metal_m3: float
     calculated_kg: float
     weighed: bool
+    pits_kg: float | None
 
 
 @dataclass(frozen=True, eq=False)

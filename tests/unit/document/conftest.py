@@ -29,7 +29,9 @@ def _element(name: str, series: str, position: int | None, x: float) -> Element:
         0.1 + 0.2, 0.0, np.array([0.0, -0.0, 1 / 3]), np.eye(3) * 1e-300, -np.ones(3), np.ones(3), 12, ("closed",)
     )
     source = Source(f"scans/{name}.stl", None if position is None else position, 0.001, "0" * 63 + "a")
-    void = Void(0.006, 1 / 7, 1e-9, np.array([0.0, 1e-3, 0.0]), np.eye(3) * 0.1, 0.3, np.array([0.0, 0.0, 2 / 3]))
+    void = Void(
+        0.006, 1 / 7, 1e-9, np.array([0.0, 1e-3, 0.0]), np.eye(3) * 0.1, 0.3, np.array([0.0, 0.0, 2 / 3]), 1e-7, 1e-6
+    )
     X_WE = make_transform(np.eye(3), [x, 0, 1])
     return Element(
         name, series, position, "middle", "scanned", source, solid, X_WE, (void,) if position is None else ()

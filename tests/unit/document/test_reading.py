@@ -63,7 +63,17 @@ solids = st.builds(
 )
 lengths = st.floats(0, 1, exclude_min=True)
 squares = st.lists(points, min_size=3, max_size=3).map(np.array)
-voids = st.builds(Void, lengths, st.floats(0, 9), st.floats(0, 9), points, squares, st.floats(0, 9), points)
+voids = st.builds(
+    Void,
+    lengths,
+    st.floats(0, 9),
+    st.floats(0, 9),
+    points,
+    squares,
+    st.floats(0, 9),
+    points,
+    st.none() | st.floats(0, 9),
+)
 materials = st.builds(Material, st.text(), st.floats(1, 2e4), st.floats(0, 1e3), st.text())
 walls = (lengths, st.floats(0, 1), st.floats(0, 1), st.floats(0, 1))
 castings = st.builds(Casting, st.sampled_from(["solid", "hollow"]), *walls, st.none() | materials) | st.builds(
@@ -438,11 +448,28 @@ def test_version_2_let_everything_bear_that_touches(document):
     assert flatten(found.build) == flatten(document.build)
 
 
+def forget_pits(tree: dict[str, Any]) -> None:
+    for element in tree["skeleton"]["elements"]:
+        for void in element["voids"]:
+            del void["holes_error_m3"], void["pits_m3"]
+
+
+def test_version_6_knew_nothing_of_holes_and_pits(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 6
+    forget_pits(tree)
+    found = document_from_text(json.dumps(tree), "text")
+    (void,) = found.skeleton.elements[0].voids
+    assert (void.holes_error_m3, void.pits_m3) == (None, None)
+    assert void.volume_m3 == document.skeleton.elements[0].voids[0].volume_m3
+
+
 def test_version_3_had_one_material_and_castings_alone(document):
     """What a document of version 3 says is kept; nothing is added to the masses."""
     tree = json.loads(document_to_text(document))
     tree["version"], build = 3, tree["build"]
     del build["discs"], build["steelwork"], build["element_castings"][1]
+    forget_pits(tree)
     for own in (build, *build["series_castings"], *build["element_castings"]):
         del own["casting"]["struts_doubt_share"], own["casting"]["material"]
     found = document_from_text(json.dumps(tree), "text").build

@@ -19,6 +19,7 @@ from core_calcs.mesh.boundary import close_holes
 from core_calcs.mesh.mass_properties import MassProperties, join_properties, measure_polyhedron
 from core_calcs.mesh.solid import Void
 from core_calcs.mesh.surface import Surface
+from core_calcs.mesh.survey import survey_body
 from core_calcs.mesh.voids import measure_void, measure_with_leaves
 
 WALL = 0.006
@@ -165,16 +166,40 @@ def test_inside_out_is_the_same() -> None:
     assert measure_void(turned, WALL).volume_m3 == pytest.approx(measure_void(surface, WALL).volume_m3, rel=1e-4)
 
 
-@pytest.mark.parametrize("seed", range(3))
-def test_scattered_holes(seed: int) -> None:
+@pytest.mark.parametrize(
+    ("name", "seed"), [("sphere", 0), ("box", 1), ("capsule", 2), ("cone", 3), ("torus", 4), ("torus", 5)]
+)
+def test_scattered_holes(name: str, seed: int) -> None:
     """One triangle in a hundred is missing, here and there: the metal is the same within 0.2 %."""
-    surface = as_surface(BODIES["torus"].mesh())
+    mesh = BODIES[name].mesh()
+    surface = as_surface(mesh if len(mesh.faces) > 2000 else mesh.subdivide_to_size(0.02))
     rng = np.random.default_rng(seed)
     kept = np.sort(rng.choice(len(surface.faces), int(0.99 * len(surface.faces)), replace=False))
     scan = Surface(surface.vertices, surface.faces[kept])
     whole = take_away(surface, measure_void(surface, WALL))
     found = take_away(scan, measure_void(scan, WALL))
     assert found.volume_m3 == pytest.approx(whole.volume_m3, rel=2e-3)
+
+
+@pytest.mark.parametrize("share", [0.005, 0.03, 0.1])
+@pytest.mark.parametrize("name", BODIES)
+def test_patches_cut_out_stay_inside_the_band(name: str, share: float) -> None:
+    """A patch of that share of the triangles is missing: the closed form's metal is inside the band that is stated."""
+    body, mesh = BODIES[name], BODIES[name].mesh()
+    surface = as_surface(mesh if len(mesh.faces) > 2000 else mesh.subdivide_to_size(0.02))
+    middles = surface.vertices[surface.faces].mean(axis=1)
+    expected = expect_metal(body, WALL).volume_m3
+    seat = middles[np.random.default_rng(7).integers(len(middles))]
+    away = np.linalg.norm(middles - seat, axis=1)
+    gone = away <= np.quantile(away, share)
+    scan = Surface(surface.vertices, surface.faces[~gone])
+    lost_m2 = trimesh.triangles.area(surface.vertices[surface.faces[gone]]).sum()
+    solid, void = survey_body(scan)[1], measure_void(scan, WALL)
+    assert "open" in solid.states
+    band = min(void.holes_error_m3, solid.volume_error_m3) + void.volume_error_m3
+    assert abs(solid.volume_m3 - void.volume_m3 - expected) <= band + 3e-3 * expected
+    # The band says something, but where slivers leave a ragged rim: fans over that are far larger than the hole.
+    assert name == "cone" or band < 0.01 * expected + 4 * lost_m2 * WALL
 
 
 def test_nothing_and_very_small() -> None:
