@@ -15,13 +15,13 @@ from pathlib import Path
 from handover import hand_over
 from installation import install, uninstall
 from journey import Journey
-from poses import pose, restore, save, stand, undo
+from poses import ask, pose, restore, save, stand, undo
 from reading import DriveError
 from skeleton import build, open_tab, stop, survey
 from window import Window
 
 HERE = Path(__file__).resolve().parent
-STEPS = (install, open_tab, survey, stop, build, pose, stand, save, restore, undo, hand_over, uninstall)
+STEPS = (install, open_tab, survey, stop, build, pose, stand, save, restore, ask, undo, hand_over, uninstall)
 
 
 def main() -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 from journey import Journey
@@ -9,6 +10,9 @@ from reading import DriveError, Word, match_label, read_words
 from window import Window
 
 SCREEN_PX = [1600, 1000]
+
+READS_FOLDER_S = 60
+"""So long a busy machine may take to show a folder."""
 
 
 def install(journey: Journey) -> None:
@@ -74,9 +78,12 @@ def open_extensions(window: Window) -> None:
 
 
 def find_file(window: Window, name: str) -> Word:
-    """A file's row in the file browser; where its name is read in pieces, the first of them."""
-    words = read_words(window.look(), dialog_box(window, "FILE_BROWSER"))
-    begins = [word for word in words if len(word.text) > 5 and name.startswith(word.text)]
+    """A file's row in the file browser, once it has read its folder; of a name read in pieces the first of them."""
+    until = time.monotonic() + READS_FOLDER_S
+    begins: list[Word] = []
+    while not begins and time.monotonic() < until:
+        words = read_words(window.look(), dialog_box(window, "FILE_BROWSER"))
+        begins = [word for word in words if len(word.text) > 5 and name.startswith(word.text)]
     if not begins:
         raise DriveError(f"the file browser shows no {name}, only: {' '.join(word.text for word in words)}")
     return begins[0]

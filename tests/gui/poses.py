@@ -14,6 +14,11 @@ from window import Window
 SHOWN = {"Mass": "mass", "Margin": "margin", "Tip angle": "tip_angle", "Beyond limits": "beyond"}
 """Labels in the panel, and the live figures that they show."""
 
+SCREEN = (0, 0, 1600, 1000)
+
+FIELD_PX, OK_PX = (200, 31), 223
+"""From the middle of the note dialog's Cancel right and up to its field, and right to its OK."""
+
 UP_PX = 69
 """From the right edge of the sidebar to the button that moves a pose up, in the row of Duplicate."""
 
@@ -78,6 +83,26 @@ def restore(journey: Journey) -> None:
     if worst > 1e-5 or far(state["root"], kept["root"]) > 1e-5:
         raise DriveError(f"restored, but {worst} rad off")
     journey.note("restored", "Back to neutral, and the saved pose brought back by Restore")
+
+
+def ask(journey: Journey) -> None:
+    """A copy of the pose gets a note in the dialog, and is deleted: Blender asks before."""
+    window, text = journey.window, "head low, for the visitors"
+    before = window.state()["poses"]
+    window.push("Duplicate")
+    copied = window.wait("a copy", lambda s: len(s["poses"]) == len(before) + 1)
+    copy = copied["poses"][copied["pose_index"]]
+    window.push("Note")
+    cancel = window.find_on_screen("Cancel", SCREEN)
+    window.type_at(cancel.middle[0] + FIELD_PX[0], cancel.middle[1] - FIELD_PX[1], text)
+    journey.note("note", "A note on the copy of the pose, in the dialog that Note opens", aside=False)
+    window.click(cancel.middle[0] + OK_PX, cancel.middle[1])
+    window.find("head low")
+    window.push("Delete")
+    window.find_on_screen(f"Take {copy} out", SCREEN)
+    journey.note("delete", "The note stands with the pose; Delete asks before it takes the pose out", aside=False)
+    window.press("Return")
+    window.wait("the copy gone", lambda s: s["poses"] == before)
 
 
 def undo(journey: Journey) -> None:

@@ -58,7 +58,8 @@ def read_line(picture: Path, box: Box) -> str:
         *crop,
         "-resize",
         "400%",
-        "-auto-level",
+        "-level",
+        "20%,80%",  # the grey around the strokes would spoil them
         "-bordercolor",
         "white",
         "-border",
