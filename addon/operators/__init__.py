@@ -18,6 +18,7 @@ from . import (
     skeleton_choice,
     skeletons,
     surveying,
+    weighings,
 )
 
 PARTS = (
@@ -30,6 +31,7 @@ PARTS = (
     marking,
     meshes,
     casting,
+    weighings,
     parts,
     placing,
     posing,

@@ -1,5 +1,5 @@
 """How the elements are cast: set for the whole, a series or an element; what hollow castings leave hollow is measured
-beside Blender; weighings of finished castings."""
+beside Blender."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from ..bridge.castings import own_casting
 from ..bridge.frames import scene_scale
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..bridge.long_work import Calculation
-from ..core_calcs.build.build import Build, Casting, Material, Weighing
+from ..core_calcs.build.build import Build, Casting, Material
 from ..core_calcs.build.materials import BONES, MATERIALS, find_material
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.editing import set_build
@@ -28,9 +28,7 @@ from ..core_calcs.studies.castings import (
     cast_as_rest,
     cast_element,
     cast_series,
-    forget_weighings,
     lacks_void,
-    note_weighings,
     take_voids,
 )
 from ..properties.castings import LEVELS
@@ -79,20 +77,6 @@ class ForRow:
         row = selected_row(context.scene)
         if row is not None and not self.properties.is_property_set("name"):
             self.level, self.name = row
-
-
-class ForElement(ForRow):
-    """Mixed into an operator that is about one element."""
-
-    level: bpy.props.EnumProperty(
-        name="Of", description="What it is said of", items=LEVELS, default="ELEMENT", options=AS_GIVEN
-    )
-
-    def require_element(self, document: SkeletonDocument) -> None:
-        """SkeletonError where it is none of the document's."""
-        if self.level != "ELEMENT":
-            raise SkeletonError(self.name or "castings", "it is no single element", "select one in the list")
-        document.skeleton.index(self.name)
 
 
 class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator):
@@ -232,64 +216,6 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, struts, struts_doubt, material)
 
 
-class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
-    """Note what a finished casting was found to weigh. It goes before what is calculated; the difference is shown"""
-
-    bl_idname = "counterpoise.weigh"
-    bl_label = "Weigh"
-
-    mass: bpy.props.FloatProperty(
-        name="Mass", description="As weighed", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
-    )
-    doubt: bpy.props.FloatProperty(
-        name="Doubt ±", description="Of the scales", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
-    )
-    note: bpy.props.StringProperty(name="Note", description="When, where, on what scales", options=AS_GIVEN)
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.take_selected(context)
-        kilograms = unit_scale(context) ** 3
-        for own in keep_document(context.scene).document.build.weighings:
-            if own.element == self.name:
-                self.mass, self.doubt, self.note = own.mass_kg / kilograms, own.doubt_kg / kilograms, own.note
-        return context.window_manager.invoke_props_dialog(self, title=f"{self.name} as Weighed")
-
-    def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
-        for name in ("mass", "doubt", "note"):
-            self.layout.prop(self, name)
-
-    def work(self, context: bpy.types.Context) -> str:
-        document, kilograms = keep_document(context.scene).document, unit_scale(context) ** 3
-        self.require_element(document)
-        mass, doubt = read_decimal(self.mass) * kilograms, read_decimal(self.doubt) * kilograms
-        if mass <= 0:
-            raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
-        build = note_weighings(document.build, [Weighing(self.name, mass, doubt, self.note.strip())])
-        write_text(context.scene.counterpoise.document, set_build(document, build))
-        return f"{self.name} as weighed"
-
-
-class COUNTERPOISE_OT_forget_weighing(ForElement, NeedsSkeleton, bpy.types.Operator):
-    """Drop what an element was found to weigh: the calculation counts again"""
-
-    bl_idname = "counterpoise.forget_weighing"
-    bl_label = "Forget Weighing"
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.take_selected(context)
-        return self.execute(context)
-
-    def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        self.require_element(document)
-        if self.name not in {own.element for own in document.build.weighings}:
-            raise SkeletonError(self.name or "element", "it was not weighed", "choose one that was")
-        build = forget_weighings(document.build, [self.name])
-        write_text(context.scene.counterpoise.document, set_build(document, build))
-        return f"{self.name} as calculated"
-
-
 class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
     """Choose what the castings are made of, and how far the scans' scale is in doubt"""
 
@@ -340,5 +266,5 @@ def unit_scale(context: bpy.types.Context) -> float:
     return read_decimal(scene_scale(context.scene))
 
 
-CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_weigh, COUNTERPOISE_OT_forget_weighing, COUNTERPOISE_OT_set_alloy)
+CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_set_alloy)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)
