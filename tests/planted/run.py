@@ -11,6 +11,7 @@ import argparse
 import shutil
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "demo_blend"))
@@ -42,7 +43,8 @@ def judge_seed(folder: Path, seed: int) -> tuple[Outcome, Outcome]:
     begun = time.monotonic()
     write_strider(folder, seed, DETAIL, faults=True)
     made = time.monotonic()
-    sound, faulty = judge_set(folder), judge_set(folder / FAULTY)
+    with ProcessPoolExecutor(2) as pool:
+        sound, faulty = pool.map(judge_set, (folder, folder / FAULTY))
     seconds = (made - begun, time.monotonic() - made)
     found = faulty.planted - len(faulty.missed)
     counts = (seed, faulty.planted, found, len(faulty.missed), len(sound.false), len(faulty.false))
