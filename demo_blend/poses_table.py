@@ -26,12 +26,20 @@ def word_row(row: dict[str, str]) -> tuple[str, ...]:
     return (
         row["pose"],
         row["state"],
-        f"{word_number(row['mass_kg'], 1, 0)} ± {word_number(row['mass_doubt_kg'], 1, 0)}",
+        f"{write_out(row['mass_kg'], 4)} ± {write_out(row['mass_doubt_kg'], 2)}",
         moment,
         word_number(row["distance_margin_m"], 1000, 0),
         word_number(row["tip_angle_deg"], 1, 1),
         row["joints_beyond_limits"],
     )
+
+
+def write_out(text: str, digits: int) -> str:
+    """A figure of so many significant digits without a power of ten, or the words that stand for it."""
+    try:
+        return f"{float(f'{float(text):.{digits}g}'):.12g}"
+    except ValueError:
+        return text
 
 
 def word_number(text: str, factor: float, decimals: int) -> str:
