@@ -49,7 +49,7 @@ def list_chosen(context: bpy.types.Context, kept: KeptDocument) -> list[str]:
         chosen = _chosen_proxies(context)
         return [name for name in elements if name in chosen]
     chosen, bones = _chosen_bones(context), kept.plan.bones
-    carriers = [bones[row].element for row in kept.plan.carriers]
+    carriers = [bones[row].element for row in kept.plan.turners]
     return [name for name, carrier in zip(elements, carriers, strict=True) if carrier in chosen]
 
 

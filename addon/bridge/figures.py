@@ -36,11 +36,12 @@ class _Shown:
     saved_key: Key = ()
     saved: tuple[PoseFigures, ...] = ()
     placed: tuple[PlacedFigure, ...] = ()
+    straddling: tuple[tuple[str, str], ...] = ()
 
     @property
     def seen(self) -> tuple[object, ...]:
         """What changes the picture when it changes."""
-        return (self.problem, self.live, self.saved, self.placed)
+        return (self.problem, self.live, self.saved, self.placed, self.straddling)
 
 
 _shown: dict[tuple[str, str], _Shown] = {}
@@ -72,11 +73,12 @@ def drawn_figures(scene: bpy.types.Scene) -> tuple[PoseFigures | None, tuple[Pos
     return shown.live, shown.saved, known
 
 
-def drawn_places(scene: bpy.types.Scene) -> tuple[PlacedFigure, ...]:
-    """The elements placed by hand, to draw; of before, where they are not up to date."""
+def drawn_places(scene: bpy.types.Scene) -> tuple[tuple[PlacedFigure, ...], tuple[tuple[str, str], ...]]:
+    """The elements placed by hand, and those that follow two others, in words; to draw, be they of before."""
     text = scene.counterpoise.document
     place = (scene.name, text.name if text else "")
-    return (_shown if place in _shown else _earlier).get(place, _Shown()).placed
+    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
+    return shown.placed, shown.straddling
 
 
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:
@@ -118,6 +120,8 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     if shown.saved_key != (kept.digest, units):
         shown.saved = tuple(_find_saved(kept, pose, units) for pose in kept.document.poses)
         shown.placed = tuple(word_placed(placed, units) for placed in list_placed(kept.document.skeleton))
+        joints = kept.document.skeleton.joints
+        shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
         shown.saved_key = (kept.digest, units)
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
     shown.live_key, shown.live = live or ((), None)

@@ -5,8 +5,11 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
+from ..core_calcs.skeleton.joint import Joint
+from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.places_by_hand import find_place
+from ..core_calcs.studies.rigging import RigPlan
 from .figures import require_rig
 from .frames import Array, to_array, to_metres
 from .kept_document import KeptDocument
@@ -42,6 +45,7 @@ def read_place(context: bpy.types.Context, kept: KeptDocument, name: str) -> Arr
     depsgraph = context.evaluated_depsgraph_get()
     rig = require_rig(scene)
     motions = read_motions(rig, plan, depsgraph, scene)
+    _refuse_bent(skeleton.joints[row - 1], motions, plan, skeleton)
     seen = to_metres(to_array(proxy.evaluated_get(depsgraph).matrix_world), check_scale(rig, scene))
     _refuse_scaled(name, seen)
     drawn = motions[plan.carriers[row]] @ find_origin(skeleton.elements[row])
@@ -50,6 +54,16 @@ def read_place(context: bpy.types.Context, kept: KeptDocument, name: str) -> Arr
     if np.array_equal(place, skeleton.elements[row].X_WE):
         raise SkeletonError(name, "it stands where the document has it", "move it with G or turn it with R first")
     return place
+
+
+def _refuse_bent(joint: Joint, motions: Array, plan: RigPlan, skeleton: Skeleton) -> None:
+    """What straddles two elements shows where it belongs only where these stand to each other as at neutral."""
+    if joint.also is None:
+        return
+    one, two = (motions[plan.carriers[skeleton.index(name)]] for name in (joint.parent, joint.also))
+    if np.abs(one - two).max() > STILL * max(1.0, plan.size_m):
+        what = f"it follows {joint.parent} and {joint.also}, which are turned against each other now"
+        raise SkeletonError(joint.child, what, "bring the rig back to neutral, and move it there")
 
 
 def _refuse_scaled(name: str, X: Array) -> None:

@@ -19,6 +19,12 @@ SCALE = "counterpoise_metres_per_unit"
 LIMITS = "Joint limits"
 """The constraints' name."""
 
+SECOND = "counterpoise_second"
+"""On a bone that follows two others: the name of the bone that rides on the second as it would itself."""
+
+HALF = "Half with the second"
+"""The name of the constraint that holds a bone between two others."""
+
 SLACK_RAD = 1e-5
 """Limits are this much wider on the bones, so that a pose at a limit comes back as it was saved."""
 
@@ -41,9 +47,16 @@ def build_rig(plan: RigPlan, name: str, collection: bpy.types.Collection, metres
     for bone, own in zip(plan.bones, names, strict=True):
         if bone.parent >= 0:
             _parent_bone(armature, own, names[bone.parent])
+    seconds = {
+        own: _add_second(armature, own, names[bone.second])
+        for bone, own in zip(plan.bones, names, strict=True)
+        if bone.second >= 0
+    }
     bpy.ops.object.mode_set(mode="OBJECT")
     for bone, own in zip(plan.bones, names, strict=True):
         armature.bones[own][ELEMENT] = bone.element
+        if own in seconds:
+            armature.bones[own][SECOND] = seconds[own]
     _group_bones(armature, plan, names)
     armature.display_type = "STICK"
     rig.show_in_front = True
@@ -55,9 +68,12 @@ def dress_rig(rig: bpy.types.Object, plan: RigPlan) -> None:
     """Give the bones of a rig their colours, locks and limits; what else the user has put on them stays."""
     for bone, own in zip(plan.bones, order_bones(rig, plan), strict=True):
         pose_bone = rig.pose.bones[own]
-        if (limit := pose_bone.constraints.get(LIMITS)) is not None:
-            pose_bone.constraints.remove(limit)
+        for made in (LIMITS, HALF):
+            if (known := pose_bone.constraints.get(made)) is not None:
+                pose_bone.constraints.remove(known)
         _dress_bone(pose_bone, bone)
+        if bone.second >= 0:
+            _hold_between(rig, pose_bone)
 
 
 def order_bones(rig: bpy.types.Object, plan: RigPlan) -> list[str]:
@@ -88,6 +104,29 @@ def _parent_bone(armature: bpy.types.Armature, own: str, parent: str) -> None:
         between.parent, between.hide = above, True
         above = between
     child.parent = above
+
+
+def _add_second(armature: bpy.types.Armature, own: str, second: str) -> str:
+    """A hidden bone of the same rest frame as another, that rides on a second one; its name."""
+    bone, twin = armature.edit_bones[own], armature.edit_bones.new(f"{own} second")
+    twin.head, twin.tail, twin.roll = bone.head, bone.tail, bone.roll
+    _parent_bone(armature, twin.name, second)
+    twin.hide = True
+    return str(twin.name)
+
+
+def _hold_between(rig: bpy.types.Object, pose_bone: bpy.types.PoseBone) -> None:
+    """Half of the way from where the parent would carry a bone to where the second does.
+
+    Blender takes half of the turn, and the middle of the two places of the bone's head: the core's `mean_motion`.
+    """
+    pose_bone.lock_rotation, pose_bone.lock_rotation_w = (True,) * 3, True
+    for bone in (pose_bone, rig.pose.bones[pose_bone.bone[SECOND]]):
+        (bone if hasattr(bone, "hide") else bone.bone).hide = True  # the pose's own since Blender 5
+    half = pose_bone.constraints.new("COPY_TRANSFORMS")
+    half.name = HALF
+    half.target, half.subtarget = rig, pose_bone.bone[SECOND]
+    half.influence = 0.5
 
 
 def _dress_bone(pose_bone: bpy.types.PoseBone, bone: RigBone) -> None:

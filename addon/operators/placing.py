@@ -11,7 +11,13 @@ from ..bridge.proxies import select_proxy
 from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.spatial.errors import SkeletonError
-from ..core_calcs.studies.places_by_hand import list_free, list_placed, place_in_document, restore_in_document
+from ..core_calcs.studies.places_by_hand import (
+    list_free,
+    list_placed,
+    place_in_document,
+    restore_in_document,
+    straddle_in_document,
+)
 from .step import AS_GIVEN, NeedsRig
 
 _items: dict[str, list[tuple[str, str, str]]] = {}
@@ -101,11 +107,53 @@ class COUNTERPOISE_OT_restore_place(NeedsRig, bpy.types.Operator):
         return f"{name} is back where it was scanned"
 
 
+class COUNTERPOISE_OT_straddle(NeedsRig, bpy.types.Operator):
+    """Let a fixed element follow two others half and half: a rib's head, a chevron between two vertebrae"""
+
+    bl_idname = "counterpoise.straddle"
+    bl_label = "Follow Two Elements"
+
+    element: bpy.props.StringProperty(name="Element", description="Fixed to its parent", options=AS_GIVEN)
+    also: bpy.props.StringProperty(
+        name="Also Follows", description="The element that it follows besides its parent", options=AS_GIVEN
+    )
+    alone: bpy.props.BoolProperty(
+        name="Parent Alone", description="Follow the parent alone again", default=False, options=AS_GIVEN
+    )
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
+        return "Let it follow its parent alone again" if properties.alone else (cls.__doc__ or "")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        if self.alone:
+            return self.execute(context)
+        self.element = self.element or selected_element(context)
+        return context.window_manager.invoke_props_dialog(self, width=360)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        self.layout.use_property_split = True
+        for name in ("element", "also"):
+            self.layout.prop_search(self, name, context.scene.counterpoise, "castings", icon="BONE_DATA")
+
+    def work(self, context: bpy.types.Context) -> str:
+        kept, also = keep_document(context.scene), None if self.alone else self.also
+        changed = straddle_in_document(kept.document, self.element, also)
+        exchange_document(context, changed, read_scene_pose(context, kept))
+        parent = changed.skeleton.joint_of(self.element).parent
+        return f"{self.element} follows {parent}" + (f" and {also}" if also else " alone")
+
+
 def show_changed(context: bpy.types.Context, kept: KeptDocument, changed: SkeletonDocument, name: str) -> None:
     """Write the document and make the rig fit it in the live pose; the element stays selected."""
     exchange_document(context, changed, read_scene_pose(context, kept))
     select_proxy(context, name, look=False)
 
 
-CLASSES = (COUNTERPOISE_OT_take_element, COUNTERPOISE_OT_place_element, COUNTERPOISE_OT_restore_place)
+CLASSES = (
+    COUNTERPOISE_OT_take_element,
+    COUNTERPOISE_OT_place_element,
+    COUNTERPOISE_OT_restore_place,
+    COUNTERPOISE_OT_straddle,
+)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

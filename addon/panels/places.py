@@ -21,7 +21,7 @@ class COUNTERPOISE_PT_places(Tab, bpy.types.Panel):
         return context.scene.counterpoise.document is not None
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout, placed = self.layout, drawn_places(context.scene)
+        layout, (placed, straddling) = self.layout, drawn_places(context.scene)
         column = layout.column(align=True)
         column.operator("counterpoise.take_element", icon="RESTRICT_SELECT_OFF")
         column.operator("counterpoise.place_element", icon="OBJECT_ORIGIN")
@@ -35,6 +35,16 @@ class COUNTERPOISE_PT_places(Tab, bpy.types.Panel):
             split.label(text=own.text)
             row.operator("counterpoise.restore_place", text="", icon="LOOP_BACK", emboss=False).element = own.element
             write_wrapped(box, context, own.reason, "TEXT")
+        layout.operator("counterpoise.straddle", icon="CON_ARMATURE")
+        if straddling:
+            column = layout.box().column(align=True)
+            for element, both in straddling:
+                row = column.row(align=True)
+                split = row.split(factor=0.45, align=True)
+                split.label(text=element)
+                split.label(text=both)
+                alone = row.operator("counterpoise.straddle", text="", icon="X", emboss=False)
+                alone.element, alone.alone = element, True
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_places,))

@@ -52,7 +52,7 @@ def set_joint(
     stops = _make_limits(child, limits)
     changed = replace(
         joint, kind="by hand", X_WJ=X_WJ, senses=senses or joint.senses, limits=stops, confidence="by hand",
-        reason=words, settings=None,
+        reason=words, settings=None, also=None,
     )  # fmt: skip
     return _exchange(skeleton, changed)
 

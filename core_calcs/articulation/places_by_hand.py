@@ -61,6 +61,21 @@ def restore_place(skeleton: Skeleton, name: str) -> Skeleton:
     return _move(skeleton, joint, scanned_place(skeleton, joint), None)
 
 
+def straddle(skeleton: Skeleton, child: str, also: str | None) -> Skeleton:
+    """Let a fixed element follow a second one besides its parent, half and half; None: its parent alone again.
+
+    Its load still goes to its parent.
+
+    Raises
+    ------
+    SkeletonError : no such child, the root, a joint that turns, a second element that is not there, is the parent,
+        hangs on the child, or on another that straddles two
+    """
+    joint = replace(skeleton.joint_of(child), also=also)
+    joints = tuple(joint if own.child == child else own for own in skeleton.joints)
+    return build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
+
+
 def is_free(joint: Joint) -> bool:
     """Whether the child of a joint may be placed by hand."""
     return joint.kind in FREE_KINDS

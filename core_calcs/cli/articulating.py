@@ -97,7 +97,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
-        and all(joint.placing is None for joint in document.skeleton.joints)
+        and all(joint.placing is None and joint.also is None for joint in document.skeleton.joints)
         and document.site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )

@@ -11,7 +11,14 @@ import numpy as np
 from ..document.document import SkeletonDocument
 from ..document.reading import read_document, write_document
 from ..spatial.errors import CounterpoiseError
-from ..studies.places_by_hand import Placed, list_placed, move_and_turn, place_in_document, restore_in_document
+from ..studies.places_by_hand import (
+    Placed,
+    list_placed,
+    move_and_turn,
+    place_in_document,
+    restore_in_document,
+    straddle_in_document,
+)
 from .terminal import Terminal
 
 Vector = tuple[float, float, float]
@@ -25,6 +32,7 @@ class Order:
     turn_deg : direction of the axis, and the angle
     about_mm : a point of the axis; None: the element's centre of volume
     scanned : back to where it was scanned
+    also, alone : a second element that it follows, half and half, empty for none; its parent alone again
     """
 
     document_path: Path
@@ -34,6 +42,8 @@ class Order:
     about_mm: Vector | None
     reason: str
     scanned: bool
+    also: str
+    alone: bool
 
 
 def run_place(terminal: Terminal, order: Order) -> None:
@@ -48,18 +58,32 @@ def run_place(terminal: Terminal, order: Order) -> None:
     terminal.show_line()
     if not placed:
         terminal.show_line("No element was placed by hand: all stand where they were scanned.")
+    straddling = [joint for joint in changed.skeleton.joints if joint.also is not None]
+    if straddling:
+        terminal.show_line()
+        terminal.show_table(
+            ("element", "follows", "and"), [(own.child, own.parent, own.also or "") for own in straddling], right=()
+        )
+        terminal.show_line()
     state = "as it was" if changed is document else "written"
     terminal.show_line(f"{order.document_path}: {state}")
     terminal.show_result(
-        {"document": str(order.document_path), "state": state, "placed": [_make_tree(own) for own in placed]}
+        {
+            "document": str(order.document_path),
+            "state": state,
+            "placed": [_make_tree(own) for own in placed],
+            "straddling": [{"element": own.child, "parent": own.parent, "also": own.also} for own in straddling],
+        }
     )
 
 
 def _change(document: SkeletonDocument, order: Order) -> SkeletonDocument:
     _refuse(order)
+    if order.also or order.alone:
+        document = straddle_in_document(document, order.element, order.also or None)
     if order.scanned:
         return restore_in_document(document, order.element)
-    if not order.element:
+    if order.move_mm is None and order.turn_deg is None:
         return document
     *axis, degrees = order.turn_deg or (1.0, 0.0, 0.0, 0.0)
     shift = np.array(order.move_mm or (0.0, 0.0, 0.0)) / 1000
@@ -71,14 +95,19 @@ def _change(document: SkeletonDocument, order: Order) -> SkeletonDocument:
 def _refuse(order: Order) -> None:
     """CounterpoiseError where the options do not say one thing whole."""
     moving = order.move_mm is not None or order.turn_deg is not None
-    if (moving or order.scanned or order.reason or order.about_mm) and not order.element:
+    following = bool(order.also or order.alone)
+    if (moving or following or order.scanned or order.reason or order.about_mm) and not order.element:
         raise CounterpoiseError("place", "it is not said which element is meant", "give --element NAME too")
     if order.scanned and moving:
         raise CounterpoiseError(order.element, "it cannot be moved and go back at once", "give one of the two")
     if order.scanned and order.reason:
         raise CounterpoiseError(order.element, "going back to the scan keeps no reason", "leave --reason out")
-    if order.element and not (moving or order.scanned):
+    if order.also and order.alone:
+        raise CounterpoiseError(order.element, "it cannot follow one element and two", "give --also or --alone")
+    if order.element and not (moving or following or order.scanned):
         raise CounterpoiseError(order.element, "it is not said where to", "give --move-mm, --turn-deg or --scanned")
+    if order.reason and not moving:
+        raise CounterpoiseError(order.element, "a reason is given, but no move", "give --move-mm or --turn-deg too")
     if order.about_mm is not None and order.turn_deg is None:
         raise CounterpoiseError(order.element, "a point is given, but no turn about it", "give --turn-deg too")
 

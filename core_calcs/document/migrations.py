@@ -58,6 +58,12 @@ def _add_pits(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": skeleton | {"elements": elements}}
 
 
+def _add_seconds(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 7, where every fixed element followed its parent alone."""
+    joints = [joint | {"also": None} for joint in tree["skeleton"]["joints"]]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -65,6 +71,7 @@ MIGRATIONS: dict[int, Migration] = {
     4: _add_fits,
     5: _add_placings,
     6: _add_pits,
+    7: _add_seconds,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

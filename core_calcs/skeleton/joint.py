@@ -138,6 +138,8 @@ class Joint:
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
     marks : the facets that it was found from, where the user marked them
     placing : None where the child stands against its parent as it was scanned
+    also : of a fixed child that straddles two elements, the second: in a pose its place is the mean of what both make
+        of it; its load goes to the parent; None where it follows the parent alone
     """
 
     parent: str
@@ -153,6 +155,7 @@ class Joint:
     fit: JointFit | None = None
     marks: tuple[FacetMark, ...] = ()
     placing: Placing | None = None
+    also: str | None = None
 
     @property
     def moves(self) -> bool:

@@ -9,18 +9,21 @@ import numpy as np
 
 from ..spatial.errors import SkeletonError
 from ..spatial.rotations import joint_rotation
-from ..spatial.transforms import Array, invert, make_transform
+from ..spatial.transforms import Array, invert, make_transform, mean_motion
 from .pose import Pose
 from .tree import Skeleton
 
 
 @dataclass(frozen=True, eq=False)
 class Movers:
-    """The elements that move of themselves: the root and the children of joints that turn; the rest ride on them.
+    """The elements that move of themselves: the root, the children of joints that turn, and what straddles two others.
 
-    rows : index of each by name, the root's 0
-    elements : (k,) index of the element; each comes after the one that it hangs on
+    The rest ride on them.
+
+    rows : index by name of the root, 0, and of those that turn
+    elements : (k,) index of the element; each comes after those that it follows
     parents : (k,) which mover each hangs on, -1 for the root
+    seconds : (k,) the second mover that one follows which straddles two; -1 for the others
     X_WJ, X_JW : (k, 4, 4) joint frames in the world of the neutral articulation and back; the world's for the root
     senses : (k, 3)
     carriers : (n,) which mover each element of the skeleton rides on
@@ -29,6 +32,7 @@ class Movers:
     rows: dict[str, int]
     elements: np.ndarray
     parents: np.ndarray
+    seconds: np.ndarray
     X_WJ: Array
     X_JW: Array
     senses: np.ndarray
@@ -37,7 +41,7 @@ class Movers:
 
 def find_movers(skeleton: Skeleton) -> Movers:
     """Fuse what is rigidly attached: done once for all poses of a skeleton."""
-    moving = np.array([0, *(i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves)])
+    moving = _list_moving(skeleton)
     carriers = np.full(len(skeleton.elements), -1)
     carriers[moving] = np.arange(len(moving))
     above = skeleton.parents
@@ -45,15 +49,31 @@ def find_movers(skeleton: Skeleton) -> Movers:
         carriers[i] = carriers[above[i]]
     joints = [skeleton.joints[i - 1] for i in moving[1:]]
     X_WJ = np.stack([np.eye(4), *(joint.X_WJ for joint in joints)])
+    seconds = [-1 if joint.also is None else carriers[skeleton.index(joint.also)] for joint in joints]
+    turning = [True, *(joint.moves for joint in joints)]
     return Movers(
-        rows={skeleton.elements[i].name: row for row, i in enumerate(moving.tolist())},
+        rows={skeleton.elements[i].name: row for row, i in enumerate(moving.tolist()) if turning[row]},
         elements=moving,
         parents=np.array([-1, *carriers[above[moving[1:]]].tolist()]),
+        seconds=np.array([-1, *seconds]),
         X_WJ=X_WJ,
         X_JW=invert(X_WJ),
         senses=np.array([(1, 1, 1), *(joint.senses for joint in joints)]),
         carriers=carriers,
     )
+
+
+def _list_moving(skeleton: Skeleton) -> np.ndarray:
+    """Indices of the elements that move of themselves, what hangs on one that straddles two others last.
+
+    In tree order alone the second of those two might come after it.
+    """
+    late = np.zeros(len(skeleton.elements), bool)
+    above = skeleton.parents
+    for i, joint in enumerate(skeleton.joints, start=1):
+        late[i] = joint.also is not None or late[above[i]]
+    own = [i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves or joint.also is not None]
+    return np.array([0, *sorted(own, key=lambda i: bool(late[i]))])
 
 
 def joint_motions(skeleton: Skeleton, pose: Pose) -> Array:
@@ -77,8 +97,12 @@ def move_elements(skeleton: Skeleton, movers: Movers, pose: Pose) -> Array:
     turns = dict(zip(turned.tolist(), movers.X_WJ[turned] @ turn @ movers.X_JW[turned], strict=True))
     motions = np.empty((len(movers.parents), 4, 4))
     motions[0] = pose.X_WN
-    for row, parent in enumerate(movers.parents.tolist()[1:], start=1):
-        motions[row] = motions[parent] @ turns[row] if row in turns else motions[parent]
+    followed = zip(movers.parents.tolist(), movers.seconds.tolist(), strict=True)
+    for row, (parent, second) in enumerate(followed):
+        if second >= 0:
+            motions[row] = mean_motion(motions[parent], motions[second], movers.X_WJ[row, :3, 3])
+        elif row:
+            motions[row] = motions[parent] @ turns[row] if row in turns else motions[parent]
     moved: Array = motions[movers.carriers]
     return moved
 

@@ -120,6 +120,9 @@ def build_skeleton(
         by_child[joint.child] = joint
     _check_feet(feet, by_name)
     order = _tree_order(by_name, by_child)
+    for joint in joints:
+        if joint.also is not None:
+            _check_second(joint, joint.also, by_name, by_child)
     return Skeleton(
         name, tuple(by_name[n] for n in order), tuple(by_child[n] for n in order[1:]), tuple(feet), tuple(left_out)
     )
@@ -150,6 +153,24 @@ def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:
     for limit in joint.limits or ():
         if not limit.low.angle_rad <= 0 <= limit.high.angle_rad:
             raise SkeletonError(f"joint of {joint.child}", "a limit does not include the neutral angle", "widen it")
+
+
+def _check_second(joint: Joint, also: str, by_name: dict[str, Element], by_child: dict[str, Joint]) -> None:
+    """What an element straddles besides its parent must move without it, and without another that straddles."""
+    where = f"joint of {joint.child}"
+    if also not in by_name:
+        raise SkeletonError(where, f"it straddles {also!r}, which is not there", "name an element")
+    if joint.moves:
+        raise SkeletonError(where, f"it turns, and cannot straddle {also} too", "fix it, or let it follow one element")
+    if also == joint.parent:
+        raise SkeletonError(where, f"both elements that it straddles are {also}", "name the other one")
+    above: str | None = also
+    while above is not None:
+        own = by_child.get(above)
+        if own is not None and own.also is not None:
+            what = f"it straddles {also}, which hangs on {own.child}, which straddles two elements itself"
+            raise SkeletonError(where, what, "name an element that hangs on none of those")
+        above = own.parent if own is not None else None
 
 
 def _tree_order(by_name: dict[str, Element], by_child: dict[str, Joint]) -> list[str]:

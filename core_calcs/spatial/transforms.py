@@ -42,3 +42,17 @@ def is_rigid(X: ArrayLike, tolerance: float = 1e-9) -> bool:
     R = X[:3, :3]
     orthonormal = np.allclose(R @ R.T, np.eye(3), rtol=0, atol=tolerance)
     return bool(orthonormal and np.linalg.det(R) > 0 and (X[3] == (0, 0, 0, 1)).all())
+
+
+def mean_motion(first: ArrayLike, second: ArrayLike, point: ArrayLike) -> Array:
+    """(4, 4) the mean of two rigid motions (4, 4), as a point (3,) sees it.
+
+    Turned halfway from the first to the second (less than half a turn apart); the point goes to the middle of where
+    the two take it. The polar factor of the sum of two rotations is halfway between them: Moakher, SIAM J. Matrix
+    Anal. Appl. 24 (2002) 1-16.
+    """
+    sum_of_both = np.asarray(first, float) + np.asarray(second, float)
+    U, _, Vt = np.linalg.svd(sum_of_both[:3, :3])
+    R = U @ Vt
+    middle = (sum_of_both[:3, :3] @ np.asarray(point, float) + sum_of_both[:3, 3]) / 2
+    return make_transform(R, middle - R @ np.asarray(point, float))

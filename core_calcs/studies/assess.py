@@ -182,7 +182,8 @@ def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:
 
 def _list_uses(prepared: Prepared, pose: Pose) -> tuple[JointUse, ...]:
     """Angles of every joint that moves against its limits."""
-    moving = prepared.movers.elements[1:]
+    turning = np.array(list(prepared.movers.rows.values()))[1:]
+    moving = np.sort(prepared.movers.elements[turning])
     joints = [prepared.skeleton.joints[i - 1] for i in moving.tolist()]
     neutral = np.zeros(3)
     angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)

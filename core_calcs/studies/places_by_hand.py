@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.spatial.transform import Rotation
 
-from ..articulation.places_by_hand import is_free, place_element, restore_place, scanned_place
+from ..articulation.places_by_hand import is_free, place_element, restore_place, scanned_place, straddle
 from ..document.document import SkeletonDocument
 from ..skeleton.element import Element
 from ..skeleton.joint import Joint
@@ -48,6 +48,11 @@ def place_in_document(document: SkeletonDocument, name: str, X_WE: ArrayLike, re
 def restore_in_document(document: SkeletonDocument, name: str) -> SkeletonDocument:
     """The document with an element, and all that hangs on it, back to where it was scanned against its parent."""
     return replace(document, skeleton=restore_place(document.skeleton, name))
+
+
+def straddle_in_document(document: SkeletonDocument, child: str, also: str | None) -> SkeletonDocument:
+    """The document with a fixed element that follows a second one too, half and half; None: its parent alone."""
+    return replace(document, skeleton=straddle(document.skeleton, child, also))
 
 
 def list_placed(skeleton: Skeleton) -> tuple[Placed, ...]:

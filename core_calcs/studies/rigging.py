@@ -2,6 +2,7 @@
 
 A rig has one bone for the root and one for each joint that moves; an element whose joint is fixed rides on the bone of
 its nearest moving ancestor. A bone's rest frame is its joint's frame, so that a turn of the bone is the joint's turn.
+What straddles two elements has a bone of its own, which the user does not turn: it follows two bones half and half.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..skeleton.element import Element, Series
 from ..skeleton.joint import Joint
+from ..skeleton.kinematics import find_movers
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
@@ -36,6 +38,7 @@ class RigBone:
     length_m : how long to draw it
     limits_rad : (3, 2) least and greatest turn about the frame's own x, z, y (flexion, lateral, axial with the senses
         applied); None where the limits are not known, and for the first bone
+    second : index of the other bone that it follows, half and half with its parent; -1 for a bone that turns
     """
 
     element: str
@@ -44,18 +47,21 @@ class RigBone:
     X_WB: Array
     length_m: float
     limits_rad: Array | None
+    second: int = -1
 
 
 @dataclass(frozen=True, eq=False)
 class RigPlan:
-    """Bones in tree order, the root's first.
+    """Bones, the root's first, each after those that it follows.
 
     carriers : (n,) for each element of the skeleton the index of the bone it rides on
+    turners : (n,) the same, of the nearest bone that the user can turn
     size_m : diagonal of the whole skeleton's box in the neutral articulation
     """
 
     bones: tuple[RigBone, ...]
     carriers: NDArray[np.int64]
+    turners: NDArray[np.int64]
     size_m: float
 
 
@@ -63,30 +69,20 @@ def plan_rig(skeleton: Skeleton) -> RigPlan:
     """The bones that pose a skeleton, and what rides on each."""
     corners = [_box_corners(element) for element in skeleton.elements]
     size = float(np.linalg.norm(np.max(np.vstack(corners), axis=0) - np.min(np.vstack(corners), axis=0)))
-    parents = skeleton.parents
-    moving = [0] + [i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves]
-    bone_of = {element: bone for bone, element in enumerate(moving)}
-    carriers = np.zeros(len(skeleton.elements), dtype=np.int64)
+    movers, parents = find_movers(skeleton), skeleton.parents
+    turners = np.zeros(len(skeleton.elements), dtype=np.int64)
+    for i in range(1, len(turners)):
+        turns = skeleton.joints[i - 1].moves
+        turners[i] = np.flatnonzero(movers.elements == i)[0] if turns else turners[parents[i]]
     bones = []
-    for i, element in enumerate(skeleton.elements):
-        if i not in bone_of:
-            carriers[i] = carriers[parents[i]]
-            continue
-        carriers[i] = bone_of[i]
-        joint = skeleton.joints[i - 1] if i else None
+    for row, i in enumerate(movers.elements.tolist()):
+        element, joint = skeleton.elements[i], skeleton.joints[i - 1] if i else None
         X_WB = joint.X_WJ if joint else _root_frame(element)
         reach = float(np.max(apply(invert(X_WB), corners[i])[:, 1]))
-        bones.append(
-            RigBone(
-                element.name,
-                int(carriers[parents[i]]) if i else -1,
-                element.series,
-                X_WB,
-                max(reach, SHORTEST_SHARE * size),
-                _bone_limits(joint) if joint else None,
-            )
-        )
-    return RigPlan(tuple(bones), carriers, size)
+        length, limits = max(reach, SHORTEST_SHARE * size), _bone_limits(joint) if joint else None
+        parent, second = int(movers.parents[row]), int(movers.seconds[row])
+        bones.append(RigBone(element.name, parent, element.series, X_WB, length, limits, second))
+    return RigPlan(tuple(bones), movers.carriers, turners, size)
 
 
 def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) -> Pose:
@@ -105,17 +101,18 @@ def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) 
     _check_rigid(plan, D)
     above = D[[max(bone.parent, 0) for bone in plan.bones]]
     X_JJ = np.linalg.solve(above @ rest, D @ rest)  # the turned joint frame in the unturned one
-    apart = np.linalg.norm(X_JJ[1:, :3, 3], axis=-1)
+    turning = np.array([i for i, bone in enumerate(plan.bones) if i and bone.second < 0], int)
+    apart = np.linalg.norm(X_JJ[turning, :3, 3], axis=-1)
     if apart.size and apart.max() > 1e-4 * plan.size_m:
-        worst = plan.bones[1 + int(apart.argmax())].element
+        worst = plan.bones[turning[apart.argmax()]].element
         what = f"its bone stands {apart.max() * 1000:.1f} mm out of its joint"
         raise SkeletonError(worst, what, "clear the bone's location")
     joints = {joint.child: joint for joint in skeleton.joints}
-    senses = np.array([joints[bone.element].senses for bone in plan.bones[1:]], float).reshape(-1, 3)
-    found = joint_angles(_nearest_rotations(X_JJ[1:, :3, :3]), senses)
+    senses = np.array([joints[plan.bones[i].element].senses for i in turning], float).reshape(-1, 3)
+    found = joint_angles(_nearest_rotations(X_JJ[turning, :3, :3]), senses)
     found[np.abs(found) < FINEST_RAD] = 0.0
     turned = np.flatnonzero(found.any(axis=1)).tolist()
-    angles = {plan.bones[1 + i].element: found[i].copy() for i in turned}
+    angles = {plan.bones[turning[i]].element: found[i].copy() for i in turned}
     return Pose(name, angles, make_transform(_nearest_rotations(D[0, :3, :3]), D[0, :3, 3]))
 
 

@@ -110,14 +110,14 @@ def test_undo_takes_document_and_element_back(animal_scene) -> None:
 def test_the_panel_shows_what_was_placed(animal_scene, part) -> None:
     move(animal_scene, "V1", (0.0, 0.03, 0.04), np.radians(5))
     op.place_element(reason="leaned on the mount")
-    (shown,) = part("bridge.figures").drawn_places(bpy.context.scene)
+    ((shown,), _) = part("bridge.figures").drawn_places(bpy.context.scene)
     assert (shown.element, shown.text, shown.reason) == ("V1", "50 mm, 5.0°", "leaned on the mount")
     bpy.context.scene.unit_settings.system = "IMPERIAL"
     part("bridge.figures").refresh_figures(bpy.context)
-    (shown,) = part("bridge.figures").drawn_places(bpy.context.scene)
+    ((shown,), _) = part("bridge.figures").drawn_places(bpy.context.scene)
     assert shown.text == "2.0 in, 5.0°"
     op.restore_place(element="V1")
-    assert part("bridge.figures").drawn_places(bpy.context.scene) == ()
+    assert part("bridge.figures").drawn_places(bpy.context.scene) == ((), ())
 
 
 def test_a_move_that_was_not_taken_over_goes_when_the_rig_is_built_again(animal_scene) -> None:

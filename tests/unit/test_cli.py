@@ -348,9 +348,27 @@ def test_an_element_is_placed_with_what_hangs_on_it_and_goes_back(place):
     assert is_proposal(back)
 
 
+def test_an_element_follows_two_and_one_again(place):
+    told = run("place", place.document, "--element", "Scapula.L", "--also", "L1", "--json")
+    assert told.exit_code == 0, told.output
+    parent = read_document(place.document).skeleton.joint_of("Scapula.L").parent
+    assert json.loads(told.stdout)["straddling"] == [{"element": "Scapula.L", "parent": parent, "also": "L1"}]
+    assert not is_proposal(read_document(place.document))
+    shown = run("place", place.document)
+    assert [line.split() for line in shown.stdout.splitlines() if line.startswith("Scapula.L")] == [
+        ["Scapula.L", parent, "L1"]
+    ]
+    assert run("place", place.document, "--element", "Scapula.L", "--alone").exit_code == 0
+    assert is_proposal(read_document(place.document))
+
+
 @pytest.mark.parametrize(
     ("options", "what"),
     [
+        (("--element", "Scapula.L", "--also", "Nobody"), "Nobody"),
+        (("--element", "Scapula.L", "--also", "Humerus.L"), "hangs on"),
+        (("--element", "Scapula.L", "--also", "L1", "--alone"), "one element and two"),
+        (("--also", "L1"), "which element is meant"),
         (("--move-mm", 1, 0, 0), "which element is meant"),
         (("--element", "Scapula.L"), "not said where to"),
         (("--element", "Scapula.L", "--move-mm", 1, 0, 0), "without a reason"),

@@ -490,6 +490,16 @@ def test_version_5_had_every_element_where_it_was_scanned(document):
     assert flatten(found.elements) == flatten(document.skeleton.elements)
 
 
+def test_version_7_had_every_fixed_element_follow_its_parent_alone(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 7
+    for joint in tree["skeleton"]["joints"]:
+        del joint["also"]
+    found = document_from_text(json.dumps(tree), "text").skeleton
+    assert [joint.also for joint in found.joints] == [None] * 3
+    assert flatten(found.joints[2].placing) == flatten(document.skeleton.joints[2].placing)
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [

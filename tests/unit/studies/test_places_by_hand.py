@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy.spatial.transform import Rotation
+from scipy.spatial.transform import Rotation, Slerp
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
@@ -20,6 +20,7 @@ from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply, invert, make_transform
 from core_calcs.statics.site import Site
 from core_calcs.studies.assess import assess
+from core_calcs.studies.joints_by_hand import set_document_joint
 from core_calcs.studies.places_by_hand import (
     describe_placed,
     find_place,
@@ -28,6 +29,7 @@ from core_calcs.studies.places_by_hand import (
     move_and_turn,
     place_in_document,
     restore_in_document,
+    straddle_in_document,
 )
 
 BRANCH = ("blade", "arm", "hand")
@@ -223,3 +225,75 @@ def test_what_cannot_be_placed(document):
         move_and_turn(document.skeleton, "blade", axis=(0, 0, 0), angle_rad=1.0)
     with pytest.raises(SkeletonError, match="not finite"):
         move_and_turn(document.skeleton, "blade", shift_m=(np.nan, 0, 0))
+
+
+def straddling(document: SkeletonDocument) -> SkeletonDocument:
+    """The blade between trunk and neck, which turns against it."""
+    return straddle_in_document(document, "blade", "neck")
+
+
+def test_what_straddles_two_is_halfway_between_what_both_make_of_it(document):
+    """Orientation by scipy's slerp; the point of the joint in the middle of its two places; what hangs on it rides."""
+    pose, after = document.poses[1], straddling(document)
+    alone = dict(
+        zip((e.name for e in document.skeleton.elements), place_elements(document.skeleton, pose), strict=True)
+    )
+    found = dict(zip((e.name for e in after.skeleton.elements), place_elements(after.skeleton, pose), strict=True))
+    motions = [alone[name] @ invert(element_of(document, name).X_WE) for name in ("trunk", "neck")]
+    blade = found["blade"] @ invert(element_of(document, "blade").X_WE)
+    between = Slerp([0, 1], Rotation.from_matrix([X[:3, :3] for X in motions]))(0.5)
+    np.testing.assert_allclose(blade[:3, :3], between.as_matrix(), rtol=0, atol=1e-12)
+    point = document.skeleton.joint_of("blade").X_WJ[None, :3, 3]
+    middle = (apply(motions[0], point) + apply(motions[1], point)) / 2
+    np.testing.assert_allclose(apply(blade, point), middle, rtol=0, atol=1e-12)
+    carried = invert(found["blade"]) @ found["arm"]
+    np.testing.assert_allclose(carried, invert(alone["blade"]) @ alone["arm"], rtol=0, atol=1e-12)
+    for name in ("trunk", "neck"):
+        assert np.array_equal(found[name], alone[name])
+
+
+def test_the_order_of_the_two_does_not_matter(document):
+    """The second comes after the element in the tree, and before it."""
+    pose, one = document.poses[1], straddling(document)
+    joints = {joint.child: joint for joint in document.skeleton.joints}
+    joints["blade"] = replace(joints["blade"], parent="neck", also="trunk")
+    other = build_skeleton("made up", document.skeleton.elements, tuple(joints.values()))
+    places = [
+        dict(zip((e.name for e in own.elements), place_elements(own, pose), strict=True))
+        for own in (one.skeleton, other)
+    ]
+    for name in BRANCH:
+        np.testing.assert_allclose(places[0][name], places[1][name], rtol=0, atol=1e-12)
+
+
+def test_figures_of_what_straddles(document):
+    """It is weighed where it is, hangs on its parent alone, and is no joint that turns."""
+    pose, after = document.poses[1], straddling(document)
+    found = assess(after.skeleton, pose, after.build, after.site)
+    volumes = np.array([element.solid.volume_m3 for element in after.skeleton.elements])
+    places = place_elements(after.skeleton, pose)
+    centres = np.stack(
+        [apply(X, e.solid.centre_m[None])[0] for X, e in zip(places, after.skeleton.elements, strict=True)]
+    )
+    np.testing.assert_allclose(found.centre_m, volumes @ centres / volumes.sum(), rtol=0, atol=1e-12)
+    assert [use.child for use in found.uses] == ["neck", "arm", "hand"]
+    load = next(load for load in found.joints if load.child == "blade")
+    branch = [i for i, element in enumerate(after.skeleton.elements) if element.name in BRANCH]
+    weights = np.array([0, 0, -9.80665 * found.mass_kg * volumes[branch].sum() / volumes.sum()])
+    assert load.parent == "trunk"
+    np.testing.assert_allclose(load.force_N, weights, rtol=1e-12, atol=1e-9)
+
+
+def test_what_cannot_straddle(document):
+    for child, also, why in (
+        ("blade", "wing", "not there"),
+        ("blade", "trunk", "both elements that it straddles are trunk"),
+        ("blade", "hand", "hangs on blade"),
+        ("arm", "neck", "it turns"),
+        ("trunk", "neck", "the root has no joint"),
+    ):
+        with pytest.raises(SkeletonError, match=why):
+            straddle_in_document(document, child, also)
+    assert straddle_in_document(straddling(document), "blade", None).skeleton.joint_of("blade").also is None
+    held = set_document_joint(straddling(document), "blade", (0, 0, 0), np.eye(3), [(-1, 1)] * 3, "a joint after all")
+    assert held.skeleton.joint_of("blade").also is None
