@@ -83,7 +83,7 @@ def render_report(
         series=sections.list_series_masses(skeleton, assessment),
         surfaces=sections.describe_surfaces(skeleton),
         limits=sections.describe_limits(skeleton),
-        placed=[f"{own.element} was placed by hand, {describe_placed(own)}" for own in list_placed(skeleton)],
+        placed=[*describe_places(skeleton), *sections.describe_straddling(skeleton)],
         left_out=sections.describe_left_out(skeleton),
         material=build.material,
         density=describe_density(build),
@@ -112,6 +112,11 @@ def draw_column_moments(skeleton: Skeleton, assessment: Assessment) -> str | Non
     if not shown:
         return None
     return draw_moments([loads[name] for name in shown], [series[name] for name in shown], "moments")
+
+
+def describe_places(skeleton: Skeleton) -> list[str]:
+    """What was placed by hand, how far from its scan, and why."""
+    return [f"{own.element} was placed by hand, {describe_placed(own)}" for own in list_placed(skeleton)]
 
 
 def describe_datum(skeleton: Skeleton, site: Site, assessment: Assessment) -> str:

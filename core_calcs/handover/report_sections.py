@@ -281,6 +281,15 @@ def _list_some(names: Sequence[str], most: int = 4) -> str:
     return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
+def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
+    """Which elements follow two others, and where their load goes."""
+    names = [joint.child for joint in skeleton.joints if joint.also is not None]
+    if not names:
+        return ()
+    told = "stands halfway between two others" if len(names) == 1 else "stand halfway between two others each"
+    return (f"{_list_some(names)} {told}; its whole load is given to the first of them, though both may share it.",)
+
+
 def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
     """The settings that the limits were computed with, once for each set of settings in use."""
     used = Counter(joint.settings for joint in skeleton.joints if joint.moves and joint.settings)

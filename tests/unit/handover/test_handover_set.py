@@ -25,7 +25,7 @@ from core_calcs.spatial.errors import Cancelled, CounterpoiseError, DocumentErro
 from core_calcs.spatial.progress import ignore_progress
 from core_calcs.studies.assess import assess
 from core_calcs.studies.castings import apply_build, cast_all, cast_series, note_weighings
-from core_calcs.studies.places_by_hand import move_and_turn, place_in_document
+from core_calcs.studies.places_by_hand import move_and_turn, place_in_document, straddle_in_document
 
 Kept = tuple[SkeletonDocument, Path]
 TURNED = "looking_up_left"
@@ -91,6 +91,7 @@ def test_an_element_placed_by_hand_is_handed_over_where_it_was_put(own_box_docum
     document, path = own_box_document
     X_WE = move_and_turn(document.skeleton, "jaw", (0.0, 0.02, -0.05), (0, 1, 0), 0.3)
     document = place_in_document(document, "jaw", X_WE, "it hung <open>")
+    document = straddle_in_document(document, "fore leg L", "dorsal 2")
     folder = write_handover(document, path, tmp_path / "hand-over", [document.poses[1].name], ignore_progress) / TURNED
     skull, jaw = (document.skeleton.index(name) for name in ("skull", "jaw"))
     motions = place_elements(document.skeleton, document.poses[1])
@@ -107,7 +108,9 @@ def test_an_element_placed_by_hand_is_handed_over_where_it_was_put(own_box_docum
     back = np.array([[1, 0, 0], [0, 0, -1], [0, 1, 0]])
     points = trimesh.transform_points(scene.geometry[geometry].vertices, X) @ back.T
     np.testing.assert_allclose([points.min(axis=0), points.max(axis=0)], source.bounds, atol=2e-6)
-    assert "jaw was placed by hand, moved by 53.9 mm" in (folder / "report.html").read_text(encoding="utf-8")
+    report = (folder / "report.html").read_text(encoding="utf-8")
+    assert "jaw was placed by hand, moved by 53.9 mm" in report
+    assert "fore leg L stands halfway between two others; its whole load is given to the first" in report
 
 
 def test_stl_is_binary_and_says_millimetres(written: Path) -> None:
