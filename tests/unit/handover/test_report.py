@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from core_calcs.articulation.limb_joint import HELD
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.handover.outline import cell_size
 from core_calcs.handover.report import Outline, escape_css, render_report
@@ -171,3 +172,14 @@ def test_limits_that_are_not_known_are_not_shown_as_inside(box_document: Kept) -
     assert "inside the bony range" in page.text
     assert not re.search(r"● ?inside", page.text)
     assert "22 without known limits" in page.text
+
+
+def test_axes_that_a_hinge_holds_are_shown_as_held(box_document: Kept) -> None:
+    document, _ = box_document
+    moving = [joint for joint in document.skeleton.joints if joint.limits is not None]
+    hinges = tuple(
+        replace(joint, limits=(joint.limits[0], HELD, HELD)) if joint.limits is not None else joint
+        for joint in document.skeleton.joints
+    )
+    page = Page(render(replace(document, skeleton=replace(document.skeleton, joints=hinges)), Pose("straight")))
+    assert page.text.count("0.0, held") == 2 * len(moving) > 0
