@@ -47,4 +47,6 @@ def _hang_again(holder: Holder) -> None:
         if proxy.get(MARK) != holder.mark or proxy.parent not in (None, proxy):
             continue
         if (bone := proxy.parent_bone) in rig.data.bones:
+            inverse = proxy.matrix_parent_inverse.copy()  # a new parent resets it
             proxy.parent, proxy.parent_type, proxy.parent_bone = rig, "BONE", bone
+            proxy.matrix_parent_inverse = inverse

@@ -167,3 +167,33 @@ def test_undo_brings_a_removed_skeleton_back(two) -> None:
     assert hanging(two.rig) == hanging(bpy.data.objects["animal"])
     assert [row.name for row in two.settings.poses] == ["as scanned", "bent"]
     assert two.rig["counterpoise_mark"] == two.settings.document["counterpoise_mark"] == two.settings.mark
+
+
+def test_what_undo_can_lose_is_put_back(two, part) -> None:
+    """As Blender's undo has been seen to lose it: the collections' place, rigs and document."""
+    settings = two.settings
+    resting, active, rig = settings.resting[0], settings.document, settings.rig
+    first, homes = resting.rig, list(bpy.context.scene.collection.children)
+    for home in homes:
+        bpy.context.scene.collection.children.unlink(home)
+    settings.rig = settings.document = resting.rig = None
+    part("bridge.undo_repair").put_back()
+    assert (settings.document, settings.rig, resting.rig) == (active, rig, first)
+    assert set(bpy.context.scene.collection.children) == set(homes)
+
+
+def test_proxies_without_their_rig_hang_on_it_again(two, part) -> None:
+    """Their bones' names are what is left to them where Blender takes the parent away."""
+    rig, hung = two.rig, hanging(two.rig)
+    name, armature, home, mark = rig.name, rig.data, rig.users_collection[0], rig["counterpoise_mark"]
+    bpy.data.objects.remove(rig)
+    part("bridge.undo_repair").put_back()
+    assert two.settings.rig is None  # one that was removed is not brought back
+    again = bpy.data.objects.new(name, armature)
+    home.objects.link(again)
+    again["counterpoise_mark"] = mark
+    part("bridge.undo_repair").put_back()
+    assert two.settings.rig == again
+    assert hanging(again) == hung
+    bpy.context.view_layer.update()
+    assert two.place_error(part("core_calcs.skeleton.pose").Pose("neutral"))[0] < 1e-5 * two.size_m()
