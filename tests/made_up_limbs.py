@@ -62,6 +62,24 @@ def ball_and_socket(deep=0.75):
     return keep(socket, lambda p: p[:, 2] + 1 - deep), head, np.zeros((0, 3)), np.zeros((0, 3))
 
 
+def egg(radii):
+    """An ellipsoid about the origin; the distance is true at the surface alone."""
+    radii = np.array(radii)
+
+    def distance(p):
+        scaled = np.linalg.norm(p / radii, axis=1)
+        return scaled * (scaled - 1) / np.maximum(np.linalg.norm(p / radii**2, axis=1), 1e-12)
+
+    return distance
+
+
+def egg_and_dish(radii=(0.86, 1.1, 1.0), deep=0.35):
+    """A head that is neither ball nor roller, as those of metacarpals are, on the child, in a shallow dish."""
+    head = join(egg(radii), rod((0, 0, 0), (0, 0, 3.5), 0.55), blend=0.2)
+    dish = cut(block((0, 0, -1.3), (1.5, 1.4, 1.3), rounding=0.2), egg(np.array(radii) + GAP))
+    return keep(dish, lambda p: p[:, 2] + 1 - deep), head, np.zeros((0, 3)), np.zeros((0, 3))
+
+
 def _hinge(radius_of, half_width):
     """A roller on the parent, a block with its hollow on the child; the axis along y."""
     roller = join(turned_rod(radius_of, half_width), rod((0, 0, -0.4), (0, 0, -4), 0.55), blend=0.2)
@@ -109,6 +127,7 @@ MADE = {
     "pulley": pulley_hinge,
     "condyles": paired_condyles,
     "saddle": saddle,
+    "egg": egg_and_dish,
 }
 
 

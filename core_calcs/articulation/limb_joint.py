@@ -10,6 +10,7 @@ from ..skeleton.element import Side
 from ..skeleton.joint import AxisLimit, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .families import Family, choose_family
+from .fit_doubts import in_mm
 from .fits import Fit
 from .limb_covering import prepare_curved_contact
 from .limb_facets import Facing, find_cores, looks_outwards
@@ -136,12 +137,12 @@ def _name_family(family: Family) -> str:
 def _describe(family: Family, fit: Fit) -> str:
     """E.g. "hinge about the facet on Humerus: radius 10.2 mm, round by 126°, off by 1.8 %, axis within 2.7°"."""
     name = name_fit(fit, len(family.pieces))
-    radii = " and ".join(f"{radius * 1e3:.3g}" for radius in fit.radii)
+    radii = " and ".join(in_mm(radius, 3) for radius in fit.radii)
     arcs = " and ".join(f"{np.degrees(arc):.0f}°" for arc in fit.arcs)
-    known = f"centre within {family.centre_doubt * 1e3:.2g} mm"
+    known = f"centre within {in_mm(family.centre_doubt)} mm"
     if len(fit.axes):
         known += f", axis within {np.degrees(family.axis_doubt):.1f}°"
     return (
         f"{name}, fitted to {family.on.bone.name}: radius {radii} mm, reaching round by {arcs}, "
-        f"off by {fit.residual * 1e3:.2g} mm; {known}"
+        f"off by {in_mm(fit.residual)} mm; {known}"
     )

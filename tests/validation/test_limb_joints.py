@@ -108,7 +108,6 @@ def test_shoulder(check_value):
     check_value("shoulder: centre [m]", SOURCE, "D+mesh", 0.0, off, abs=2.5e-3)
 
 
-@pytest.mark.xfail(strict=True, reason="required, not reached: both are found, 1.3 and 2.1 mm off")
 @pytest.mark.parametrize("ray", ["2", "4"])
 def test_metacarpal_heads_are_ambiguous_without_help(check_value, ray):
     joint = find_limb_joint(arm(f"{ray}mc"), arm(f"{ray}proxph"), "right", SEARCH)
@@ -174,3 +173,44 @@ def test_finger_rays_from_painted_facets(check_value, parent, child, family):
     off = float(np.linalg.norm(apart - joint.X_WJ[:3, 0] * (apart @ joint.X_WJ[:3, 0]))) if joint.moves else FAR_OFF_M
     check_value(f"{name}: published centre off the axis [m]", SOURCE, "D+mesh", 0.0, off, abs=1e-3)
     check_value(f"{name}: axis [deg]", SOURCE, "D+mesh", 0.0, turned, abs=10.0)
+
+
+def turns_by(axis: np.ndarray) -> list[float]:
+    """Of a published axis with one component zero or as good as: the angle [rad] it was turned by; else nothing."""
+    small = np.abs(axis) < 1e-9
+    return [float(np.arcsin(abs(axis[k]))) for k in (1, 2) if small[3 - k] and not small[k]]
+
+
+def test_published_axes_of_the_fingers_are_set_in_steps():
+    """Why 10° is not reached for all: the makers turned the axes by whole twentieths of a radian (2.9°)."""
+    bodies = read_bodies(ARM)
+    axes = [
+        axis / np.linalg.norm(axis)
+        for ray in "2345"
+        for bone in ("proxph", "midph", "distph")
+        for name, axis in bodies[f"{ray}{bone}_r"].axes.items()
+        if "flexion" in name
+    ]
+    angles = [angle for axis in axes for angle in turns_by(axis)]
+    assert len(angles) >= 6
+    assert np.abs(np.array(angles) / 0.05 - np.round(np.array(angles) / 0.05)).max() < 2e-3
+
+
+def test_the_bones_of_the_last_joint_of_ray_five_are_wide_otherwise_than_its_published_axis():
+    """Neither head nor base is widest within 10° of it: a second reading of the bones, without any fit, misses too."""
+    bone, other = arm("5midph"), arm("5distph")
+    published = next(axis for name, axis in read_bodies(ARM)["5distph_r"].axes.items() if "flexion" in name)
+    for wide in (find_width(bone, other.centre), find_width(other, bone.centre)):
+        turned = np.degrees(np.arccos(abs(float(wide @ published)) / np.linalg.norm(published)))
+        assert turned > 10
+
+
+def find_width(bone: Partner, towards: np.ndarray) -> np.ndarray:
+    """The direction across a bone in which the tenth of it next to its partner is widest."""
+    points = bone.samples.points
+    along = np.linalg.eigh(np.cov(points.T))[1][:, 2]
+    along = along if along @ (towards - points.mean(axis=0)) > 0 else -along
+    height = points @ along
+    across = np.linalg.svd(along[None, :])[2][1:]
+    end = points[height > height.max() - 0.1 * np.ptp(height)] @ across.T
+    return np.linalg.eigh(np.cov(end.T))[1][:, -1] @ across

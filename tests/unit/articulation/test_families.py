@@ -67,6 +67,13 @@ def test_the_doubts_bound_what_it_is_off(joint):
         assert degrees_between(found.fit.axes[0], pair.axes[0]) < 3 * np.degrees(found.axis_doubt)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_an_egg_that_is_round_about_two_axes_apart_is_ambiguous(limbs, seed):
+    found = find_family(limbs.make_pair("egg", seed))
+    assert len(found.doubts) == 1
+    assert "fits as well" in found.doubts[0] or "fit as well" in found.doubts[0]
+
+
 def test_flat_faces_are_ambiguous(limbs):
     pair = limbs.make_flat_pair()
     found = find_family(pair)

@@ -13,42 +13,11 @@ from core_calcs.articulation.fits import find_arc, find_middle
 from core_calcs.articulation.revolutions import fit_revolution
 from core_calcs.articulation.saddles import fit_saddle
 from core_calcs.articulation.slippage import find_bends, measure_slippage
+from tests.made_up_facets import HINGES, Z, cap, degrees_between, off_axis, ring_inside, spread, starts, turned
 
 SEEDS = range(6)
 CENTRE, AXIS_DEG = 0.02, 1.0
 """What is asked of made-up balls, hinges and saddles."""
-Z = np.array([0.0, 0, 1])
-
-
-def spread(count):
-    """Evenly spread pairs of numbers between -.5 and .5."""
-    k = np.arange(count)
-    return np.mod(np.outer(k, (0.7548776662466927, 0.5698402909980532)), 1).T - 0.5
-
-
-def cap(half_deg, count=1500):
-    u, v = spread(count)
-    height = 1 - (u + 0.5) * (1 - np.cos(np.radians(half_deg)))
-    flat = np.sqrt(1 - height**2)
-    normals = np.column_stack([flat * np.cos(2 * np.pi * v), flat * np.sin(2 * np.pi * v), height])
-    return normals.copy(), normals
-
-
-def turned(radius_of, rise_of, arc_deg, width, count=1500):
-    u, v = spread(count)
-    angle, height = u * np.radians(arc_deg), v * width
-    out = np.column_stack([np.cos(angle), np.sin(angle), 0 * angle])
-    normals = out - np.outer(rise_of(height), Z)
-    return out * radius_of(height)[:, None] + np.outer(height, Z), normals / np.linalg.norm(normals, axis=1)[:, None]
-
-
-def ring_inside(big, arc_deg, bend_deg, count=1500):
-    """The inner side of a ring about z; the tube's radius is 1, its middle runs at `big`."""
-    u, v = spread(count)
-    angle, bend = u * np.radians(arc_deg), v * np.radians(bend_deg)
-    out = np.column_stack([np.cos(angle), np.sin(angle), 0 * angle])
-    inwards = -(out * np.cos(bend)[:, None] - np.outer(np.sin(bend), Z))
-    return out * big + inwards, inwards
 
 
 def place(points, normals, seed):
@@ -68,19 +37,6 @@ def place(points, normals, seed):
     return rough @ R.T + t, tilted / np.linalg.norm(tilted, axis=1)[:, None] @ R.T, R, t
 
 
-def starts(points, normals):
-    return (*measure_slippage(points, normals).turnings[:2], *find_bends(points, normals))
-
-
-def degrees_between(first, second):
-    return np.degrees(np.arccos(min(1.0, abs(float(first @ second)))))
-
-
-def off_axis(point, place_on_axis, axis):
-    apart = point - place_on_axis
-    return np.linalg.norm(apart - axis * (axis @ apart))
-
-
 @pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("half_deg", [60, 90, 120])
 def test_a_ball_has_its_centre(half_deg, seed):
@@ -90,19 +46,6 @@ def test_a_ball_has_its_centre(half_deg, seed):
     assert fit.radius == pytest.approx(1, abs=CENTRE)
     assert fit.convex
     assert np.degrees(fit.arcs[0]) == pytest.approx(2 * half_deg, rel=0.05)
-
-
-HINGES = {
-    "cylinder": (lambda h: 1 + 0 * h, lambda h: 0 * h, 120, 1.0),
-    "wide cylinder": (lambda h: 1 + 0 * h, lambda h: 0 * h, 180, 2.0),
-    "barrel": (lambda h: 1 - 0.2 * h**2, lambda h: -0.4 * h, 170, 1.6),
-    "pulley": (
-        lambda h: 1 - 0.12 * np.cos(2 * np.pi * h / 1.6),
-        lambda h: 0.12 * 2 * np.pi / 1.6 * np.sin(2 * np.pi * h / 1.6),
-        160,
-        1.6,
-    ),
-}
 
 
 @pytest.mark.parametrize("seed", SEEDS)
