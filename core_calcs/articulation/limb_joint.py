@@ -135,13 +135,13 @@ def _name_family(family: Family) -> str:
 
 
 def _describe(family: Family, fit: Fit) -> str:
-    """E.g. "hinge about the facet on Humerus: radius 10.2 mm, round by 126°, off by 1.8 %, axis within 2.7°"."""
+    """E.g. "hinge, fitted to Humerus: radius 10.2 mm, reaching round by 126°, off by 0.2 mm; standard error …"."""
     name = name_fit(fit, len(family.pieces))
     radii = " and ".join(in_mm(radius, 3) for radius in fit.radii)
     arcs = " and ".join(f"{np.degrees(arc):.0f}°" for arc in fit.arcs)
-    known = f"centre within {in_mm(family.centre_doubt)} mm"
+    known = f"standard error of the centre {in_mm(family.centre_doubt)} mm"
     if len(fit.axes):
-        known += f", axis within {np.degrees(family.axis_doubt):.1f}°"
+        known += f", of the axis {np.degrees(family.axis_doubt):.1f}°"
     return (
         f"{name}, fitted to {family.on.bone.name}: radius {radii} mm, reaching round by {arcs}, "
         f"off by {in_mm(fit.residual)} mm; {known}"

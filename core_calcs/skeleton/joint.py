@@ -85,8 +85,8 @@ class JointFit:
     radii_m : of the ball, or from the facet to each axis
     arcs_rad : how far the facet reaches round the centre or round each axis, from end to end
     residual_m : root mean square distance of its samples from the surface
-    centre_doubt_m : how far the centre moves where a sixth of the facet is left out; null: nothing pins it down
-    axis_doubt_rad : the same of the axes; zero of a ball, which has none
+    centre_doubt_m : standard error of the centre; null: nothing pins it down
+    axis_doubt_rad : of the axes; zero of a ball, which has none
     partner_opening_share : how far the partner's facet opens a radian as the joint turns, beyond what it would about
         axes of its own; a share of the radius
     """
