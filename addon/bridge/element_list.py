@@ -12,7 +12,7 @@ from ..core_calcs.studies.problems import Problem, list_contradictions, list_tab
 from ..properties.elements import CounterpoiseElement
 from ..properties.settings import CounterpoiseSettings
 
-SAME = ("name", "series", "side", "parent", "attachment", "reason", "origin", "file", "unit")
+SAME = ("name", "series", "side", "parent", "also", "attachment", "reason", "origin", "file", "unit")
 
 
 def fill_list(
@@ -53,6 +53,8 @@ def list_rows(settings: CounterpoiseSettings) -> tuple[TableRow, ...]:
         values = {"element" if name == "name" else name: getattr(element, name).strip() for name in SAME}
         if values["attachment"] in ("root", "column"):
             values["reason"] = ""
+        if values["attachment"] != "fixed":
+            values["also"] = ""
         rows.append(TableRow(body=element.body or None, position=element.position or None, **values))
     return tuple(rows)
 

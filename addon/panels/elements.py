@@ -142,6 +142,8 @@ def _draw_element(
         fields.prop(element, name)
     if element.attachment not in ("root", "left out"):
         fields.prop_search(element, "parent", settings, "elements", icon="BONE_DATA")
+    if element.attachment == "fixed":
+        fields.prop_search(element, "also", settings, "elements", icon="BONE_DATA")
     if element.attachment in ("fixed", "left out"):
         fields.prop(element, "reason")
     fields.prop(element, "origin")

@@ -46,8 +46,9 @@ def rename_element(element: CounterpoiseElement, context: bpy.types.Context) -> 
     """Let what hangs on the element follow its new name."""
     if element.was and element.was != element.name:
         for other in element.id_data.counterpoise.elements:
-            if other.parent == element.was:
-                other.parent = element.name
+            for name in ("parent", "also"):
+                if getattr(other, name) == element.was:
+                    setattr(other, name, element.name)
     element.was = element.name
     mark_edited(element, context)
 
@@ -69,6 +70,11 @@ class CounterpoiseElement(bpy.types.PropertyGroup):
     side: bpy.props.EnumProperty(name="Side", description="Side of the body", items=SIDES, update=mark_edited)
     parent: bpy.props.StringProperty(
         name="Parent", description="The element it hangs on; empty for the root", update=mark_edited
+    )
+    also: bpy.props.StringProperty(
+        name="Also Follows",
+        description="Of what is fixed and follows two, half and half, the second: a rib's other vertebra; else empty",
+        update=mark_edited,
     )
     attachment: bpy.props.EnumProperty(
         name="Attachment", description="How it hangs on its parent", items=ATTACHMENTS, update=mark_edited

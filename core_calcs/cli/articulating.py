@@ -97,7 +97,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
-        and all(joint.placing is None and joint.also is None for joint in document.skeleton.joints)
+        and all(own.placing is None and own.also == own.also_in_table for own in document.skeleton.joints)
         and document.site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )
@@ -179,6 +179,7 @@ def _skeleton_tree(order: Order, skeleton: Skeleton, notes: Sequence[str]) -> di
             "parent": joint.parent,
             "kind": joint.kind,
             "confidence": joint.confidence,
+            "also": joint.also,
             "reason": joint.reason,
             "flexion_lateral_axial_deg": _ranges_deg(joint),
         }

@@ -51,6 +51,9 @@ def show_series(terminal: Terminal, rows: Sequence[TableRow], inspection: Inspec
     for word, values in (("attachment", [r.attachment for r in rows]), ("origin", [r.origin for r in kept])):
         held = Counter(values).most_common()
         terminal.show_line(f"{word}: " + ", ".join(f"{name} {count}" for name, count in held))
+    following = sum(bool(row.also) for row in kept)
+    if following:
+        terminal.show_line(f"fixed and following two elements, half and half: {following}")
     if inspection.pairs:
         told = f"left and right: {inspection.mirrored} of {inspection.pairs} pairs are exact mirror images"
         terminal.show_line(told + (": at most one of each was scanned" if inspection.mirrored else ""))

@@ -64,6 +64,12 @@ def _add_seconds(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_table_seconds(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 8, where no element table named what an element follows besides its parent: all was set by hand."""
+    joints = [joint | {"also_in_table": None} for joint in tree["skeleton"]["joints"]]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -72,6 +78,7 @@ MIGRATIONS: dict[int, Migration] = {
     5: _add_placings,
     6: _add_pits,
     7: _add_seconds,
+    8: _add_table_seconds,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -140,6 +140,7 @@ class Joint:
     placing : None where the child stands against its parent as it was scanned
     also : of a fixed child that straddles two elements, the second: in a pose its place is the mean of what both make
         of it; its load goes to the parent; None where it follows the parent alone
+    also_in_table : the second that the element table named: what differs from it was set by hand
     """
 
     parent: str
@@ -156,6 +157,7 @@ class Joint:
     marks: tuple[FacetMark, ...] = ()
     placing: Placing | None = None
     also: str | None = None
+    also_in_table: str | None = None
 
     @property
     def moves(self) -> bool:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .candidate import Candidate, distance_of_ends, find_mirror_image, find_nearest
 from .placing import order_column
+from .straddling import find_straddling
 from .table import Attachment
 
 NO_BONY_JOINT = "no bony joint to the trunk: fixed as scanned; place it by hand"
@@ -44,11 +45,12 @@ _ORDER = (
 
 @dataclass(frozen=True, eq=False)
 class Hanging:
-    """Where a piece hangs: parent None for the root."""
+    """Where a piece hangs: parent None for the root; also: the second that it follows, half and half."""
 
     parent: Candidate | None
     attachment: Attachment
     reason: str
+    also: Candidate | None = None
 
 
 def hang_pieces(pieces: list[Candidate], middle_y: float) -> dict[Candidate, Hanging]:
@@ -64,6 +66,7 @@ def hang_pieces(pieces: list[Candidate], middle_y: float) -> dict[Candidate, Han
     _hang_digits(pieces, hung)
     _hang_rest(pieces, hung)
     _mirror_parents(pieces, middle_y, hung)
+    _add_seconds(order_column(pieces), middle_y, hung)
     return hung
 
 
@@ -217,6 +220,13 @@ def _mirror_parents(pieces: list[Candidate], middle_y: float, hung: dict[Candida
             parent = of_left.get(parent)
         if parent is not None and not _carries(right, parent, hung):
             hung[right] = Hanging(parent, hung[left].attachment, hung[left].reason)
+
+
+def _add_seconds(column: list[Candidate], middle_y: float, hung: dict[Candidate, Hanging]) -> None:
+    """Let ribs and chevrons that lie against two vertebrae follow both."""
+    parents = {piece: hanging.parent for piece, hanging in hung.items()}
+    for piece, found in find_straddling(parents, column, middle_y).items():
+        hung[piece] = replace(hung[piece], also=found.also, reason=f"{hung[piece].reason}; {found.reason}")
 
 
 def _carries(piece: Candidate, other: Candidate, hung: dict[Candidate, Hanging]) -> bool:

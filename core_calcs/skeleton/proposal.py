@@ -164,5 +164,5 @@ def _make_row(piece: Candidate, names: dict[Candidate, str], hanging: Hanging | 
     start = (piece.file, piece.body, piece.unit, names[piece], series, position, side)
     if hanging is None:
         return TableRow(*start, "", "left out", piece.left_out, "not known")
-    parent = names[hanging.parent] if hanging.parent is not None else ""
-    return TableRow(*start, parent, hanging.attachment, hanging.reason, "not known")
+    parent, also = (names[other] if other is not None else "" for other in (hanging.parent, hanging.also))
+    return TableRow(*start, parent, hanging.attachment, hanging.reason, "not known", also=also)

@@ -7,7 +7,7 @@ import hashlib
 import io
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any, Literal, get_args
 
@@ -30,6 +30,7 @@ class TableRow:
     unit : of the file, e.g. "mm"
     element : name, unique
     parent : name of another element; empty for the root and for what is left out
+    also : of a fixed element that follows two, half and half, the second: a neighbour of its parent; else empty
     attachment : `column`: a joint of the vertebral column is looked for, `limb`: one of the limbs, `fixed`: none
     reason : why it is fixed or left out; else a remark, or empty
     """
@@ -42,12 +43,13 @@ class TableRow:
     position: int | None
     side: Side
     parent: str
+    also: str = field(default="", kw_only=True)
     attachment: Attachment
     reason: str
     origin: Origin
 
 
-COLUMNS = tuple(field.name for field in fields(TableRow))
+COLUMNS = tuple(column.name for column in fields(TableRow))
 WORDS: dict[str, tuple[str, ...]] = {
     "unit": tuple(UNITS_M),
     "series": get_args(Series),
@@ -56,7 +58,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "origin": get_args(Origin),
 }
 """The words that a column may hold."""
-_MAY_BE_MISSING = {"body": "", "position": "", "reason": "", "parent": "", "origin": "not known"}
+_MAY_BE_MISSING = {"body": "", "position": "", "reason": "", "parent": "", "also": "", "origin": "not known"}
 
 
 def read_table(path: Path) -> tuple[TableRow, ...]:

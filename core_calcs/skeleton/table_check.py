@@ -22,7 +22,7 @@ def check_table(rows: Sequence[TableRow], survey: Survey) -> None:
     TableError : with the row: a file outside the folder, unknown or unusable, another unit than surveyed, an
         unknown body, a body or name used twice, a name that is empty, too long or
         holds a path separator, an unknown word, an unknown parent, none or several roots, parents in a circle, a
-        fixed or left-out row without a reason
+        fixed or left-out row without a reason, a second element to follow that cannot be one
     """
     for error in list_refusals(rows, survey):
         raise error
@@ -51,6 +51,7 @@ def list_refusals(rows: Sequence[TableRow], survey: Survey | None = None) -> Ite
     kept = [(number, row) for number, row in numbered if row.attachment != "left out"]
     yield from _check_parents(kept)
     yield from _check_circle(kept)
+    yield from _check_seconds(kept)
 
 
 def _refuse(number: int, what: str, remedy: str) -> TableError:
@@ -142,3 +143,44 @@ def _check_circle(kept: list[Numbered]) -> Iterator[TableError]:
             circle = " → ".join([*path[path.index(name) :], name])
             yield _refuse(number, f"the parents run in a circle: {circle}", "lead one of them to the root")
         safe.update(path)
+
+
+def _check_seconds(kept: list[Numbered]) -> Iterator[TableError]:
+    """What an element follows besides its parent: there, another one, a neighbour of its parent, free of straddling."""
+    rows = {row.element: row for _, row in kept}
+    for number, row in kept:
+        if row.also:
+            what, remedy = _refuse_second(row, rows)
+            if what:
+                yield _refuse(number, what, remedy)
+
+
+def _refuse_second(row: TableRow, rows: dict[str, TableRow]) -> tuple[str, str]:
+    """What is wrong with the second element that a row follows, and the remedy; empty where nothing is."""
+    own, also, parent, other = row.element, row.also, rows.get(row.parent), rows.get(row.also)
+    if row.attachment != "fixed":
+        return f"{own!r} is {row.attachment}, and cannot also follow {also!r}", "leave also empty, or make it fixed"
+    if other is None:
+        return f"there is no element {also!r} to follow", "name an element that is in the table and not left out"
+    if also == own:
+        return f"{own!r} is to follow itself", "name the other vertebra under also, or leave it empty"
+    if also == row.parent:
+        return f"parent and also of {own!r} are both {also!r}", "name the other vertebra under also, or leave it empty"
+    if parent is not None and row.parent != other.parent and also != parent.parent:
+        what = f"{also!r} is no neighbour of {row.parent!r}: neither hangs on the other"
+        return what, "name one under also that hangs on the parent, or that the parent hangs on"
+    if between := _find_straddling(also, rows):
+        what = f"{own!r} follows {also!r}, which hangs on {between!r}, which follows two itself"
+        return what, "name an element that hangs on none of those"
+    return "", ""
+
+
+def _find_straddling(name: str, rows: dict[str, TableRow]) -> str:
+    """The element, this one or what it hangs on, that follows two; empty where none does."""
+    seen: set[str] = set()
+    while name in rows and name not in seen:
+        if rows[name].also:
+            return name
+        seen.add(name)
+        name = rows[name].parent
+    return ""

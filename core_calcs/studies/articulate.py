@@ -65,7 +65,8 @@ def articulate(
     Elements are read file by file, one at full resolution in memory at a time; samples and distance grids are kept
     of those that a joint is looked for. Where the elements lie in the files is taken as the neutral articulation. Rows
     of attachment `column` or `limb` get a joint with facets and limits, or are fixed with the reason why none was
-    found; every other row is fixed with the table's reason. Feet are proposed.
+    found; every other row is fixed with the table's reason, and follows a second element too where the table names one.
+    Feet are proposed.
 
     Parameters
     ----------
@@ -95,7 +96,12 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
     """Plain sentences on what `articulate` found: joints by confidence, those to look at, and the feet."""
     moving = [joint for joint in skeleton.joints if joint.moves]
     fixed = len(skeleton.joints) - len(moving)
+    following = sum(joint.also is not None for joint in skeleton.joints)
     notes = [f"{len(moving)} joints turn, {fixed} are fixed."]
+    if following:
+        notes.append(
+            f"{following} of those fixed {'follow' if following > 1 else 'follows'} two elements, half and half."
+        )
     notes += [
         f"{joint.parent} to {joint.child}: {joint.confidence}, {'turns' if joint.moves else 'fixed'}: {joint.reason}."
         for joint in skeleton.joints
@@ -164,7 +170,8 @@ def _make_joints(
         row, piece = pieces[child].row, pieces[child]
         parent = pieces[row.parent]
         if row.attachment not in _JOINTED:
-            joints.append(attach_fixed(row.parent, child, parent.points, piece.points, row.reason))
+            fixed = attach_fixed(row.parent, child, parent.points, piece.points, row.reason)
+            joints.append(replace(fixed, also=row.also or None, also_in_table=row.also or None))
         elif parent.partner is None or piece.partner is None:
             reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, reason))

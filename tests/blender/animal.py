@@ -9,7 +9,7 @@ import numpy as np
 VERTEBRAE = 9
 STEP_MM = 60.0
 ROOT = "V5"
-COLUMNS = "file,body,unit,element,series,position,side,parent,attachment,reason,origin"
+COLUMNS = "file,body,unit,element,series,position,side,parent,also,attachment,reason,origin"
 
 
 def write_animal(folder: Path) -> list[str]:
@@ -28,12 +28,12 @@ def write_animal(folder: Path) -> list[str]:
         series = "sacral" if i == 5 else "dorsal" if i < 5 else "caudal"
         position = i if i < 5 else 1 if i == 5 else i - 5
         reason = "" if i == 5 else "no facets on an ellipsoid"
-        rows.append(f"V{i}.stl,,mm,V{i},{series},{position},middle,{parent},{attachment},{reason},sculpted")
+        rows.append(f"V{i}.stl,,mm,V{i},{series},{position},middle,{parent},,{attachment},{reason},sculpted")
     for parent, x in (("V2", STEP_MM * 3), ("V8", -STEP_MM * 3)):
         for side, y in (("left", 70.0), ("right", -70.0)):
             name = f"leg {parent} {side}"
             write_stl(folder / f"{name}.stl", make_box((30, 24, 390), (x, y, 195)))
-            rows.append(f"{name}.stl,,mm,{name},limb,,{side},{parent},fixed,a post,sculpted")
+            rows.append(f"{name}.stl,,mm,{name},limb,,{side},{parent},,fixed,a post,sculpted")
     return rows
 
 

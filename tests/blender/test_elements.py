@@ -96,9 +96,25 @@ def test_a_renamed_element_keeps_what_hangs_on_it(surveyed, part) -> None:
     assert "V2" not in rows
 
 
+def test_a_second_element_to_follow_is_renamed_written_and_read(surveyed, part) -> None:
+    element("V1").also = "V3"
+    assert settings().table_edited
+    element("V3").name = "Back"
+    assert (element("V1").also, element("V2").parent) == ("Back", "Back")
+    assert write(surveyed[1]) == {"FINISHED"}
+    rows = {row.element: row for row in part("core_calcs.skeleton.table").read_table(surveyed[1])}
+    assert {name: row.also for name, row in rows.items() if row.also} == {"V1": "Back"}
+    assert element("V1").also == "Back"
+    element("V1").attachment = "column"  # the field is not shown then, and its word not written
+    assert write(surveyed[1]) == {"FINISHED"}
+    assert element("V1").also == ""
+
+
 @pytest.mark.parametrize(
     ("name", "change", "message"),
     [
+        ("V1", {"also": "V2"}, "are both 'V2'"),
+        ("V1", {"also": "V4"}, "no neighbour of 'V2'"),
         ("V3", {"parent": "V33"}, "no element 'V33'"),
         ("V3", {"parent": "V1"}, "circle"),
         ("V3", {"attachment": "root", "parent": ""}, "is the root already"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import bpy
 import numpy as np
 import pytest
@@ -124,3 +126,40 @@ def test_what_cannot_be(animal_scene: Scene, given: dict[str, str], message: str
     with pytest.raises(RuntimeError, match=message):
         op.straddle(**given)
     assert animal_scene.settings.document.as_string() == text
+
+
+def test_a_rig_from_a_table_that_says_so_follows_both(animal_files: tuple[Path, Path], tmp_path: Path, part) -> None:
+    """V1, on V2, follows V3 as well, and one leg V9: by the table alone. Bent by .3, each turns by half of it."""
+    folder, table = animal_files
+    lines = table.read_text("utf-8").splitlines()
+    header = lines[0].split(",")
+    element, also = header.index("element"), header.index("also")
+    cells = [line.split(",") for line in lines]
+    for row in cells:
+        row[also] = {"V1": "V3", "leg V8 left": "V9"}.get(row[element], row[also])
+    (tmp_path / "elements.csv").write_text("\n".join(",".join(row) for row in cells) + "\n", "utf-8")
+    op.import_skeleton(folder=str(folder), table_path=str(tmp_path / "elements.csv"), unit="mm", name="animal")
+    scene = Scene(part)
+    assert {j.child: j.also for j in scene.document.skeleton.joints if j.also} == {"V1": "V3", "leg V8 left": "V9"}
+    for i, away in ((2, 1.0), (9, -1.0)):
+        set_joint(f"V{i}", (0.06 * (5 - i) - 0.03 * away, 0, 0.4), (0, 1, 0), (away, 0, 0.1), ((-0.5, 0.4),) * 3)
+    assert_agrees(scene, scene.write_pose({"V2": np.array([0.3, 0.0, 0.0]), "V9": np.array([0.2, -0.1, 0.1])}))
+    turned = proxy_turns(scene)
+    scene.write_pose({})
+    rest = proxy_turns(scene)
+    assert {n: turn_between(rest[n], turned[n]) for n in ("V1", "V2", "V3")} == pytest.approx(
+        {"V1": 0.15, "V2": 0.3, "V3": 0}, abs=1e-3
+    )
+    assert turn_between(rest["leg V8 left"], turned["leg V8 left"]) == pytest.approx(
+        turn_between(rest["V9"], turned["V9"]) / 2, abs=1e-5
+    )
+
+
+def proxy_turns(scene: Scene) -> dict[str, np.ndarray]:
+    """(3, 3) by element, as Blender evaluates them."""
+    bpy.context.view_layer.update()
+    return {o["counterpoise_element"]: np.array(o.matrix_world)[:3, :3] for o in scene.rig.children}
+
+
+def turn_between(one: np.ndarray, other: np.ndarray) -> float:
+    return float(np.arccos(np.clip((np.trace(other @ one.T) - 1) / 2, -1, 1)))

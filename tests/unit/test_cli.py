@@ -362,6 +362,25 @@ def test_an_element_follows_two_and_one_again(place):
     assert is_proposal(read_document(place.document))
 
 
+def test_the_table_says_what_follows_two_and_a_hand_that_differs_is_not_written_over(place):
+    rows = read_table(place.table)
+    assert {row.also for row in rows} == {""}
+    write_table(place.table, [dataclasses.replace(r, also="L1") if r.element == "Scapula.L" else r for r in rows])
+    assert "following two elements, half and half: 1\n" in run("survey", place.meshes, "--table", place.table).stdout
+    order = ("articulate", place.table, "--meshes", place.meshes, "--document", place.document, "--search-deg", 2)
+    for _ in range(2):  # what the table says is a proposal, and may be written over
+        told = run(*order, "--json")
+        assert told.exit_code == 0, told.output
+        assert {j["child"]: j["also"] for j in json.loads(told.stdout)["joints"] if j["also"]} == {"Scapula.L": "L1"}
+    assert run("place", place.document, "--element", "Scapula.L", "--alone").exit_code == 0
+    refused = run(*order)
+    assert refused.exit_code == 7
+    assert "set by hand" in refused.stderr
+    assert read_document(place.document).skeleton.joint_of("Scapula.L").also is None
+    assert run(*order, "--replace").exit_code == 0
+    assert read_document(place.document).skeleton.joint_of("Scapula.L").also == "L1"
+
+
 @pytest.mark.parametrize(
     ("options", "what"),
     [

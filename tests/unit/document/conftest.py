@@ -70,6 +70,7 @@ def document() -> SkeletonDocument:
             (),
             Placing(make_transform(np.eye(3), [0.5, 0, 1 / 3]), "moved by hand"),
             "caudal 1",
+            "caudal 1",
         ),
     )
     foot = Foot("tail tip", (Contact("caudal 2", np.array([[0.0, 0.0, -1.0], [0.0, 0.1, -1.0]])),), "by hand")

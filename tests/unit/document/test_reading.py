@@ -500,6 +500,17 @@ def test_version_7_had_every_fixed_element_follow_its_parent_alone(document):
     assert flatten(found.joints[2].placing) == flatten(document.skeleton.joints[2].placing)
 
 
+def test_version_8_knew_of_no_second_element_in_a_table(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 8
+    for joint in tree["skeleton"]["joints"]:
+        del joint["also_in_table"]
+    found = document_from_text(json.dumps(tree), "text").skeleton
+    assert [(joint.also, joint.also_in_table) for joint in found.joints] == [
+        (joint.also, None) for joint in document.skeleton.joints
+    ]
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [

@@ -6,6 +6,7 @@ The made-up animal stands for bones that nobody has seen: other counts, other si
 from __future__ import annotations
 
 import random
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -135,6 +136,48 @@ def test_named_animal(animal: list[Piece]) -> None:
     assert all(row.reason for row in rows if row.attachment == "fixed")
 
 
+def test_ribs_beside_one_vertebra_and_what_is_neither_rib_nor_chevron_follow_one(animal: list[Piece]) -> None:
+    """Every rib starts beside the middle of its vertebra; pelvis, skull and jaw lie against several elements."""
+    rows = propose_table(make_survey([(name, [mesh]) for name, mesh in animal]))
+    assert sum(row.series == "ribs" for row in rows) == 10
+    assert {row.also for row in rows} == {""}
+
+
+def move_forwards(animal: list[Piece], names: Sequence[str], by: float = 0.085) -> list[Piece]:
+    """Some brought forwards: a rib to the gap before its vertebra, half its length of 0.16 and of the gap of 0.01."""
+    return [(name, mesh.copy().apply_translation((by, 0, 0)) if name in names else mesh) for name, mesh in animal]
+
+
+def test_ribs_and_chevrons_between_two_vertebrae_follow_both(animal: list[Piece]) -> None:
+    """Ribs 2 to 5 in the gaps before their vertebrae; a chevron, and a box that is named a tooth, under gaps of the
+    tail: a space of 0.01 each way."""
+    pieces = move_forwards(animal, [f"rib_{n}_{side}" for n in range(2, 6) for side in "LR"])
+    at = {name: mesh.bounds for name, mesh in animal}
+    gap = {n: (at[f"Ca{n}"][0, 0] + at[f"Ca{n + 1}"][1, 0]) / 2 for n in (3, 5)}
+    pieces += [make_block("chevron_1", (0.03, 0.02, 0.2), (gap[3], 0, 1.82))]
+    pieces += [make_block("chevron_2", (0.03, 0.02, 0.2), (gap[3] - 0.05, 0, 1.82))]
+    pieces += [make_block("tooth_1", (0.03, 0.02, 0.2), (gap[5], 0, 1.82))]
+    survey = make_survey([(name, [mesh]) for name, mesh in pieces])
+    rows = propose_table(survey)
+    check_table(rows, survey)
+    found = by_element(rows)
+    wanted = {f"Rib_{n}.{side}": {f"T{n}", f"T{n - 1}"} for n in range(2, 6) for side in "LR"}
+    wanted["Chevron_1"] = {"Ca3", "Ca4"}
+    assert {row.element: {row.parent, row.also} for row in rows if row.also} == wanted
+    assert all(row.attachment == "fixed" for row in rows if row.also)
+    told = re.search(r"against two, ([0-9.]+) mm from (\w+) and ([0-9.]+) mm from (\w+)$", found["Rib_3.L"].reason)
+    assert told is not None
+    assert {told[2], told[4]} == {"T3", "T2"}
+    assert abs(float(told[1]) - float(told[3])) < 10
+
+
+def test_a_pair_that_disagrees_follows_its_parent_alone(animal: list[Piece]) -> None:
+    pieces = move_forwards(animal, ["rib_3_L", "rib_4_L", "rib_4_R"])
+    pieces = move_forwards(pieces, ["rib_3_R"], 0.04)  # its image still, and beside its own vertebra alone
+    found = propose_table(make_survey([(name, [mesh]) for name, mesh in pieces]))
+    assert {row.element for row in found if row.also} == {"Rib_4.L", "Rib_4.R"}
+
+
 def test_anonymous_animal(animal: list[Piece]) -> None:
     """Catalogue numbers for names: the column, ribs, skull and pelvis are found by place, the rest hangs on it."""
     order = random.Random(4).sample(range(len(animal)), len(animal))
@@ -259,6 +302,9 @@ def test_dog(dog_folder: Path) -> None:
         "the same geometry as BONEXiphoid_cartilage.stl": 1,
     }
     found = by_element(kept)
+    # A dog's ribs 2 to 10 meet two vertebrae, the last three their own alone: common practice, no source.
+    wanted = {f"Rib_{n}.{side}": (f"T{n}", f"T{n - 1}") for n in range(2, 11) for side in "LR"}
+    assert {row.element: (row.parent, row.also) for row in rows if row.also} == wanted
     for side in "LR":
         assert found[f"Rib_13.{side}"].parent == "T13"
         assert found[f"Scapula.{side}"].parent.startswith("T")

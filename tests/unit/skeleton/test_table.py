@@ -37,6 +37,7 @@ PELVIS = TableRow(
 OUT = TableRow(
     "broken.stl", None, "mm", "broken", "other", None, "middle", "", "left out", "it cannot be read", "not known"
 )
+RIB = TableRow("neck.stl", 3, "mm", "Rib", "ribs", 1, "left", "C1", "fixed", "between two", "scanned", also="C2")
 ROWS = (ROOT, C2, C1, PELVIS, OUT)
 
 
@@ -46,8 +47,8 @@ def test_a_sound_table_passes() -> None:
 
 def test_there_and_back(tmp_path: Path) -> None:
     awkward = replace(PELVIS, element="Hüftbein ☃", reason='by "hand", 3 mm\nlower; glued')
-    write_table(tmp_path / "t.csv", (*ROWS[:3], awkward))
-    assert read_table(tmp_path / "t.csv") == (*ROWS[:3], awkward)
+    write_table(tmp_path / "t.csv", (*ROWS[:3], awkward, RIB))
+    assert read_table(tmp_path / "t.csv") == (*ROWS[:3], awkward, RIB)
     assert (tmp_path / "t.csv").read_text(encoding="utf-8").splitlines()[0] == ",".join(COLUMNS)
     assert [path.name for path in tmp_path.iterdir()] == ["t.csv"]
 
@@ -58,7 +59,7 @@ def test_what_spreadsheets_make_of_it(tmp_path: Path, separator: str) -> None:
     path = tmp_path / "t.csv"
     write_table(path, ROWS)
     lines = [line.split(",") for line in path.read_text(encoding="utf-8").splitlines()]
-    text = "\r\n".join(separator.join(reversed(line)) for line in lines) + "\r\n" + separator * 10 + "\r\n"
+    text = "\r\n".join(separator.join(reversed(line)) for line in lines) + "\r\n" + separator * 11 + "\r\n"
     path.write_bytes(b"\xef\xbb\xbf" + text.encode())
     assert read_table(path) == ROWS
 
@@ -164,6 +165,53 @@ def test_a_root_with_a_parent() -> None:
 def test_a_circle_is_shown() -> None:
     with pytest.raises(TableError, match="circle: C2 → C1 → C2"):
         check_table((ROOT, replace(C2, parent="C1"), C1), SURVEY)
+
+
+def test_a_table_of_before_there_was_a_second_element_to_follow(tmp_path: Path) -> None:
+    path = tmp_path / "t.csv"
+    columns = [name for name in COLUMNS if name != "also"]
+    lines = [",".join(str(getattr(row, name) or "") for name in columns) for row in ROWS]
+    path.write_text("\n".join([",".join(columns), *lines]), encoding="utf-8")
+    assert read_table(path) == ROWS
+
+
+def test_a_second_element_to_follow_may_hang_on_the_parent_or_bear_it() -> None:
+    check_table((*ROWS, RIB), SURVEY)
+    check_table((*ROWS, replace(RIB, parent="C2", also="C1")), SURVEY)
+    check_rows((*ROWS, replace(RIB, also="nobody", attachment="left out", parent="")))  # it is not looked at
+
+
+STRADDLING = replace(PELVIS, parent="C2", also="Sacrum")
+
+
+@pytest.mark.parametrize(
+    ("pelvis", "rib", "number", "what"),
+    [
+        (PELVIS, replace(RIB, also="C3"), 6, "no element 'C3' to follow"),
+        (PELVIS, replace(RIB, also="broken"), 6, "no element 'broken' to follow"),
+        (PELVIS, replace(RIB, also="Rib"), 6, "'Rib' is to follow itself"),
+        (PELVIS, replace(RIB, also="C1"), 6, "parent and also of 'Rib' are both 'C1'"),
+        (PELVIS, replace(RIB, also="Sacrum"), 6, "'Sacrum' is no neighbour of 'C1'"),
+        (PELVIS, replace(RIB, also="Pelvis"), 6, "'Pelvis' is no neighbour of 'C1'"),
+        (PELVIS, replace(RIB, attachment="column"), 6, "'Rib' is column, and cannot also follow 'C2'"),
+        (PELVIS, replace(RIB, attachment="limb"), 6, "'Rib' is limb, and cannot also follow 'C2'"),
+        (STRADDLING, replace(RIB, parent="C2", also="Pelvis"), 6, "hangs on 'Pelvis', which follows two itself"),
+    ],
+)
+def test_what_cannot_be_followed_besides_the_parent(pelvis: TableRow, rib: TableRow, number: int, what: str) -> None:
+    with pytest.raises(TableError) as caught:
+        check_rows((ROOT, C2, C1, pelvis, rib, OUT))
+    assert caught.value.row == number
+    assert what in caught.value.what
+    assert caught.value.remedy
+
+
+def test_two_that_follow_each_other() -> None:
+    """Each is the other's second element: neither has a place without the other's."""
+    other = replace(RIB, file="hook.stl", body=None, element="Hook", parent="C1", also="Rib")
+    with pytest.raises(TableError, match="row 6") as caught:
+        check_rows((*ROWS[:4], replace(RIB, also="Hook"), other))
+    assert "hangs on 'Hook', which follows two itself" in caught.value.what
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,8 @@ import pytest
 import trimesh
 
 from core_calcs.skeleton.joint import LimitSettings
+from core_calcs.skeleton.kinematics import place_elements
+from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.proposal import propose_table
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import Cancelled, MeshFileError, TableError
@@ -119,6 +121,16 @@ def test_what_does_not_meet_is_fixed_with_the_reason(skeleton):
 def test_other_rows_are_fixed_with_the_tables_reason(skeleton):
     joint = skeleton.joint_of("Leg.L")
     assert (joint.kind, joint.reason) == ("fixed", "limb joints are set by hand")
+
+
+def test_a_fixed_element_follows_the_second_that_its_row_names(folder, survey):
+    rows = [replace(r, also="L1") if r.element == "Leg.L" else r for r in ROWS]
+    skeleton = articulate(rows, survey, folder, "made up", QUICK)
+    assert {joint.child: joint.also for joint in skeleton.joints if joint.also} == {"Leg.L": "L1"}
+    bent = Pose("bent", {"L1": np.array([0.08, 0.0, 0.0])})
+    turned = place_elements(skeleton, bent)[skeleton.index("Leg.L")]
+    assert np.arccos((np.trace(turned[:3, :3]) - 1) / 2) == pytest.approx(0.04, abs=1e-9)
+    assert "1 of those fixed follows two elements, half and half." in describe_joints(skeleton)
 
 
 def test_it_stands_on_its_two_legs(skeleton):
