@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
+from ..mesh.distance_grid import DistanceGrid
 from ..spatial.transforms import Array, apply, invert
-from .distance_grid import DistanceGrid
 from .partner import Partner
 
 _MOST_POINTS = 8000

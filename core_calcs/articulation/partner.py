@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..mesh.distance_grid import DistanceGrid, build_distance_grid
 from ..mesh.samples import Samples, sample_surface
 from ..mesh.surface import Surface
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array
-from .distance_grid import DistanceGrid, build_distance_grid
 
 SAMPLES_A_SIZE = 40
 """Samples are s/40 apart, s the size of an element."""

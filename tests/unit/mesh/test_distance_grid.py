@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.articulation.distance_grid import build_distance_grid, distances_to_triangles
+from core_calcs.mesh.distance_grid import build_distance_grid, distances_to_triangles
 from core_calcs.mesh.surface import Surface
 
 HALF = np.array([0.5, 0.4, 0.3])
@@ -24,31 +24,31 @@ def near_box(rng):
     return points[np.abs(box_distance(points)) < 2.5 * CELL]
 
 
-def test_box_is_measured_to_a_tenth_of_a_cell(shapes, near_box):
-    grid = build_distance_grid(shapes.make_box(2 * HALF), CELL)
+def test_box_is_measured_to_a_tenth_of_a_cell(make_box, near_box):
+    grid = build_distance_grid(make_box(2 * HALF), CELL)
     error = np.abs(grid.distances(near_box) - box_distance(near_box))
     # between the nodes the value is interpolated: off by up to a fraction of a cell where the box has edges
     assert np.percentile(error, 95) < 0.1 * CELL
     assert error.max() < 0.6 * CELL
 
 
-def test_sign_is_right_everywhere(shapes, rng):
-    grid = build_distance_grid(shapes.make_box(2 * HALF), CELL)
+def test_sign_is_right_everywhere(make_box, rng):
+    grid = build_distance_grid(make_box(2 * HALF), CELL)
     points = rng.uniform(-2, 2, (5000, 3)) * HALF
     far = np.abs(box_distance(points)) > CELL
     assert (np.sign(grid.distances(points[far])) == np.sign(box_distance(points[far]))).all()
 
 
-def test_gradient_points_away(shapes):
-    grid = build_distance_grid(shapes.make_box(2 * HALF), CELL)
+def test_gradient_points_away(make_box):
+    grid = build_distance_grid(make_box(2 * HALF), CELL)
     points = np.array([[0.51, 0, 0], [0.49, 0.1, 0.1], [0, -0.41, 0], [0, 0, 0.28]])
     expected = np.array([[1, 0, 0], [1, 0, 0], [0, -1, 0], [0, 0, 1]])
     assert np.abs(grid.gradients(points) - expected).max() < 1e-6
 
 
 @pytest.mark.parametrize("harm", ["inside out", "doubled", "open"])
-def test_unsound_surfaces_keep_their_inside(shapes, near_box, harm):
-    box = shapes.make_box(2 * HALF)
+def test_unsound_surfaces_keep_their_inside(make_box, near_box, harm):
+    box = make_box(2 * HALF)
     faces = {
         "inside out": box.faces[:, ::-1],
         "doubled": np.concatenate([box.faces, box.faces]),
@@ -59,15 +59,15 @@ def test_unsound_surfaces_keep_their_inside(shapes, near_box, harm):
     assert right.mean() > 0.97
 
 
-def test_quick_question_never_misses_a_near_point(shapes, near_box):
-    grid = build_distance_grid(shapes.make_box(2 * HALF), CELL)
+def test_quick_question_never_misses_a_near_point(make_box, near_box):
+    grid = build_distance_grid(make_box(2 * HALF), CELL)
     near = grid.distances(near_box) < CELL
     assert grid.lie_within(near_box, CELL)[near].all()
     assert not grid.lie_within(np.array([[9.0, 0, 0]]), CELL).any()
 
 
-def test_a_grid_that_would_be_too_large_is_coarser(shapes):
-    grid = build_distance_grid(shapes.make_box(2 * HALF), 1e-3)
+def test_a_grid_that_would_be_too_large_is_coarser(make_box):
+    grid = build_distance_grid(make_box(2 * HALF), 1e-3)
     assert grid.values.size < 1e7
     assert grid.cell > 1e-3
 

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation, distance_transform_edt, map_coordinates
 
-from ..mesh.samples import sample_surface
-from ..mesh.surface import Surface
 from ..spatial.transforms import Array
+from .samples import sample_surface
+from .surface import Surface
 
 BAND_CELLS = 3.5
 """Beyond this many cells from the surface the distance is cut off: only its sign is kept."""
