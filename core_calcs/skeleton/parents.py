@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from .candidate import Candidate, distance_of_ends, find_mirror_image, find_nearest
 from .placing import order_column
 from .straddling import find_straddling
@@ -37,6 +39,8 @@ _HANGS_ON: dict[str, tuple[tuple[str, ...], str]] = {
     "fibula": (("tibia", "femur"), "it moves little on the tibia: fixed as scanned"),
 }
 _SPREADING: tuple[tuple[tuple[str, ...], str], ...] = ((("radius", "ulna"), "carpal"), (("tibia", "fibula"), "tarsal"))
+_ABOUT_AS_NEAR_S = 0.15
+"""In sizes (cube roots of the volume) of a tarsal: so much farther off a tibia may lie than the fibula and carry it."""
 _ORDER = (
     "skull", "jaw", "tooth", "pelvis", "rib", "costal cartilage", "sternum", "chevron", "scapula", "coracoid",
     "clavicle", "humerus", "ulna", "radius", "femur", "patella", "fabella", "tibia", "fibula",
@@ -63,6 +67,7 @@ def hang_pieces(pieces: list[Candidate], middle_y: float) -> dict[Candidate, Han
             _hang_by_kind(piece, pieces, hung)
     for onto, kind in _SPREADING:
         _spread(pieces, onto, kind, hung)
+    _prefer_tibia(pieces, hung)
     _hang_digits(pieces, hung)
     _hang_rest(pieces, hung)
     _mirror_parents(pieces, middle_y, hung)
@@ -132,6 +137,20 @@ def _spread(pieces: list[Candidate], onto: tuple[str, ...], kind: str, hung: dic
         there = [piece for piece in pieces if piece.kind in onto and piece in hung and piece.side == side]
         waiting = [piece for piece in _of_kind(pieces, kind, hung) if piece.side == side]
         _grow(there, waiting, hung, "limb", "")
+
+
+def _prefer_tibia(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
+    """A tarsal whose nearest is the fibula hangs on the tibia where that is about as near: the bone that bears."""
+    for piece in pieces:
+        if piece.kind != "tarsal" or piece not in hung:
+            continue
+        parent = hung[piece].parent
+        if parent is None or parent.kind != "fibula":
+            continue
+        tibiae = [other for other in pieces if other.kind == "tibia" and other.side == piece.side and other in hung]
+        tibia, gap = find_nearest(piece, tibiae)
+        if tibia is not None and gap <= find_nearest(piece, [parent])[1] + _ABOUT_AS_NEAR_S * np.cbrt(piece.volume):
+            hung[piece] = replace(hung[piece], parent=tibia)
 
 
 def _grow(

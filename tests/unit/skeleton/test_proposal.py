@@ -178,6 +178,23 @@ def test_a_pair_that_disagrees_follows_its_parent_alone(animal: list[Piece]) -> 
     assert {row.element for row in found if row.also} == {"Rib_4.L", "Rib_4.R"}
 
 
+@pytest.mark.parametrize(("gap", "parent"), [(0.012, "Tibia.L"), (0.06, "Fibula.L")])
+def test_the_ankle_hangs_on_the_tibia_where_the_fibula_is_hardly_nearer(
+    animal: list[Piece], gap: float, parent: str
+) -> None:
+    """The tibia ends at z = .6; the fibula beside it reaches down to .01 above the talus, whose size is .1."""
+    top = 0.6 - gap
+    ankle = [
+        *make_pair("fibula", (0.03, 0.03, 0.5), (-0.31, 0.35, top + 0.01 + 0.25)),
+        *make_pair("talus", (0.14, 0.1, 0.07), (-0.38, 0.35, top - 0.035)),
+    ]
+    kept = [piece for piece in animal if "metatarsal" not in piece[0]]
+    rows = by_element(propose_table(make_survey([(name, [mesh]) for name, mesh in [*kept, *ankle]])))
+    assert rows["Talus.L"].parent == parent
+    assert rows["Talus.L"].attachment == "limb"
+    assert rows["Talus.R"].parent == parent.replace(".L", ".R")
+
+
 def test_anonymous_animal(animal: list[Piece]) -> None:
     """Catalogue numbers for names: the column, ribs, skull and pelvis are found by place, the rest hangs on it."""
     order = random.Random(4).sample(range(len(animal)), len(animal))
