@@ -15,7 +15,7 @@ from ..core_calcs.studies.assess import summarise_prepared
 from ..core_calcs.studies.places_by_hand import list_placed
 from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
-from .motions import read_live_pose
+from .motions import read_live_pose, recover_pose
 from .units import Units, scene_units
 
 LIVE = "live pose"
@@ -163,6 +163,15 @@ def read_scene_pose(context: bpy.types.Context, kept: KeptDocument, name: str = 
     rig = require_rig(context.scene)
     depsgraph = context.evaluated_depsgraph_get()
     return read_live_pose(rig, kept.document.skeleton, kept.plan, depsgraph, context.scene, name)
+
+
+def recover_scene_pose(context: bpy.types.Context, kept: KeptDocument) -> Pose:
+    """The pose of a rig that is to be built again, as far as it holds one; neutral where there is no rig."""
+    rig = context.scene.counterpoise.rig
+    if rig is None:
+        return Pose("neutral")
+    depsgraph = context.evaluated_depsgraph_get()
+    return recover_pose(rig, kept.document.skeleton, kept.plan, depsgraph, context.scene, LIVE)
 
 
 def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:

@@ -19,21 +19,25 @@ from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.rigging import RigPlan, bone_turns, read_pose
 from .contacts import read_idle, write_idle
 from .frames import Array, scene_scale, to_array, to_matrix, to_metres, to_scene
-from .rig import SCALE, order_bones
+from .rig import ELEMENT, SCALE, order_bones
 
 
 def check_scale(rig: bpy.types.Object, scene: bpy.types.Scene) -> float:
     """Metres in a scene unit; SkeletonError where the rig is scaled or the scene's unit is not the one it has."""
-    world = to_array(rig.matrix_world)[:3, :3]
-    if np.abs(world.T @ world - np.eye(3)).max() > 1e-5 or np.linalg.det(world) < 0:
-        sizes = ", ".join(f"{size:.4g}" for size in rig.matrix_world.to_scale())
-        what = f"the rig is scaled, mirrored or sheared ({sizes}), but its size comes from the files"
-        raise SkeletonError(rig.name, what, "set its scale, and that of what it is parented to, to 1")
+    _refuse_scaled(rig)
     built, present = float(rig.data.get(SCALE, 0.0)), scene_scale(scene)
     if abs(present / built - 1 if built else 1.0) > 1e-6:
         what = f"it was built with a unit scale of {built:g}, but the scene has {present:g}"
         raise SkeletonError(rig.name, what, f"set the scene's unit scale to {built:g}, or build the rig again")
     return present
+
+
+def _refuse_scaled(rig: bpy.types.Object) -> None:
+    world = to_array(rig.matrix_world)[:3, :3]
+    if np.abs(world.T @ world - np.eye(3)).max() > 1e-5 or np.linalg.det(world) < 0:
+        sizes = ", ".join(f"{size:.4g}" for size in rig.matrix_world.to_scale())
+        what = f"the rig is scaled, mirrored or sheared ({sizes}), but its size comes from the files"
+        raise SkeletonError(rig.name, what, "set its scale, and that of what it is parented to, to 1")
 
 
 def read_live_pose(
@@ -51,10 +55,43 @@ def read_live_pose(
 
 def read_motions(rig: bpy.types.Object, plan: RigPlan, depsgraph: bpy.types.Depsgraph, scene: bpy.types.Scene) -> Array:
     """(m, 4, 4) of each bone of the evaluated rig, from its rest to its present place, in the world [m]."""
-    metres_per_unit = check_scale(rig, scene)
+    return _measure_motions(rig, _find_bones(rig, plan), depsgraph, check_scale(rig, scene))
+
+
+def recover_pose(
+    rig: bpy.types.Object,
+    skeleton: Skeleton,
+    plan: RigPlan,
+    depsgraph: bpy.types.Depsgraph,
+    scene: bpy.types.Scene,
+    name: str,
+) -> Pose:
+    """The pose of a rig that is to be built again, as far as it holds one.
+
+    It is read in the unit that the rig was built in, whatever the scene's is now. What hangs on a bone that is gone
+    is at neutral.
+    """
+    _refuse_scaled(rig)
+    known = {bone[ELEMENT]: bone.name for bone in rig.data.bones if ELEMENT in bone}
+    here = [bone.element in known for bone in plan.bones]
+    for row, bone in enumerate(plan.bones):  # every parent comes before its children
+        here[row] = here[row] and (bone.parent < 0 or here[bone.parent])
+    names = [known[bone.element] for bone, there in zip(plan.bones, here, strict=True) if there]
+    metres_per_unit = float(rig.data.get(SCALE, 0.0)) or scene_scale(scene)
+    motions = np.empty((len(here), 4, 4))
+    motions[np.array(here)] = _measure_motions(rig, names, depsgraph, metres_per_unit)
+    for row in np.flatnonzero(~np.array(here)):
+        parent = plan.bones[row].parent
+        motions[row] = motions[parent] if parent >= 0 else to_metres(to_array(rig.matrix_world), metres_per_unit)
+    return replace(read_pose(skeleton, plan, motions, name), idle_feet=read_idle(rig, skeleton))
+
+
+def _measure_motions(
+    rig: bpy.types.Object, names: list[str], depsgraph: bpy.types.Depsgraph, metres_per_unit: float
+) -> Array:
     evaluated = rig.evaluated_get(depsgraph)
-    places = evaluated_bones(evaluated, _find_bones(rig, plan))
-    motions = to_array(evaluated.matrix_world) @ places @ np.linalg.inv(rest_frames(rig, plan))
+    rests = _get_matrices(rig.data.bones, "matrix_local", names)
+    motions = to_array(evaluated.matrix_world) @ evaluated_bones(evaluated, names) @ np.linalg.inv(rests)
     return to_metres(motions, metres_per_unit)
 
 

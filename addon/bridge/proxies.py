@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import bpy
 import numpy as np
+from mathutils import Matrix
 
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.studies.display import Surface
@@ -31,6 +34,7 @@ def add_proxy(
     """
     centre = np.asarray(element.solid.centre_m, float)
     mesh = bpy.data.meshes.new(element.name)
+    mesh[SCALE] = metres_per_unit
     mesh.vertices.add(len(vertices_m))
     mesh.vertices.foreach_set("co", ((vertices_m - centre) / metres_per_unit).astype(np.float32).ravel())
     mesh.loops.add(3 * len(faces))
@@ -77,6 +81,19 @@ def hang_proxies(
         proxy.parent_bone = bone.name
         proxy.matrix_parent_inverse = to_matrix(np.linalg.inv(to_array(bone.matrix_local) @ tail))
         proxy.matrix_basis = to_matrix(to_scene(find_origin(element), rig.data[SCALE]))
+
+
+def fit_proxies(proxies: Iterable[bpy.types.Object], was: float, metres_per_unit: float) -> None:
+    """Bring the proxies' meshes from the scene unit that they were made in to another.
+
+    was : metres in that unit, of meshes that do not say it themselves
+    """
+    for mesh in {proxy.data for proxy in proxies}:
+        ratio = float(mesh.get(SCALE, was)) / metres_per_unit
+        if abs(ratio - 1) > 1e-6:
+            mesh.transform(Matrix.Scale(ratio, 4), shape_keys=True)
+            mesh.update()
+        mesh[SCALE] = metres_per_unit
 
 
 def select_proxy(context: bpy.types.Context, name: str, look: bool = True) -> bool:

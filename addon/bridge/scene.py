@@ -17,8 +17,8 @@ from ..core_calcs.studies.rigging import RigPlan, plan_rig
 from .frames import scene_scale
 from .kept_document import new_text, write_text
 from .motions import write_pose
-from .proxies import add_proxy, hang_proxies
-from .rig import ELEMENT, build_rig, dress_rig
+from .proxies import add_proxy, fit_proxies, hang_proxies
+from .rig import ELEMENT, SCALE, build_rig, dress_rig
 from .skeletons import add_collection, hold_skeleton, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
@@ -58,7 +58,7 @@ def rebuild_rig(
 ) -> None:
     """Make the scene's rig fit the document, in a pose; where it is gone it is made again.
 
-    A rig stays the same object. Whoever had it in pose mode has it so again, with the same bone active.
+    A rig stays the same object, and gets the scene's unit where that has changed. Whoever had it in pose mode has it so again, with the same bone active.
 
     missing : surfaces of the elements whose proxies are to be made again
     """
@@ -74,6 +74,8 @@ def rebuild_rig(
         proxies |= _add_proxies(scene, again, missing or {}, collection)
         plan = plan_rig(document.skeleton)
         rig = _make_rig(context, document, plan, collection, pose, old.matrix_world if old else None)
+    present = scene_scale(scene)
+    fit_proxies(proxies.values(), float(old.data.get(SCALE, present)) if old else present, present)
     if old is not None:
         _take_over(old, rig, plan)
         rig = old
@@ -81,6 +83,17 @@ def rebuild_rig(
     _adopt(context, settings.document, rig)
     take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
+
+
+def bring_back_rig(context: bpy.types.Context) -> None:
+    """Link a rig that was deleted in the view to the scene again: Blender keeps the object, since the scene names it."""
+    scene = context.scene
+    rig, text = scene.counterpoise.rig, scene.counterpoise.document
+    if rig is None or rig.name in scene.objects:
+        return
+    homes = [proxy.users_collection[0] for proxy in list_proxies(scene) if proxy.users_collection]
+    (homes[0] if homes else add_collection(scene, rig.name, text)).objects.link(rig)
+    context.view_layer.update()
 
 
 def exchange_document(context: bpy.types.Context, changed: SkeletonDocument, pose: Pose) -> None:

@@ -9,12 +9,11 @@ import bpy
 
 from ..bridge.calculations import ReadySkeleton, build_skeleton
 from ..bridge.element_list import fill_list, require_written, write_found
-from ..bridge.figures import read_scene_pose
+from ..bridge.figures import recover_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
-from ..bridge.scene import find_proxies, rebuild_rig, show_document
+from ..bridge.scene import bring_back_rig, find_proxies, rebuild_rig, show_document
 from ..core_calcs.document.meshes import locate_mesh_folder
-from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.articulate import describe_joints
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..properties.paths import PATH_OPTIONS
@@ -86,9 +85,8 @@ class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
     def finish(self, context: bpy.types.Context, found: dict[str, Surface]) -> str:
         require_same(context, self.digest)
         kept = keep_document(context.scene)
-        rig = context.scene.counterpoise.rig
-        pose = Pose("neutral") if rig is None else read_scene_pose(context, kept)
-        rebuild_rig(context, kept.document, pose, found)
+        bring_back_rig(context)
+        rebuild_rig(context, kept.document, recover_scene_pose(context, kept), found)
         return f"{len(found)} proxies read again" if found else ""
 
 
