@@ -86,7 +86,7 @@ def rebuild_rig(
 
 
 def bring_back_rig(context: bpy.types.Context) -> None:
-    """Link a rig that was deleted in the view to the scene again: Blender keeps the object, since the scene names it."""
+    """Link a rig that was deleted in the view to the scene again: Blender keeps what the scene still names."""
     scene = context.scene
     rig, text = scene.counterpoise.rig, scene.counterpoise.document
     if rig is None or rig.name in scene.objects:
