@@ -58,7 +58,8 @@ def rebuild_rig(
 ) -> None:
     """Make the scene's rig fit the document, in a pose; where it is gone it is made again.
 
-    A rig stays the same object, and gets the scene's unit where that has changed. Whoever had it in pose mode has it so again, with the same bone active.
+    A rig stays the same object, and gets the scene's unit where that has changed. Whoever had it in pose mode has it so
+    again, with the same bone active.
 
     missing : surfaces of the elements whose proxies are to be made again
     """
