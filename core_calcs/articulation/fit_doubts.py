@@ -132,7 +132,7 @@ def _turns_along(fit: Fit, facing: Facing) -> bool:
 def doubt_place(fit: Fit, centre_doubt: float, axis_doubt: float) -> tuple[str, ...]:
     """What speaks against knowing where it is, in words; the doubts are standard errors [m], [rad]."""
     doubts = []
-    if not np.isfinite(centre_doubt):
+    if not centre_doubt <= fit.radius:
         doubts.append("nothing pins it down")
     elif centre_doubt > CENTRE_DOUBT * fit.radius:
         doubts.append(f"its centre is known to {centre_doubt / fit.radius:.0%} of the radius alone")

@@ -131,7 +131,7 @@ def _name_family(family: Family) -> str:
         return ""
     words = {"ball": "a ball", "hinge": "a hinge", "paired condyles": "paired condyles", "saddle": "a saddle"}
     name = words[name_fit(family.fit, len(family.pieces))]
-    return f"{name} on {family.on.bone.name} fits best, but "
+    return f"{name} on {family.on.bone.name} {'fit' if name == 'paired condyles' else 'fits'} best, but "
 
 
 def _describe(family: Family, fit: Fit) -> str:
