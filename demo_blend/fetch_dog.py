@@ -8,25 +8,17 @@ repository.
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import tempfile
 import zipfile
 from pathlib import Path
 
+from package_index import download_wheel
+
 PACKAGE = "dm-control==1.0.50"
-HASH = "sha256:5434e1e51ff69016867426da7df6064b18d140e4d0a628f879bbcf0e7d0a586d"
+SHA256 = "5434e1e51ff69016867426da7df6064b18d140e4d0a628f879bbcf0e7d0a586d"
 INSIDE = "dm_control/suite/dog_assets/BONE"
 BONES = 172
-
-
-def download_wheel(folder: Path) -> Path:
-    """The wheel, its hash checked by pip."""
-    wanted = folder / "wanted.txt"
-    wanted.write_text(f"{PACKAGE} --hash={HASH}\n", encoding="utf-8")
-    command = [sys.executable, "-m", "pip", "download", "-q", "--disable-pip-version-check", "--no-deps"]
-    subprocess.run([*command, "--require-hashes", "-r", str(wanted), "-d", str(folder)], check=True)
-    return next(folder.glob("*.whl"))
 
 
 def unpack_bones(wheel: Path, target: Path) -> int:
@@ -42,7 +34,7 @@ def unpack_bones(wheel: Path, target: Path) -> int:
 def main() -> None:
     target = Path(sys.argv[1])
     with tempfile.TemporaryDirectory() as folder:
-        count = unpack_bones(download_wheel(Path(folder)), target)
+        count = unpack_bones(download_wheel(PACKAGE, SHA256, Path(folder)), target)
     if count != BONES:
         sys.exit(f"{PACKAGE}: {count} bones where {BONES} were expected")
     print(f"{count} bones in {target}")

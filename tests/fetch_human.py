@@ -8,26 +8,19 @@ bones stay out of the repository.
 
 from __future__ import annotations
 
-import subprocess
 import sys
 import tempfile
 import zipfile
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "demo_blend"))
+from package_index import download_wheel
+
 PACKAGE = "myo-sim==0.2.4"
-HASH = "sha256:d7a121c5a8623ba6663b6645e8f9e78300b2b1f214f485f6f65e0020fab51a97"
+SHA256 = "d7a121c5a8623ba6663b6645e8f9e78300b2b1f214f485f6f65e0020fab51a97"
 INSIDE = "myo_sim/models/"
 WANTED = ("meshes/", "arm/assets/myoarm_r_chain.xml", "leg/assets/myolegs_chain.xml")
 LICENCE = "Apache License"
-
-
-def download_wheel(folder: Path) -> Path:
-    """The wheel, its hash checked by pip."""
-    wanted = folder / "wanted.txt"
-    wanted.write_text(f"{PACKAGE} --hash={HASH}\n", encoding="utf-8")
-    command = [sys.executable, "-m", "pip", "download", "-q", "--disable-pip-version-check", "--no-deps"]
-    subprocess.run([*command, "--require-hashes", "-r", str(wanted), "-d", str(folder)], check=True)
-    return next(folder.glob("*.whl"))
 
 
 def unpack(wheel: Path, target: Path) -> int:
@@ -48,7 +41,7 @@ def unpack(wheel: Path, target: Path) -> int:
 def main() -> None:
     target = Path(sys.argv[1])
     with tempfile.TemporaryDirectory() as folder:
-        count = unpack(download_wheel(Path(folder)), target)
+        count = unpack(download_wheel(PACKAGE, SHA256, Path(folder)), target)
     print(f"{count} files in {target}")
 
 

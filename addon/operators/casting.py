@@ -9,11 +9,9 @@ from functools import partial
 from typing import Any
 
 import bpy
-import numpy as np
 
 from ..bridge.casting_rows import Row, selected_row
 from ..bridge.castings import own_casting
-from ..bridge.frames import scene_scale
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..bridge.long_work import Calculation
 from ..core_calcs.build.build import Build, Casting, Material
@@ -33,6 +31,7 @@ from ..core_calcs.studies.castings import (
 )
 from ..properties.castings import LEVELS
 from .long_step import AsksFirst
+from .quantities import ask_length, ask_percent, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
 
 KINDS = [
@@ -86,44 +85,10 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
     bl_label = "Set Casting"
 
     kind: bpy.props.EnumProperty(name="Cast", description="How it is cast", items=KINDS, options=AS_GIVEN)
-    wall: bpy.props.FloatProperty(
-        name="Wall",
-        description="Thickness of the metal, at right angles to the surface",
-        subtype="DISTANCE",
-        unit="LENGTH",
-        min=0.0,
-        precision=4,
-        step=0.1,
-        options=AS_GIVEN,
-    )
-    wall_doubt: bpy.props.FloatProperty(
-        name="Doubt ±",
-        description="How far the wall may be off, everywhere alike; 0: a fifth of the wall",
-        subtype="DISTANCE",
-        unit="LENGTH",
-        min=0.0,
-        precision=4,
-        step=0.1,
-        options=AS_GIVEN,
-    )
-    struts: bpy.props.FloatProperty(
-        name="Struts",
-        description="Share of the void that struts or a lattice fill with metal",
-        subtype="PERCENTAGE",
-        min=0.0,
-        max=100.0,
-        precision=1,
-        options=AS_GIVEN,
-    )
-    struts_doubt: bpy.props.FloatProperty(
-        name="Doubt ±",
-        description="Of the struts' share, in the same percent",
-        subtype="PERCENTAGE",
-        min=0.0,
-        max=100.0,
-        precision=1,
-        options=AS_GIVEN,
-    )
+    wall: ask_length("Wall", "Thickness of the metal, at right angles to the surface")
+    wall_doubt: ask_length("Doubt ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
+    struts: ask_percent("Struts", "Share of the void that struts or a lattice fill with metal")
+    struts_doubt: ask_percent("Doubt ±", "Of the struts' share, in the same percent")
     alloy: bpy.props.EnumProperty(
         name="Alloy", description="What it is cast in", items=OWN_ALLOYS, default=AS_NOW, options=AS_GIVEN
     )
@@ -223,15 +188,7 @@ class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
     bl_label = "Set Alloy"
 
     alloy: bpy.props.EnumProperty(name="Alloy", description="What is cast", items=ALLOYS, options=AS_GIVEN)
-    scale_doubt: bpy.props.FloatProperty(
-        name="Scans' Scale ±",
-        description="How far every length of the scans may be off, as a share",
-        subtype="PERCENTAGE",
-        min=0.0,
-        max=100.0,
-        precision=2,
-        options=AS_GIVEN,
-    )
+    scale_doubt: ask_percent("Scans' Scale ±", "How far every length of the scans may be off, as a share", precision=2)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         build = keep_document(context.scene).document.build
@@ -254,16 +211,6 @@ class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
             build = replace(build, scale_doubt_share=read_decimal(self.scale_doubt) / 100)
         write_text(context.scene.counterpoise.document, set_build(document, build))
         return f"Cast in {build.material.name}"
-
-
-def read_decimal(value: float) -> float:
-    """The decimal figure that somebody typed, where Blender hands on the nearest one of 32 bits."""
-    return float(str(np.float32(value)))
-
-
-def unit_scale(context: bpy.types.Context) -> float:
-    """Metres in one scene unit, as typed."""
-    return read_decimal(scene_scale(context.scene))
 
 
 CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_set_alloy)

@@ -11,6 +11,8 @@ from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.studies.contacts_by_hand import add_contact, propose_contact_name, remove_contact
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
+SELECT_FIRST = "Select what touches the ground: its bones in pose mode, or its element in the list"
+
 
 class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
     """Let the elements of the selected bones touch the ground as one, a tail's end; or the one chosen in the list"""
@@ -23,13 +25,8 @@ class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
     )
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not holds_choice(context):
-            cls.poll_message_set("Select what touches the ground: its bones in pose mode, or its element in the list")
-            return False
-        return True
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        return super().name_lack(context) or ("" if holds_choice(context) else SELECT_FIRST)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         kept = keep_document(context.scene)

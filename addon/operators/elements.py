@@ -72,13 +72,11 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
     )
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not context.scene.counterpoise.elements:
-            cls.poll_message_set("The list is empty: survey the scans, or read a table")
-            return False
-        return True
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        lack = super().name_lack(context)
+        return lack or (
+            "" if context.scene.counterpoise.elements else "The list is empty: survey the scans, or read a table"
+        )
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         fill_from_scene(self, context, TABLE)

@@ -12,6 +12,7 @@ from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
+from .quantities import ask_range
 from .step import AS_GIVEN, NeedsRig, Step
 
 
@@ -35,25 +36,9 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         precision=4,
         options=AS_GIVEN,
     )
-    flexion: bpy.props.FloatVectorProperty(
-        name="Flexion",
-        description="Least and greatest angle",
-        size=2,
-        subtype="NONE",
-        unit="ROTATION",
-        options=AS_GIVEN,
-    )
-    lateral: bpy.props.FloatVectorProperty(
-        name="Lateral",
-        description="Least and greatest angle",
-        size=2,
-        subtype="NONE",
-        unit="ROTATION",
-        options=AS_GIVEN,
-    )
-    axial: bpy.props.FloatVectorProperty(
-        name="Axial", description="Least and greatest angle", size=2, subtype="NONE", unit="ROTATION", options=AS_GIVEN
-    )
+    flexion: ask_range("Flexion")
+    lateral: ask_range("Lateral")
+    axial: ask_range("Axial")
     senses: bpy.props.IntVectorProperty(
         name="Senses",
         description="1 or -1 for flexion, lateral, axial: makes the same number the same movement on both sides",

@@ -5,16 +5,15 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import read_scene_pose
-from ..bridge.kept_document import keep_document, text_path, write_text
+from ..bridge.kept_document import keep_document, text_path
 from ..bridge.proxies import leave_edit_mode, read_selected_faces
 from ..bridge.rig import ELEMENT
-from ..bridge.scene import rebuild_rig
-from ..core_calcs.document.document import SkeletonDocument
+from ..bridge.scene import exchange_document
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.marked_joints import mark_document_joint, propose_marked_joint, transfer_mark
-from .step import AS_GIVEN, NeedsRig, Step, follow_progress
+from .step import AS_GIVEN, NeedsRig, follow_progress
 
 FAMILIES = [
     ("AS_FOUND", "As Found", "The plainest that fits"),
@@ -24,8 +23,10 @@ FAMILIES = [
     ("saddle", "Saddle", "Turns about two axes that cross apart"),
 ]
 
+SELECT_FIRST = "Choose an element in the list, go into Edit Mode and select the faces of its facet"
 
-class COUNTERPOISE_OT_mark_facet(NeedsRig, Step, bpy.types.Operator):
+
+class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
     """Find a joint from the faces selected on the active element: its facet"""
 
     bl_idname = "counterpoise.mark_facet"
@@ -37,14 +38,10 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, Step, bpy.types.Operator):
     )
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
+    def name_lack(cls, context: bpy.types.Context) -> str:
         active = context.active_object
-        if active is None or active.type != "MESH" or ELEMENT not in active:
-            cls.poll_message_set("Choose an element in the list, go into Edit Mode and select the faces of its facet")
-            return False
-        return True
+        ready = active is not None and active.type == "MESH" and ELEMENT in active
+        return super().name_lack(context) or ("" if ready else SELECT_FIRST)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         skeleton = keep_document(context.scene).document.skeleton
@@ -60,28 +57,17 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, Step, bpy.types.Operator):
         surface, chosen = read_selected_faces(proxy, element, context.scene.counterpoise.rig)
         if not chosen:
             raise SkeletonError(name, "no face of it is selected", "select the faces of the facet in Edit Mode")
-        text = context.scene.counterpoise.document
-        folder = locate_mesh_folder(document, text_path(text))
+        folder = locate_mesh_folder(document, text_path(context.scene.counterpoise.document))
         mark = transfer_mark(element, folder, surface, chosen)
         joint = document.skeleton.joint_of(child)
         marks = [mark, *(other for other in joint.marks if other.element != name)]
         family = None if self.family == "AS_FOUND" else self.family
         changed = mark_document_joint(document, folder, child, marks, family, progress=follow_progress(context))
         leave_edit_mode(context)
-        self.exchange(context, text, changed)
+        live = read_scene_pose(context, kept)
+        exchange_document(context, changed, keep_turning(live, changed.skeleton))
         found = changed.skeleton.joint_of(child)
         return f"{child}: {found.confidence}, {'turns' if found.moves else 'fixed'}: {found.reason}"
-
-    def exchange(self, context: bpy.types.Context, text: bpy.types.Text, changed: SkeletonDocument) -> None:
-        """Write the document and make the rig fit it, or leave both as they were."""
-        live = read_scene_pose(context, keep_document(context.scene))
-        before = text.as_string()
-        write_text(text, changed)
-        try:
-            rebuild_rig(context, changed, keep_turning(live, changed.skeleton))
-        except Exception:
-            text.from_string(before)
-            raise
 
 
 CLASSES = (COUNTERPOISE_OT_mark_facet,)

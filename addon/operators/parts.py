@@ -20,7 +20,8 @@ from ..core_calcs.studies.parts import (
     remove_steelwork,
     set_discs,
 )
-from .casting import ForRow, list_items, read_decimal, unit_scale
+from .casting import ForRow, list_items
+from .quantities import ask_area, ask_length, ask_mass, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
 
 SECTION_ITEMS = [(own.name, own.name, f"{own.kg_per_m:.3g} kg/m") for own in SECTIONS]
@@ -35,36 +36,10 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
     material: bpy.props.EnumProperty(
         name="Material", description="Of the discs", items=list_items([*DISC_MATERIALS, *MATERIALS]), options=AS_GIVEN
     )
-    thickness: bpy.props.FloatProperty(
-        name="Thickness",
-        description="0: as wide as the gap of each joint",
-        subtype="DISTANCE",
-        unit="LENGTH",
-        min=0.0,
-        precision=4,
-        step=0.1,
-        options=AS_GIVEN,
-    )
-    area: bpy.props.FloatProperty(
-        name="Area",
-        description="0: as large as the facets of each joint",
-        subtype="NONE",
-        unit="AREA",
-        min=0.0,
-        precision=4,
-        options=AS_GIVEN,
-    )
-    mass: bpy.props.FloatProperty(
-        name="Weighed",
-        description="What each disc was found to weigh; 0: as calculated",
-        unit="MASS",
-        min=0.0,
-        precision=4,
-        options=AS_GIVEN,
-    )
-    mass_doubt: bpy.props.FloatProperty(
-        name="Doubt ±", description="Of the scales", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
-    )
+    thickness: ask_length("Thickness", "0: as wide as the gap of each joint")
+    area: ask_area("Area", "0: as large as the facets of each joint")
+    mass: ask_mass("Weighed", "What each disc was found to weigh; 0: as calculated")
+    mass_doubt: ask_mass("Doubt ±", "Of the scales")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take_selected(context)
@@ -133,14 +108,7 @@ class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
     section: bpy.props.EnumProperty(
         name="Section", description="Round tube (diameter x wall) or bar, in mm", items=SECTION_ITEMS, options=AS_GIVEN
     )
-    length: bpy.props.FloatProperty(
-        name="Length",
-        description="Of the whole; 0: as far as it is along the joints",
-        subtype="DISTANCE",
-        unit="LENGTH",
-        min=0.0,
-        options=AS_GIVEN,
-    )
+    length: ask_length("Length", "Of the whole; 0: as far as it is along the joints")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         row = selected_row(context.scene)

@@ -20,6 +20,7 @@ from ..core_calcs.studies.places_by_hand import (
 )
 from .step import AS_GIVEN, NeedsRig
 
+TAKE_FIRST = "Take an element, move it with G or turn it with R, and leave it selected"
 _items: dict[str, list[tuple[str, str, str]]] = {}
 """The last menu of elements by the document's digest: Blender does not keep the texts of a menu alive."""
 
@@ -67,13 +68,8 @@ class COUNTERPOISE_OT_place_element(NeedsRig, bpy.types.Operator):
     )
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not selected_element(context):
-            cls.poll_message_set("Take an element, move it with G or turn it with R, and leave it selected")
-            return False
-        return True
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        return super().name_lack(context) or ("" if selected_element(context) else TAKE_FIRST)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         kept, name = keep_document(context.scene), selected_element(context)

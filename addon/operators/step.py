@@ -24,11 +24,17 @@ class Step:
     bl_options = {"REGISTER", "UNDO"}  # noqa: RUF012  Blender wants a plain set
 
     @classmethod
-    def poll(cls, _context: bpy.types.Context) -> bool:
-        if work := running_work():
-            cls.poll_message_set(f"{work.name} is running: wait for it, or stop it with Esc")
-            return False
-        return True
+    def poll(cls, context: bpy.types.Context) -> bool:
+        lack = cls.name_lack(context)
+        if lack:
+            cls.poll_message_set(lack)
+        return not lack
+
+    @classmethod
+    def name_lack(cls, _context: bpy.types.Context) -> str:
+        """Why it cannot run now, and what to do; empty where it can."""
+        work = running_work()
+        return f"{work.name} is running: wait for it, or stop it with Esc" if work else ""
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         context.window_manager.progress_begin(0, 100)
@@ -75,26 +81,19 @@ class NeedsSkeleton(Step):
     """Mixed into an operator that works on the scene's skeleton."""
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if context.scene.counterpoise.document is None:
-            cls.poll_message_set("The scene holds no skeleton: import one, or open a skeleton document")
-            return False
-        return True
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        there = context.scene.counterpoise.document is not None
+        lack = "" if there else "The scene holds no skeleton: import one, or open a skeleton document"
+        return super().name_lack(context) or lack
 
 
 class NeedsRig(NeedsSkeleton):
     """Mixed into an operator that works on the rig."""
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if context.scene.counterpoise.rig is None:
-            cls.poll_message_set("The rig is gone: undo its removal, or build it again")
-            return False
-        return True
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        there = context.scene.counterpoise.rig is not None
+        return super().name_lack(context) or ("" if there else "The rig is gone: undo its removal, or build it again")
 
 
 def proxy_triangles() -> int:

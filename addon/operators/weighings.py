@@ -11,7 +11,8 @@ from ..core_calcs.document.editing import set_build
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.castings import forget_weighings, note_weighings
 from ..properties.castings import LEVELS
-from .casting import ForRow, read_decimal, unit_scale
+from .casting import ForRow
+from .quantities import ask_mass, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
 
 
@@ -35,12 +36,8 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
     bl_idname = "counterpoise.weigh"
     bl_label = "Weigh"
 
-    mass: bpy.props.FloatProperty(
-        name="Mass", description="As weighed", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
-    )
-    doubt: bpy.props.FloatProperty(
-        name="Doubt ±", description="Of the scales", unit="MASS", min=0.0, precision=4, options=AS_GIVEN
-    )
+    mass: ask_mass("Mass", "As weighed")
+    doubt: ask_mass("Doubt ±", "Of the scales")
     note: bpy.props.StringProperty(name="Note", description="When, where, on what scales", options=AS_GIVEN)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:

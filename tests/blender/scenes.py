@@ -52,6 +52,14 @@ class Scene:
         """The pose bone that turns an element's joint."""
         return next(b for b in self.rig.pose.bones if b.bone.get("counterpoise_element") == element)
 
+    def remove_bone(self, element: str) -> None:
+        """In edit mode, as a user does it."""
+        bone = self.bone_of(element).name
+        bpy.context.view_layer.objects.active = self.rig
+        bpy.ops.object.mode_set(mode="EDIT")
+        self.rig.data.edit_bones.remove(self.rig.data.edit_bones[bone])
+        bpy.ops.object.mode_set(mode="OBJECT")
+
     def moving_joints(self) -> list[Any]:
         return [joint for joint in self.document.skeleton.joints if joint.moves]
 

@@ -112,11 +112,7 @@ def test_a_scaled_bone_is_named(animal_scene) -> None:
 
 
 def test_a_bone_that_was_removed_is_named(animal_scene) -> None:
-    bone = animal_scene.bone_of("V9").name
-    bpy.context.view_layer.objects.active = animal_scene.rig
-    bpy.ops.object.mode_set(mode="EDIT")
-    animal_scene.rig.data.edit_bones.remove(animal_scene.rig.data.edit_bones[bone])
-    bpy.ops.object.mode_set(mode="OBJECT")
+    animal_scene.remove_bone("V9")
     refuse(bpy.ops.counterpoise.save_pose, "no bone for V9", name="short")
 
 

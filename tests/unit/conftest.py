@@ -35,6 +35,18 @@ def mujoco_oracle() -> ModuleType:
     return _load_beside_suite("mujoco_oracle")
 
 
+@pytest.fixture(scope="session")
+def shapes() -> ModuleType:
+    """tests/made_up_column.py: vertebrae whose facets are known."""
+    return _load_beside_suite("made_up_column")
+
+
+@pytest.fixture(scope="session")
+def limbs() -> ModuleType:
+    """tests/made_up_limbs.py: pairs of bones whose joint is known."""
+    return _load_beside_suite("made_up_limbs")
+
+
 @pytest.fixture
 def rng() -> np.random.Generator:
     """Random numbers that are the same in every run."""

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,20 +18,6 @@ from core_calcs.studies.articulate import articulate, describe_joints
 from core_calcs.studies.survey import survey_folder
 
 QUICK = LimitSettings(search_rad=0.1)
-
-
-@pytest.fixture(scope="module")
-def shapes():
-    """tests/made_up_column.py."""
-    name = "made_up_column"
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parents[2] / f"{name}.py")
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def row(file, element, series, parent, attachment, reason="", position=None, side="middle", body=None):

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
 import json
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -30,18 +27,6 @@ from core_calcs.studies.marked_joints import mark_document_joint, transfer_mark
 from core_calcs.studies.survey import survey_folder
 
 QUICK = LimitSettings(search_rad=0.1)
-
-
-@pytest.fixture(scope="module")
-def limbs():
-    """tests/made_up_limbs.py."""
-    name = "made_up_limbs"
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parents[2] / f"{name}.py")
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
 
 
 def row(element, parent, attachment):
