@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ _MOST_POINTS = 8000
 _BASELINE_S = 0.15
 """Overlap that is there at neutral is forgiven within this distance of where it is (share of s)."""
 _RELIEF_STEPS = 16
+_GOAL_STEP_S = 0.005
+_LONG_SLIDE_S = 0.15
 _SETTLED = 0.02
 """Excess that is let be (share of a grid cell)."""
 
@@ -36,76 +39,136 @@ class Contact:
     """Two partners ready to be tried against each other.
 
     allowance : contact beyond that of the neutral placement that does not count [m]
+    goals : allowances that slides are sought for, the greatest first: all steps up to `allowance` [m]
     slide : greatest translation that may relieve contact [m]
     """
 
     probes: tuple[_Probe, _Probe]
     allowance: float
+    goals: tuple[float, ...]
     slide: float
 
 
 @dataclass(frozen=True, eq=False)
-class Relief:
-    """The outcome of one placement.
+class Depth:
+    """How deep the child runs in, placed somewhere.
 
-    slide : (3,) translation of the child that relieves the contact, in the world [m]
-    place : (3,) where it cannot be relieved; None where it can
+    excess : beyond what is allowed at neutral [m]; place : (3,) where it is deepest
+    direction : (3,) unit vector along which the child gets out of there fastest; all in the world
     """
 
-    slide: Array
-    place: Array | None
+    excess: float
+    place: Array
+    direction: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Meeting:
+    """The child moved by `X_moved` (4, 4) against its parent, before any slide.
+
+    near : of either probe, the points that may touch after a slide; first : how deep they are
+    """
+
+    contact: Contact
+    X_moved: Array
+    X_back: Array
+    near: tuple[NDArray[np.int64], NDArray[np.int64]]
+    first: tuple[Depth, ...]
+
+    @property
+    def place(self) -> Array:
+        """(3,) where the child runs in deepest, not slid; meaningless where it runs in nowhere."""
+        return max(self.first, key=lambda depth: depth.excess).place
 
 
 def prepare_contact(
     parent: Partner, child: Partner, centre: Array, size: float, allowance: float, slide: float
 ) -> Contact:
     """Choose the points that can ever meet the partner by turning about `centre`, and measure the neutral overlap."""
-    parent_points = _reachable(parent, child, centre, slide)
-    child_points = _reachable(child, parent, centre, slide)
+    # The same points whatever the slide, unless it is very long: a shorter one must not see other points.
+    reach = max(slide, _LONG_SLIDE_S * size)
+    parent_points = _reachable(parent, child, centre, reach)
+    child_points = _reachable(child, parent, centre, reach)
     depths = -parent.grid.distances(child_points), -child.grid.distances(parent_points)
     overlapping = np.concatenate([child_points[depths[0] > 0], parent_points[depths[1] > 0]])
     overlaps = np.concatenate([depths[0][depths[0] > 0], depths[1][depths[1] > 0]])
     allowed = [_local_baseline(points, overlapping, overlaps, size) for points in (child_points, parent_points)]
+    steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
     return Contact(
         (_Probe(child_points, allowed[0], parent.grid, True), _Probe(parent_points, allowed[1], child.grid, False)),
         allowance,
+        tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1)),
         slide,
     )
 
 
-def relieve_contact(contact: Contact, X_moved: Array) -> Relief:
-    """Try the child moved by `X_moved` (4, 4), and push it out where it runs into the parent, by as little as will do.
+def meet(contact: Contact, X_moved: Array) -> Meeting:
+    """The child moved by `X_moved` (4, 4)."""
+    X_back = invert(X_moved)
+    near = tuple(_near_points(contact, probe, X_moved, X_back) for probe in contact.probes)
+    blank = Meeting(contact, X_moved, X_back, (near[0], near[1]), ())
+    return replace(blank, first=_measure_depths(blank, np.zeros(3)))
+
+
+def list_slides(meeting: Meeting) -> Iterator[Array]:
+    """Translations (3,) of the child, the shortest first, after which the contact does not count; none where it stops.
+
+    A tighter allowance or a shorter slide must never find what a looser one does not. So the slides that are tried
+    do not depend on either: cutting planes for every goal up to the allowance, each cut off at the greatest slide, and
+    from each whatever comes below the allowance. A distance changes by no more than a point moves, so that contact
+    deeper than allowance and slide together ends it at once.
+    """
+    contact = meeting.contact
+    deepest = max(depth.excess for depth in meeting.first)
+    tolerance = _SETTLED * contact.probes[0].grid.cell
+    if deepest <= contact.allowance + tolerance:
+        yield np.zeros(3)
+    if deepest > contact.allowance + contact.slide + tolerance:
+        return
+    for goal in contact.goals:
+        yield from _relieve(meeting, goal, tolerance)
+
+
+def _relieve(meeting: Meeting, goal: float, tolerance: float) -> Iterator[Array]:
+    """Slides on the way to where nothing runs in by more than `goal`, those after which contact does not count.
 
     Cutting planes: where the child still runs in deepest, it must go out by the excess along the gradient of the
-    distance; the slide is the shortest that meets all such demands so far. It grows from step to step, so that the
+    distance; the next slide is the shortest that meets all such demands so far. It grows from step to step, so that the
     first one beyond the greatest slide ends the search.
     """
-    X_back = invert(X_moved)
-    slide, place = np.zeros(3), np.zeros(3)
-    near = [_near_points(contact, probe, X_moved, X_back) for probe in contact.probes]
+    contact, depths, slide = meeting.contact, meeting.first, np.zeros(3)
     directions: list[Array] = []
     demands: list[float] = []
     for _ in range(_RELIEF_STEPS):
-        worst = 0.0
-        for probe, index in zip(contact.probes, near, strict=True):
-            points = probe.points[index]
-            there = apply(X_moved, points) + slide if probe.moves else apply(X_back, points - slide)
-            excess = -probe.grid.distances(there) - probe.allowed[index] - contact.allowance
-            if not len(excess) or excess.max() <= _SETTLED * probe.grid.cell:
-                continue
-            k = int(excess.argmax())
-            gradient = probe.grid.gradients(there[k : k + 1])[0]
-            directions.append(gradient if probe.moves else -X_moved[:3, :3] @ gradient)
-            demands.append(float(excess[k] + directions[-1] @ slide))
-            if excess[k] > worst:
-                worst, place = float(excess[k]), there[k] if probe.moves else points[k]
-        if worst == 0:
-            return Relief(slide, None)
+        too_deep = [depth for depth in depths if depth.excess > goal + tolerance]
+        if not too_deep:
+            return
+        directions += [depth.direction for depth in too_deep]
+        demands += [depth.excess - goal + float(depth.direction @ slide) for depth in too_deep]
         shortest = _shortest_slide(np.array(directions), np.array(demands))
         if shortest is None or np.linalg.norm(shortest) > contact.slide:
-            break
+            return
         slide = shortest
-    return Relief(slide, place)
+        depths = _measure_depths(meeting, slide)
+        if max(depth.excess for depth in depths) <= contact.allowance + tolerance:
+            yield slide
+
+
+def _measure_depths(meeting: Meeting, slide: Array) -> tuple[Depth, ...]:
+    """How deep the child's points are in the parent, and the parent's in the child, after a slide (3,)."""
+    found = []
+    for probe, index in zip(meeting.contact.probes, meeting.near, strict=True):
+        points = probe.points[index]
+        there = apply(meeting.X_moved, points) + slide if probe.moves else apply(meeting.X_back, points - slide)
+        excess = -probe.grid.distances(there) - probe.allowed[index]
+        if not len(excess) or excess.max() <= 0:
+            found.append(Depth(0.0, np.zeros(3), np.zeros(3)))
+            continue
+        k = int(excess.argmax())
+        gradient = probe.grid.gradients(there[k : k + 1])[0]
+        out = gradient if probe.moves else -meeting.X_moved[:3, :3] @ gradient
+        found.append(Depth(float(excess[k]), there[k] if probe.moves else points[k], out))
+    return tuple(found)
 
 
 def _shortest_slide(directions: Array, demands: Array) -> Array | None:

@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from ..skeleton.joint import FacetKind
 from ..spatial.transforms import Array, apply
 from .facets import Patch
 
 _RADIUS = 2.5
 """A point is covered where half a disc of so many spacings around it is: the rule that puts a straight edge right."""
+
+
+RIM_PERCENTILE = 95.0
+"""A facet comes apart at its rim first: of its points' openings this one counts, so that no single point decides."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,11 +28,10 @@ class FacetContact:
     tree : of the parent's on that plane
     plane : (3, 2) two directions on it; normal : (3,) the parent's facet's outward normal
     radius : of the disc [m]; enough : how many of the parent's samples in it make half a disc
-    count : samples of the child's facet that are covered at neutral
-    gap : mean distance of these along the normal [m]
+    gaps : (n,) distance of the child's samples along the normal at neutral [m]; NaN where they are not covered then
+    bound : whether a disc binds each point to its opposite, so that turning and sliding pull at it as opening does
     """
 
-    kind: FacetKind
     child_points: Array
     parent_points: Array
     tree: cKDTree
@@ -37,24 +39,34 @@ class FacetContact:
     normal: Array
     radius: float
     enough: float
-    count: int
-    gap: float
+    gaps: Array
+    bound: bool
 
     def measure(self, X_moved: Array, slide: Array) -> Cover:
         """Cover of the facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
         points = apply(X_moved, self.child_points) + slide
         covered, gaps = _project(self, points)
-        opening = float(gaps.mean()) - self.gap if len(gaps) else 0.0
-        return Cover(float(covered.sum()) / self.count, opening, points.mean(axis=0))
+        known = np.isfinite(self.gaps)
+        if self.bound:
+            places = points[known]
+            growths = _pull_apart(places - self.child_points[known], self.normal)
+        else:
+            places, growths = points[covered], gaps - self.gaps[covered]
+        return read_cover(float(covered.sum()) / int(known.sum()), growths, places, points.mean(axis=0))
 
 
 @dataclass(frozen=True, eq=False)
 class Cover:
-    """share : of the neutral contact that is still covered; opening : of the gap beyond neutral [m]; place : (3,)."""
+    """How a facet lies over its partner.
+
+    share : of the neutral contact that is still covered; place : (3,) the facet's middle
+    opening : how far it has come apart at the rim, beyond neutral [m]; rim : (3,) where
+    """
 
     share: float
     opening: float
     place: Array
+    rim: Array
 
 
 class Covering(Protocol):
@@ -65,7 +77,7 @@ class Covering(Protocol):
         ...
 
 
-def prepare_facet_contact(parent: Patch, child: Patch) -> FacetContact | None:
+def prepare_facet_contact(parent: Patch, child: Patch, bound: bool) -> FacetContact | None:
     """Measure the neutral contact of two facets; None where they do not lie over each other at all."""
     normal = parent.normal
     plane = np.linalg.svd(np.eye(3) - np.outer(normal, normal))[0][:, :2]
@@ -74,11 +86,33 @@ def prepare_facet_contact(parent: Patch, child: Patch) -> FacetContact | None:
     slant = float(np.abs(samples.normals[parent.index] @ normal).mean())
     enough = np.pi * radius**2 / (samples.area_m2 * slant) / 2
     tree = cKDTree(parent.points @ plane)
-    blank = FacetContact(parent.kind, child.points, parent.points, tree, plane, normal, radius, enough, 0, 0.0)
+    blank = FacetContact(child.points, parent.points, tree, plane, normal, radius, enough, np.empty(0), bound)
     covered, gaps = _project(blank, child.points)
     if not covered.any():
         return None
-    return replace(blank, count=int(covered.sum()), gap=float(gaps.mean()))
+    own = np.full(len(child.points), np.nan)
+    own[covered] = gaps
+    return replace(blank, gaps=own)
+
+
+def read_cover(share: float, growths: Array, places: Array, middle: Array) -> Cover:
+    """The cover that points at `places` (n, 3) make whose own gaps have grown by `growths` (n,); NaN: none."""
+    known = np.flatnonzero(np.isfinite(growths))
+    if not len(known):
+        return Cover(share, 0.0, middle, middle)
+    at = known[np.argsort(growths[known])[int(np.ceil(RIM_PERCENTILE / 100 * len(known))) - 1]]
+    return Cover(share, float(growths[at]), middle, places[at])
+
+
+def _pull_apart(steps: Array, normal: Array) -> Array:
+    """How far points that have moved by `steps` (n, 3) are pulled away from their opposites: aside and outwards.
+
+    What has come closer along the normal pulls at nothing.
+    """
+    outwards = steps @ normal
+    aside = steps - outwards[:, None] * normal
+    pulled: Array = np.hypot(np.maximum(outwards, 0), np.linalg.norm(aside, axis=1))
+    return pulled
 
 
 def _project(contact: FacetContact, points: Array) -> tuple[NDArray[np.bool_], Array]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from ..spatial.transforms import Array, apply, invert
-from .covering import Cover
+from .covering import Cover, read_cover
 from .families import Family
 
 _MOST_POINTS = 300
@@ -24,7 +24,7 @@ class CurvedContact:
     points : (n, 3) of the partner's facet that are covered at neutral
     tree, surface, normals : of the facet that stands out
     aside : how far beside its nearest sample a point still counts as over it [m]
-    gap : mean distance at neutral [m]
+    gaps : (n,) distance of each at neutral [m]
     partner_moves : whether the partner is the child
     """
 
@@ -33,7 +33,7 @@ class CurvedContact:
     surface: Array
     normals: Array
     aside: float
-    gap: float
+    gaps: Array
     partner_moves: bool
 
     def measure(self, X_moved: Array, slide: Array) -> Cover:
@@ -41,8 +41,7 @@ class CurvedContact:
         seen = apply(X_moved, self.points) + slide if self.partner_moves else self.points
         there = seen if self.partner_moves else apply(invert(X_moved), seen - slide)
         covered, gaps = _lie_over(self, there)
-        opening = float(gaps.mean()) - self.gap if len(gaps) else 0.0
-        return Cover(float(covered.mean()), opening, seen.mean(axis=0))
+        return read_cover(float(covered.mean()), gaps - self.gaps[covered], seen[covered], seen.mean(axis=0))
 
 
 def prepare_curved_contact(family: Family, partner_moves: bool) -> CurvedContact | None:
@@ -52,14 +51,18 @@ def prepare_curved_contact(family: Family, partner_moves: bool) -> CurvedContact
     partner = partner[:: max(1, -(-len(partner) // _MOST_POINTS))]
     surface = samples.points[index]
     blank = CurvedContact(
-        partner, cKDTree(surface), surface, samples.normals[index], _BESIDE * samples.spacing, 0.0, partner_moves
+        partner,
+        cKDTree(surface),
+        surface,
+        samples.normals[index],
+        _BESIDE * samples.spacing,
+        np.empty(0),
+        partner_moves,
     )
     covered, gaps = _lie_over(blank, partner)
     if not covered.any():
         return None
-    return CurvedContact(
-        partner[covered], blank.tree, surface, blank.normals, blank.aside, float(gaps.mean()), partner_moves
-    )
+    return CurvedContact(partner[covered], blank.tree, surface, blank.normals, blank.aside, gaps, partner_moves)
 
 
 def _lie_over(contact: CurvedContact, points: Array) -> tuple[NDArray[np.bool_], Array]:

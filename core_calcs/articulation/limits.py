@@ -12,9 +12,10 @@ import numpy as np
 from ..skeleton.joint import AxisLimit, LimitSettings, Stop, StopReason
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
-from .contact import Contact, prepare_contact, relieve_contact
+from .contact import Contact, list_slides, meet, prepare_contact
 from .covering import Covering, prepare_facet_contact
 from .facets import Patch
+from .frames import find_ball
 from .partner import Partner
 
 _STEP_RAD = float(np.radians(2.0))
@@ -52,9 +53,8 @@ def find_limits(
     -------
     Limits for flexion, lateral, axial: angle, what governs, where
     """
-    facets = [prepare_facet_contact(on_parent, on_child) for on_parent, on_child in pairs]
-    known = tuple(facet for facet in facets if facet is not None)
-    trial = prepare_trial(parent, child, known, X_WJ, senses, settings)
+    facets = prepare_coverings(pairs, min(parent.size, child.size))
+    trial = prepare_trial(parent, child, facets, X_WJ, senses, settings)
     limits = [find_limit(trial, axis, settings.search_rad) for axis in range(3)]
     return limits[0], limits[1], limits[2]
 
@@ -62,6 +62,19 @@ def find_limits(
 def find_limit(trial: Trial, axis: int, search_rad: float) -> AxisLimit:
     """Turn the child about one axis (0 flexion, 1 lateral, 2 axial) both ways, until the first thing stops it."""
     return AxisLimit(_march(trial, axis, -1, search_rad), _march(trial, axis, 1, search_rad))
+
+
+def prepare_coverings(pairs: tuple[tuple[Patch, Patch], ...], size: float) -> tuple[Covering, ...]:
+    """The facets that lie over each other at neutral. End plates are bound by a disc, but for a ball in its cotyle."""
+    facets = [
+        prepare_facet_contact(on_parent, on_child, _is_bound(on_parent, on_child, size))
+        for on_parent, on_child in pairs
+    ]
+    return tuple(facet for facet in facets if facet is not None)
+
+
+def _is_bound(on_parent: Patch, on_child: Patch, size: float) -> bool:
+    return on_parent.kind == "centrum" and find_ball(on_parent, on_child, size) is None
 
 
 def prepare_trial(
@@ -81,31 +94,45 @@ def prepare_trial(
 
 
 def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | None:
-    """What stops the joint at these angles (3,), and where (3,); None where nothing does."""
+    """What stops the joint at these angles (3,), and where (3,); None where nothing does.
+
+    Of the slides that relieve the contact one will do that leaves the facets together as well. What is said of the
+    others is what stopped the first.
+    """
     turn = make_transform(joint_rotation(angles_rad, trial.senses), np.zeros(3))
     X_moved = trial.X_WJ @ turn @ invert(trial.X_WJ)
-    relief = relieve_contact(trial.contact, X_moved)
-    if relief.place is not None:
-        return "bone contact", relief.place
+    meeting = meet(trial.contact, X_moved)
+    stopped: tuple[StopReason, Array] | None = None
+    for slide in list_slides(meeting):
+        found = _try_facets(trial, X_moved, slide)
+        if found is None:
+            return None
+        stopped = stopped or found
+    return stopped or ("bone contact", meeting.place)
+
+
+def _try_facets(trial: Trial, X_moved: Array, slide: Array) -> tuple[StopReason, Array] | None:
     for facet in trial.facets:
-        cover = facet.measure(X_moved, relief.slide)
+        cover = facet.measure(X_moved, slide)
         if cover.share < trial.overlap_share:
             return "facet overlap", cover.place
         if cover.opening > trial.gap:
-            return "gap", cover.place
+            return "gap", cover.rim
     return None
 
 
 def _march(trial: Trial, axis: int, direction: int, search_rad: float) -> Stop:
-    """The first angle that is stopped, to a sixteenth of a degree or so; the last one that is free is the limit."""
+    """The first angle that is stopped, to a sixteenth of a degree or so; the last one that is free is the limit.
+
+    The same angles are tried whatever the search range and the settings: a tighter one then never goes farther.
+    """
     free = 0.0
     for k in range(1, int(np.ceil(search_rad / _STEP_RAD - 1e-9)) + 1):
-        angle = min(k * _STEP_RAD, search_rad)
-        stopped = try_angles(trial, _about(axis, direction * angle))
+        stopped = try_angles(trial, _about(axis, direction * k * _STEP_RAD))
         if stopped is None:
-            free = angle
+            free = k * _STEP_RAD
             continue
-        low, high = free, angle
+        low, high = free, k * _STEP_RAD
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
             found = try_angles(trial, _about(axis, direction * middle))
@@ -113,7 +140,9 @@ def _march(trial: Trial, axis: int, direction: int, search_rad: float) -> Stop:
                 low = middle
             else:
                 high, stopped = middle, found
-        return Stop(direction * low, stopped[0], stopped[1])
+        if low < search_rad:
+            return Stop(direction * low, stopped[0], stopped[1])
+        break
     return Stop(direction * search_rad, "search range", None)
 
 

@@ -10,7 +10,8 @@ import pytest
 import trimesh
 
 from core_calcs.articulation.column import column_axes
-from core_calcs.articulation.column_joint import find_column_joint
+from core_calcs.articulation.facets import find_facets
+from core_calcs.articulation.frames import column_frame
 from core_calcs.articulation.limits import find_limits
 from core_calcs.skeleton.joint import LimitSettings
 
@@ -52,18 +53,79 @@ def test_overlap_ends_flexion_where_the_sectors_have_slid_off(sectors, share):
         assert stop.place_m is not None
 
 
-def test_the_gap_ends_lateral_bending_where_the_facets_have_come_apart(sectors):
-    """Facets at radius 1 on average open by about sin θ · mean distance from the axis, here 1.0 (2/3 (r2³-r1³)/...)."""
+def test_the_gap_ends_lateral_bending_where_the_rim_of_the_facets_has_come_apart(sectors):
+    """A point at distance x along the column opens by x sin θ - .12 (1 - cos θ); the farthest twentieth counts."""
     settings = replace(LOOSE, gap_share_s=0.2)
     limits = find_limits(*sectors, headward_frame(), SENSES, settings)
     opening = limits[1].high  # to the left: the child's facet, left of the parent's, goes off
-    half = np.radians(20)
-    mean_radius = 2 / 3 * (1.2**3 - 0.8**3) / (1.2**2 - 0.8**2) * np.sin(half) / half  # centroid of a ring sector
-    # y of a point at distance x along the column after turning by θ: x sin θ + .12 cos θ; before: .12
+    share = (np.arange(400) + 0.5) / 400
+    radius = np.sqrt(0.8**2 + share * (1.2**2 - 0.8**2))  # even over the area of a ring sector
+    x = np.outer(radius, np.cos((2 * share - 1) * np.radians(20)))
+    rim = np.percentile(x, 95)
     theta = np.radians(np.arange(0, 40, 0.01))
-    expected = np.degrees(theta[np.argmax(mean_radius * np.sin(theta) + 0.12 * np.cos(theta) - 0.12 > 0.2)])
+    expected = np.degrees(theta[np.argmax(rim * np.sin(theta) - 0.12 * (1 - np.cos(theta)) > 0.2)])
     assert opening.reason == "gap"
-    assert np.degrees(opening.angle_rad) == pytest.approx(expected, abs=1.0)
+    assert np.degrees(opening.angle_rad) == pytest.approx(expected, abs=0.5)
+    assert opening.place_m[0] == pytest.approx(rim * np.cos(opening.angle_rad), abs=0.1)  # at the rim
+
+
+@pytest.fixture(scope="module")
+def plates(shapes):
+    """End plates of radius .4 that stand .1 apart about the origin, of cylinders .3 long."""
+
+    def prepare(name, sign):
+        cylinder = trimesh.creation.cylinder(radius=0.4, height=0.3, sections=96)
+        cylinder.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, (0, 1, 0)))
+        cylinder.apply_translation((sign * 0.2, 0, 0))
+        return shapes.prepare(name, shapes.from_trimesh(cylinder), size=1.0)
+
+    parent, child = prepare("parent", -1), prepare("child", 1)
+    facets = (
+        shapes.pick_patch("centrum", parent, lambda p, n: n[:, 0] > 0.9),
+        shapes.pick_patch("centrum", child, lambda p, n: n[:, 0] < -0.9),
+    )
+    return parent, child, facets
+
+
+RIM = 0.4 * np.sqrt(0.95)
+"""A twentieth of a round plate's area lies farther out."""
+
+
+def test_a_disc_ends_axial_turn_where_its_rim_is_pulled_too_far_aside(plates):
+    """Points at radius r move aside by the chord 2 r sin θ/2, whatever the plates' distance along the column."""
+    *partners, facets = plates
+    limits = find_limits(*partners, (facets,), headward_frame(), SENSES, replace(LOOSE, gap_share_s=0.15))
+    expected = np.degrees(2 * np.arcsin(0.15 / 2 / RIM))
+    for stop in (limits[2].low, limits[2].high):
+        assert stop.reason == "gap"
+        assert abs(np.degrees(stop.angle_rad)) == pytest.approx(expected, abs=0.5)
+        assert np.hypot(*stop.place_m[1:]) == pytest.approx(RIM, abs=0.02)
+
+
+def test_a_disc_ends_bending_where_one_side_opens_though_the_other_closes(plates):
+    """The mean of the gap hardly changes; the open side's rim stands out by r sin θ and half the gap's sine aside."""
+    *partners, facets = plates
+    settings = replace(LOOSE, gap_share_s=0.1, contact_share_s=0.2)  # the closing side may run in
+    limits = find_limits(*partners, (facets,), headward_frame(), SENSES, settings)
+    for axis in (0, 1):
+        for stop in (limits[axis].low, limits[axis].high):
+            assert stop.reason == "gap"
+            # of all points: those r sin θ outwards, y = r along the bending direction, a twentieth beyond the 95th
+            theta = abs(stop.angle_rad)
+            share = (np.arange(300) + 0.5) / 300
+            y = np.outer(0.4 * np.sqrt(share), np.cos(2 * np.pi * share))
+            aside = 0.05 * np.sin(theta) + y * (1 - np.cos(theta))
+            outwards = np.maximum(y * np.sin(theta) - 0.05 * (1 - np.cos(theta)), 0)
+            assert np.percentile(np.hypot(outwards, aside), 95) == pytest.approx(0.1, abs=0.004)
+
+
+def test_facets_that_slide_are_not_held_by_a_disc(plates):
+    """The same surfaces as zygapophyses slide round freely: only what comes apart counts."""
+    *partners, (on_parent, on_child) = plates
+    sliding = replace(on_parent, kind="left zygapophysis"), replace(on_child, kind="left zygapophysis")
+    settings = replace(LOOSE, gap_share_s=0.15, search_rad=np.pi / 3)
+    limits = find_limits(*partners, (sliding,), headward_frame(), SENSES, settings)
+    assert limits[2].high.reason == "search range"
 
 
 @pytest.fixture(scope="module")
@@ -106,15 +168,18 @@ def test_overlap_at_neutral_is_forgiven_where_it_is(shapes):
 
 
 @pytest.fixture(scope="module")
-def column_pair(shapes):
-    return shapes.prepare("V1", shapes.make_vertebra(0.5)), shapes.prepare("V2", shapes.make_vertebra(-0.5))
+def column_joint(shapes):
+    """Two made-up vertebrae with the facets found on them, and their frame: what `find_limits` needs."""
+    head, tail = shapes.prepare("V1", shapes.make_vertebra(0.5)), shapes.prepare("V2", shapes.make_vertebra(-0.5))
+    axes = column_axes(head.centre, tail.centre)
+    pairs = tuple(pair[::-1] for pair in find_facets(head, tail, axes).pairs)
+    frame = column_frame(*pairs[0], axes, True, min(head.size, tail.size))
+    return tail, head, pairs, frame.X_WJ, frame.senses
 
 
-def reach(pair, settings):
-    head, tail = pair
-    joint = find_column_joint(tail, head, column_axes(head.centre, tail.centre), True, settings)
-    assert joint.limits is not None
-    return np.array([[-limit.low.angle_rad, limit.high.angle_rad] for limit in joint.limits])
+def reach(joint, settings):
+    limits = find_limits(*joint, settings)
+    return np.array([[-limit.low.angle_rad, limit.high.angle_rad] for limit in limits])
 
 
 TIGHTER = {
@@ -127,15 +192,41 @@ TIGHTER = {
 
 
 @pytest.mark.parametrize("name", TIGHTER)
-def test_a_tighter_setting_narrows_and_never_widens(column_pair, name):
+def test_a_tighter_setting_narrows_and_never_widens(column_joint, name):
     base = LimitSettings(overlap_share=0.3, contact_share_s=0.04, slide_share_s=0.03, gap_share_s=0.2)
-    reaches = [reach(column_pair, replace(base, **{name: value})) for value in TIGHTER[name]]
-    step = np.radians(2.0) / 32 + 1e-9  # the halvings' resolution
+    reaches = [reach(column_joint, replace(base, **{name: value})) for value in TIGHTER[name]]
     for wide, narrow in pairwise(reaches):
-        assert (narrow <= wide + step).all()
-    assert (reaches[-1] < reaches[0] - step).any()
+        assert (narrow <= wide).all()
+    assert (reaches[-1] < reaches[0] - np.radians(0.1)).any()
 
 
-def test_a_mirrored_joint_bends_as_far_to_either_side(column_pair):
-    sides = reach(column_pair, LimitSettings())[1:]
+def test_no_set_of_settings_is_wider_than_a_looser_one(column_joint):
+    """Eight random pairs of settings, one tighter in all five at once or in one; never wider at all."""
+    rng = np.random.default_rng(5)
+    for chain in range(8):
+        loose = LimitSettings(
+            overlap_share=float(rng.uniform(0.1, 0.6)),
+            contact_share_s=float(rng.uniform(0.01, 0.05)),
+            slide_share_s=float(rng.uniform(0.01, 0.06)),
+            gap_share_s=float(rng.uniform(0.05, 0.25)),
+            search_rad=float(rng.uniform(0.2, 0.7)),
+        )
+        tight = tighten(loose, rng, alone=chain % 2 == 0)
+        assert (reach(column_joint, tight) <= reach(column_joint, loose)).all(), (loose, tight)
+
+
+def tighten(settings: LimitSettings, rng: np.random.Generator, alone: bool) -> LimitSettings:
+    """Every setting tighter by up to all of it, or one of them alone."""
+    shares = rng.uniform(0, 1, 5) if not alone else np.where(np.arange(5) == rng.integers(5), rng.uniform(0, 1, 5), 0.0)
+    return LimitSettings(
+        overlap_share=settings.overlap_share + float(shares[0]) * (0.95 - settings.overlap_share),
+        contact_share_s=settings.contact_share_s * (1 - float(shares[1])),
+        slide_share_s=settings.slide_share_s * (1 - float(shares[2])),
+        gap_share_s=settings.gap_share_s * (1 - float(shares[3])),
+        search_rad=settings.search_rad * (1 - 0.8 * float(shares[4])),
+    )
+
+
+def test_a_mirrored_joint_bends_as_far_to_either_side(column_joint):
+    sides = reach(column_joint, LimitSettings())[1:]
     assert np.degrees(np.abs(sides[:, 0] - sides[:, 1])).max() < 1.0
