@@ -18,7 +18,7 @@ from ..document.meshes import relate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.column import list_column_joints
 from ..handover.quantities import NOT_KNOWN, format_fixed
-from ..handover.report_sections import REASON_LETTERS
+from ..handover.report_joints import REASON_LETTERS
 from ..skeleton.joint import Joint, LimitSettings, Stop
 from ..skeleton.pose import AS_SCANNED, Pose
 from ..skeleton.table import read_table

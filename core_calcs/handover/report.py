@@ -33,6 +33,8 @@ from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
 from .part_text import describe_parts
 from .quantities import format_figure, format_setting
+from .report_joints import list_moving_joints
+from .report_sentences import describe_left_out, describe_limits, describe_straddling, describe_surfaces
 from .svg import FONT_STACK
 
 
@@ -62,7 +64,7 @@ def render_report(
     )
     templates.filters["css_text"] = escape_css
     skeleton, site, build = document.skeleton, document.site, document.build
-    joints, moment_unit = sections.list_moving_joints(skeleton, assessment)
+    joints, moment_unit = list_moving_joints(skeleton, assessment)
     return templates.get_template("report.html").render(
         font_stack=FONT_STACK,
         running=f"{skeleton.name}, pose “{pose.name}”, {made:%Y-%m-%d}. Preliminary.",
@@ -81,10 +83,10 @@ def render_report(
         moment_unit=moment_unit,
         fixed=sum(not joint.moves for joint in skeleton.joints),
         series=sections.list_series_masses(skeleton, assessment),
-        surfaces=sections.describe_surfaces(skeleton),
-        limits=sections.describe_limits(skeleton),
-        placed=[*describe_places(skeleton), *sections.describe_straddling(skeleton)],
-        left_out=sections.describe_left_out(skeleton),
+        surfaces=describe_surfaces(skeleton),
+        limits=describe_limits(skeleton),
+        placed=[*describe_places(skeleton), *describe_straddling(skeleton)],
+        left_out=describe_left_out(skeleton),
         material=build.material,
         density=describe_density(build),
         castings=describe_castings(skeleton, build),

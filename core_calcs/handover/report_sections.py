@@ -3,19 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
-from ..studies.assessment import Assessment, ElementMass, JointLoad, JointUse, PartMass, State
+from ..studies.assessment import Assessment, ElementMass, PartMass, State
 from ..studies.checks import ANGLE_ROUNDING_RAD
-from .column import list_column_joints
-from .moment_figure import resultant_bending
 from .quantities import (
     NOT_KNOWN,
     choose_unit,
@@ -23,8 +18,8 @@ from .quantities import (
     format_figure,
     format_fixed,
     format_quantity,
-    format_setting,
 )
+from .report_lines import Line
 from .state_marks import STATE_MARKS, StateMark
 
 STANDS, IN_RANGE = "Stands", "Joints inside the bony range"
@@ -39,20 +34,6 @@ class KeyFigure:
     figure: str
     note: str
     state: State | None = None
-
-    @property
-    def mark(self) -> StateMark | None:
-        """How its state is shown."""
-        return STATE_MARKS[self.state] if self.state else None
-
-
-@dataclass(frozen=True)
-class Line:
-    """One row of a table: its cells, and a state where it has one."""
-
-    cells: tuple[str, ...]
-    state: State | None = None
-    state_text: str = ""
 
     @property
     def mark(self) -> StateMark | None:
@@ -174,61 +155,6 @@ def list_base(assessment: Assessment) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def list_moving_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tuple[Line, ...], str]:
-    """Angles in their limits, state, bending and torsion of every joint that moves, and the moments' unit.
-
-    Those of the column come first, from the head to the tip of the tail.
-    """
-    loads = {load.child: load for load in assessment.joints}
-    uses = {use.child: use for use in assessment.uses}
-    column = list_column_joints(skeleton)
-    place = {name: i for i, name in enumerate((*column.forward, *column.backward))}
-    moving = [joint for joint in skeleton.joints if joint.moves]
-    moving.sort(key=lambda joint: place.get(joint.child, len(place)))
-    moments = [m for joint in moving if joint.child in loads for m in _moments(loads[joint.child])]
-    unit, scale = choose_unit([m for m in moments if m is not None], "N·m")
-    pairs = [_moments(loads[joint.child]) if joint.child in loads else (None, None) for joint in moving]
-    texts = format_column([None if m is None else m * scale for pair in pairs for m in pair])
-    lines = []
-    for i, joint in enumerate(moving):
-        state, text = _state_in_limits(joint, uses.get(joint.child))
-        angles = (_angle_in_limits(joint, uses.get(joint.child), axis) for axis in range(3))
-        lines.append(Line((joint.child, *angles, *texts[2 * i : 2 * i + 2]), state, text))
-    return tuple(lines), unit
-
-
-def _moments(load: JointLoad) -> tuple[float | None, float | None]:
-    bending = resultant_bending(load)
-    return (None if math.isnan(bending) else bending), load.torsion_Nm
-
-
-def _angle_in_limits(joint: Joint, use: JointUse | None, axis: int) -> str:
-    """E.g. "3.0 in −12.1 c to 9.8 o": the angle, and where each way ends and why, by its letter."""
-    angle = format_fixed(math.degrees(use.angles_rad[axis]), 1) if use else NOT_KNOWN
-    if joint.limits is None:
-        return f"{angle} in {NOT_KNOWN}"
-    low, high = joint.limits[axis].low, joint.limits[axis].high
-    if low.reason == "held":
-        return f"{angle}, held"
-    ends = [f"{format_fixed(math.degrees(end.angle_rad), 1)} {REASON_LETTERS[end.reason]}" for end in (low, high)]
-    return f"{angle} in {ends[0]} to {ends[1]}"
-
-
-REASON_LETTERS = {
-    "bone contact": "c", "facet overlap": "o", "gap": "g", "search range": "s", "held": "-", "by hand": "h",
-}  # fmt: skip
-
-
-def _state_in_limits(joint: Joint, use: JointUse | None) -> tuple[State, str]:
-    if use is None or use.beyond_rad is None:
-        return "not known", NOT_KNOWN
-    beyond = np.asarray(use.beyond_rad, float)
-    worst = int(np.argmax(beyond))
-    if beyond[worst] <= ANGLE_ROUNDING_RAD:
-        return "holds", "inside"
-    return "fails", f"{AXES[worst]} {format_fixed(math.degrees(beyond[worst]), 1)}° beyond"
-
-
 def list_series_masses(skeleton: Skeleton, assessment: Assessment) -> tuple[Line, ...]:
     """Elements, mass, doubt and share of each series, of discs and steelwork, and of the whole."""
     series = {element.name: element.series for element in skeleton.elements}
@@ -248,69 +174,6 @@ def list_series_masses(skeleton: Skeleton, assessment: Assessment) -> tuple[Line
     return tuple(
         Line((name, str(count), mass, doubt, f"{format_fixed(share, 1)} %")) for name, count, mass, doubt, share in rows
     )
-
-
-def describe_surfaces(skeleton: Skeleton) -> str:
-    """How many elements have which mesh state, and where they come from."""
-    states = Counter(state for element in skeleton.elements for state in element.solid.states)
-    origins = Counter(element.origin for element in skeleton.elements)
-    return (
-        f"Mesh states: {_list_counts(states.most_common())}. "
-        f"Origin of the elements: {_list_counts([(_ORIGINS.get(o, o), n) for o, n in origins.most_common()])}."
-    )
-
-
-_ORIGINS = {"not known": "origin not known"}
-
-
-def _list_counts(counts: Sequence[tuple[str, int]]) -> str:
-    return ", ".join(f"{name} {number}" for name, number in counts)
-
-
-def describe_left_out(skeleton: Skeleton) -> tuple[str, ...]:
-    """What is not part of the skeleton, a sentence for each reason."""
-    by_reason: dict[str, list[str]] = {}
-    for item in skeleton.left_out:
-        body = "" if item.body is None else f" (body {item.body})"
-        by_reason.setdefault(item.reason or "no reason given", []).append(f"{item.file}{body}")
-    return tuple(f"Left out ({reason}): {_list_some(files)}." for reason, files in by_reason.items())
-
-
-def _list_some(names: Sequence[str], most: int = 4) -> str:
-    rest = len(names) - most
-    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
-
-
-def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
-    """Which elements follow two others, and where their load goes."""
-    names = [joint.child for joint in skeleton.joints if joint.also is not None]
-    if not names:
-        return ()
-    told = "stands halfway between two others" if len(names) == 1 else "stand halfway between two others each"
-    return (f"{_list_some(names)} {told}; its whole load is given to the first of them, though both may share it.",)
-
-
-def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
-    """The settings that the limits were computed with, once for each set of settings in use."""
-    used = Counter(joint.settings for joint in skeleton.joints if joint.moves and joint.settings)
-    sentences = []
-    for s, count in used.most_common():
-        contact, slide, gap = (
-            format_setting(100 * x, "%") for x in (s.contact_share_s, s.slide_share_s, s.gap_share_s)
-        )
-        sentences.append(
-            f"{count} joints: facet overlap at least {format_setting(100 * s.overlap_share, '%')}; contact up to "
-            f"{contact}, sliding up to {slide}, gap up to {gap} more than in the neutral articulation, each of the "
-            "element's size (cube root of its volume); searched to "
-            f"{format_fixed(math.degrees(s.search_rad), 0)}°."
-        )
-    by_hand = sum(joint.moves and joint.settings is None and joint.limits is not None for joint in skeleton.joints)
-    without = sum(joint.moves and joint.limits is None for joint in skeleton.joints)
-    if by_hand:
-        sentences.append(f"{by_hand} joints have limits set by hand.")
-    if without:
-        sentences.append(f"The limits of {without} joints that move are not known.")
-    return tuple(sentences)
 
 
 def _add_unit(text: str, unit: str) -> str:

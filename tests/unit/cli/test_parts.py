@@ -8,10 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner, Result
 
 from core_calcs.build.build import Build, Material
-from core_calcs.cli import main
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import read_document, write_document
 from core_calcs.skeleton.joint import Facet
@@ -19,12 +17,9 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.statics.site import Site
+from tests.unit.cli.driving import run
 
 BRONZE = Material("bronze", 8000.0, 160.0, "made up")
-
-
-def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
 @pytest.fixture

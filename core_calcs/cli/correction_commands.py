@@ -1,4 +1,4 @@
-"""The command that places elements by hand, and its options."""
+"""The commands that say what the scans do not: what touches the ground, where an element belongs; and their options."""
 
 from __future__ import annotations
 
@@ -6,11 +6,42 @@ from pathlib import Path
 
 import click
 
+from .options import document_argument, json_option
 from .terminal import make_terminal
 
 
+@click.command("contacts")
+@document_argument
+@click.option("--add", default="", metavar="NAME", help="Let the elements named touch the ground as one.")
+@click.option("--element", "elements", multiple=True, metavar="NAME", help="That --add is about; may be repeated.")
+@click.option("--remove", default="", metavar="NAME", help="A foot, or what was added before.")
+@click.option("--pose", "pose_names", multiple=True, metavar="NAME", help="That --idle and --bear are about; else all.")
+@click.option("--idle", multiple=True, metavar="NAME", help="A foot or contact that bears nothing; may be repeated.")
+@click.option("--bear", multiple=True, metavar="NAME", help="One that bears where it touches; may be repeated.")
+@json_option
+def contacts_command(
+    document_path: Path,
+    add: str,
+    elements: tuple[str, ...],
+    remove: str,
+    pose_names: tuple[str, ...],
+    idle: tuple[str, ...],
+    bear: tuple[str, ...],
+    as_json: bool,
+) -> None:
+    """Say what touches the ground in a skeleton DOCUMENT besides the feet, and what bears in which pose.
+
+    What is said to touch bears in every pose in which it comes near enough to the ground, unless that pose lets it
+    off. Without options: what touches and bears now.
+    """
+    from .contacts import Order, run_contacts
+
+    order = Order(document_path, add, elements, remove, pose_names, idle, bear)
+    run_contacts(make_terminal(as_json), order)
+
+
 @click.command("place")
-@click.argument("document_path", metavar="DOCUMENT", type=click.Path(path_type=Path))
+@document_argument
 @click.option("--element", default="", metavar="NAME", help="To be moved and turned; all that hangs on it goes along.")
 @click.option("--move-mm", type=(float, float, float), metavar="X Y Z", help="Along the world's axes.")
 @click.option(
@@ -24,7 +55,7 @@ from .terminal import make_terminal
 @click.option("--scanned", is_flag=True, help="Back to where it was scanned.")
 @click.option("--also", default="", metavar="NAME", help="A second element that it follows, half and half.")
 @click.option("--alone", is_flag=True, help="It follows its parent alone again.")
-@click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
+@json_option
 def place_command(
     document_path: Path,
     element: str,

@@ -1,0 +1,32 @@
+"""Options that several commands have, and the types of what they take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+PATH = click.Path(path_type=Path)
+SOME = click.FloatRange(min=0, min_open=True)
+"""More than nothing."""
+DOUBT = click.FloatRange(min=0)
+
+document_argument = click.argument("document_path", metavar="DOCUMENT", type=PATH)
+json_option = click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
+pose_option = click.option(
+    "--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated."
+)
+
+material_option = click.option("--material", default="", help="Of the castings, by its name in the table of materials.")
+density_option = click.option(
+    "--density", type=SOME, metavar="KG/M3", help="Of a material of your own, named by --material."
+)
+density_doubt_option = click.option("--density-doubt", type=DOUBT, metavar="KG/M3", help="Half-width of its doubt.")
+density_source_option = click.option("--density-source", default="", help="Where that density comes from.")
+wall_option = click.option("--wall-mm", type=SOME, help="Hollow castings with this wall; thinner parts stay solid.")
+wall_doubt_option = click.option(
+    "--wall-doubt-mm", type=DOUBT, help="Half-width of the wall's doubt; a fifth of it otherwise."
+)
+struts_option = click.option(
+    "--struts-share", type=click.FloatRange(0, 1), default=0.0, help="Of the void that struts fill; none otherwise."
+)

@@ -1,0 +1,56 @@
+"""The commands that tell figures and hand over, and their options."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .failures import CHECK_FAILS
+from .options import PATH, document_argument, json_option, material_option, pose_option, wall_option
+from .terminal import make_terminal
+
+
+@click.command("assess")
+@document_argument
+@pose_option
+@click.option("--strict", is_flag=True, help=f"End with code {CHECK_FAILS} if a check of any pose fails.")
+@material_option
+@wall_option
+@click.option("--check-meshes", "with_meshes", is_flag=True, help="Compare every mesh file with its recorded SHA-256.")
+@json_option
+def assess_command(
+    document_path: Path,
+    pose_names: tuple[str, ...],
+    strict: bool,
+    material: str,
+    wall_mm: float | None,
+    with_meshes: bool,
+    as_json: bool,
+) -> None:
+    """Show the figures and checks of the poses of a skeleton DOCUMENT.
+
+    With --material or --wall-mm as if all were cast so: the document is left as it is.
+    """
+    from .assessing import Trial, run_assess
+    from .casting import make_casting, make_material
+
+    trial = Trial(make_material(material, None, None, ""), make_casting(None, wall_mm, None, 0.0))
+    sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes, trial)
+    if strict and not sound:
+        click.get_current_context().exit(CHECK_FAILS)
+
+
+@click.command("handover")
+@document_argument
+@click.argument("folder", metavar="FOLDER", type=PATH)
+@pose_option
+@json_option
+def handover_command(document_path: Path, folder: Path, pose_names: tuple[str, ...], as_json: bool) -> None:
+    """Write posed meshes, tables and reports of a skeleton DOCUMENT into a FOLDER.
+
+    The folder appears whole or not at all; one that holds anything but an untouched hand-over is left alone.
+    """
+    from .handing_over import run_handover
+
+    run_handover(make_terminal(as_json), document_path, folder, pose_names)

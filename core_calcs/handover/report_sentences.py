@@ -1,0 +1,73 @@
+"""What the report says of a skeleton in sentences: surfaces, what is left out, what straddles two, limits."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+
+from ..skeleton.tree import Skeleton
+from .quantities import format_fixed, format_setting
+
+
+def describe_surfaces(skeleton: Skeleton) -> str:
+    """How many elements have which mesh state, and where they come from."""
+    states = Counter(state for element in skeleton.elements for state in element.solid.states)
+    origins = Counter(element.origin for element in skeleton.elements)
+    return (
+        f"Mesh states: {_list_counts(states.most_common())}. "
+        f"Origin of the elements: {_list_counts([(_ORIGINS.get(o, o), n) for o, n in origins.most_common()])}."
+    )
+
+
+_ORIGINS = {"not known": "origin not known"}
+
+
+def _list_counts(counts: Sequence[tuple[str, int]]) -> str:
+    return ", ".join(f"{name} {number}" for name, number in counts)
+
+
+def describe_left_out(skeleton: Skeleton) -> tuple[str, ...]:
+    """What is not part of the skeleton, a sentence for each reason."""
+    by_reason: dict[str, list[str]] = {}
+    for item in skeleton.left_out:
+        body = "" if item.body is None else f" (body {item.body})"
+        by_reason.setdefault(item.reason or "no reason given", []).append(f"{item.file}{body}")
+    return tuple(f"Left out ({reason}): {_list_some(files)}." for reason, files in by_reason.items())
+
+
+def _list_some(names: Sequence[str], most: int = 4) -> str:
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
+    """Which elements follow two others, and where their load goes."""
+    names = [joint.child for joint in skeleton.joints if joint.also is not None]
+    if not names:
+        return ()
+    told = "stands halfway between two others" if len(names) == 1 else "stand halfway between two others each"
+    return (f"{_list_some(names)} {told}; its whole load is given to the first of them, though both may share it.",)
+
+
+def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
+    """The settings that the limits were computed with, once for each set of settings in use."""
+    used = Counter(joint.settings for joint in skeleton.joints if joint.moves and joint.settings)
+    sentences = []
+    for s, count in used.most_common():
+        contact, slide, gap = (
+            format_setting(100 * x, "%") for x in (s.contact_share_s, s.slide_share_s, s.gap_share_s)
+        )
+        sentences.append(
+            f"{count} joints: facet overlap at least {format_setting(100 * s.overlap_share, '%')}; contact up to "
+            f"{contact}, sliding up to {slide}, gap up to {gap} more than in the neutral articulation, each of the "
+            "element's size (cube root of its volume); searched to "
+            f"{format_fixed(math.degrees(s.search_rad), 0)}°."
+        )
+    by_hand = sum(joint.moves and joint.settings is None and joint.limits is not None for joint in skeleton.joints)
+    without = sum(joint.moves and joint.limits is None for joint in skeleton.joints)
+    if by_hand:
+        sentences.append(f"{by_hand} joints have limits set by hand.")
+    if without:
+        sentences.append(f"The limits of {without} joints that move are not known.")
+    return tuple(sentences)
