@@ -14,7 +14,7 @@ from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import AS_SCANNED, Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
-from ..core_calcs.spatial.progress import Progress
+from ..core_calcs.spatial.progress import Progress, part_of
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.display import Surface, make_display_surfaces
@@ -98,8 +98,3 @@ def find_surfaces(
     """Display surfaces of some elements from a folder that holds every mesh file of the document as recorded."""
     require_meshes(document, folder, part_of(progress, 0.0, 0.5))
     return make_display_surfaces(elements, folder, triangles, part_of(progress, 0.5, 1.0))
-
-
-def part_of(progress: Progress, start: float, end: float) -> Progress:
-    """Progress of one part of the work, from one share of the whole to another."""
-    return lambda doing, share: progress(doing, start + (end - start) * share)

@@ -70,6 +70,11 @@ def _add_table_seconds(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_clearance(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 9, where nothing was said of how deep elements may run into each other."""
+    return tree | {"site": tree["site"] | {"clearance_share_s": 0.02}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -79,6 +84,7 @@ MIGRATIONS: dict[int, Migration] = {
     6: _add_pits,
     7: _add_seconds,
     8: _add_table_seconds,
+    9: _add_clearance,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -147,5 +147,6 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Build, "scale_doubt_share"): NumberRule(least=0),
     (Site, "contact_tolerance_m"): _LENGTH,
     (Site, "reserve_m"): _LENGTH,
+    (Site, "clearance_share_s"): _LENGTH,
     (SkeletonDocument, "mesh_folder"): FOLDER,
 }

@@ -17,7 +17,7 @@ from ..document.reading import write_document
 from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
-from ..spatial.progress import Progress
+from ..spatial.progress import Progress, part_of
 from ..spatial.transforms import Array, apply
 from ..studies.assess import assess
 from ..studies.assessment import Assessment
@@ -76,8 +76,8 @@ def write_handover(
     """
     check_replaceable(folder)
     poses = _choose_poses(document, pose_names)
-    verify_sources(document, document_path, _part_of(progress, 0.0, 0.1))
-    stages = _assess_poses(document, poses, _part_of(progress, 0.1, 0.2))
+    verify_sources(document, document_path, part_of(progress, 0.0, 0.1))
+    stages = _assess_poses(document, poses, part_of(progress, 0.1, 0.2))
     with replace_folder(folder) as beside:
         _write_set(document, document_path, beside, stages, progress)
     return folder
@@ -111,7 +111,7 @@ def _write_set(
     for target in targets:
         target.folder.mkdir(parents=True)
     geometry = GlbGeometry(root / GEOMETRY)
-    meshes = write_meshes(document, document_path, files, targets, geometry, _part_of(progress, 0.2, 0.8))
+    meshes = write_meshes(document, document_path, files, targets, geometry, part_of(progress, 0.2, 0.8))
     whole = WholeMesh(geometry.triangles, meshes.triangles)
     for done, stage in enumerate(stages):
         progress(f"writing the report of {stage.pose.name}", 0.8 + 0.15 * done / len(stages))
@@ -171,8 +171,3 @@ def _manifest_facts(
         },
         "tables": "CSV (UTF-8, RFC 4180) and JSON; units in the column heads; 'not known' and null where not known",
     }
-
-
-def _part_of(progress: Progress, start: float, end: float) -> Progress:
-    """A progress that runs from one share of the whole to another."""
-    return lambda doing, share: progress(doing, start + (end - start) * share)

@@ -62,8 +62,10 @@ class DistanceGrid:
         return unit
 
 
-def build_distance_grid(surface: Surface, cell: float) -> DistanceGrid:
+def build_distance_grid(surface: Surface, cell: float, reach_inside: bool = False) -> DistanceGrid:
     """Signed distance of a surface at nodes `cell` apart (coarser where that would take too many nodes).
+
+    reach_inside : keep depths beyond the band too, to the nearest cell that the surface runs through: right to a cell
 
     Sign: winding number counted along grid lines in the three directions, majority of the three votes, so that
     inside-out, doubled and slightly open surfaces come out right. Distance: to the triangle that runs through the
@@ -78,10 +80,12 @@ def build_distance_grid(surface: Surface, cell: float) -> DistanceGrid:
     inside = sum((_count_windings(surface, lower, cell, shape, axis) != 0).astype(np.int8) for axis in range(3)) >= 2
     band = BAND_CELLS * cell
     values = np.where(inside, np.float32(-band), np.float32(band))
-    nodes, triangles = _nearest_triangles(surface, lower, cell, shape)
+    nodes, triangles, away = _nearest_triangles(surface, lower, cell, shape)
+    if reach_inside:
+        values[inside] = -np.maximum(away[inside] * cell, band)
     distances = _measure_nodes(surface, lower, cell, shape, nodes, triangles)
-    distances = np.minimum(distances, band).astype(np.float32)
-    values[nodes] = np.where(inside[nodes], -distances, distances)
+    outside = np.minimum(distances, band)
+    values[nodes] = np.where(inside[nodes], -(distances if reach_inside else outside), outside)
     return DistanceGrid(lower, cell, values)
 
 
@@ -114,17 +118,17 @@ def _measure_nodes(
 
 def _nearest_triangles(
     surface: Surface, lower: Array, cell: float, shape: tuple[int, ...]
-) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
-    """Nodes near the surface, and for each the triangle in the nearest cell that holds any."""
+) -> tuple[NDArray[np.bool_], NDArray[np.int64], Array]:
+    """Nodes near the surface, and for each the triangle in the nearest cell that holds any; how many cells away."""
     dense = sample_surface(surface, 0.7 * cell, at_most=400_000)
     place = tuple(np.round((dense.points - lower) / cell).astype(np.int64).T)
     empty = np.ones(shape, bool)
     empty[place] = False
     triangle = np.zeros(shape, np.int64)
     triangle[place] = dense.triangles
-    nearest = distance_transform_edt(empty, return_distances=False, return_indices=True)
+    away, nearest = distance_transform_edt(empty, return_distances=True, return_indices=True)
     nodes = binary_dilation(~empty, np.ones((3, 3, 3), bool), iterations=4)
-    return nodes, triangle[tuple(nearest[:, nodes])]
+    return nodes, triangle[tuple(nearest[:, nodes])], away
 
 
 def distances_to_triangles(points: Array, corners: Array, triangles: NDArray[np.int64]) -> Array:

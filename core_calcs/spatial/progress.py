@@ -10,3 +10,8 @@ Progress = Callable[[str, float], None]
 
 def ignore_progress(_doing: str, _share: float) -> None:
     """Report nothing."""
+
+
+def part_of(progress: Progress, start: float, end: float) -> Progress:
+    """The progress of one part of the work, from one share of the whole to another."""
+    return lambda doing, share: progress(doing, start + (end - start) * share)

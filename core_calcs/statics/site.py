@@ -17,9 +17,12 @@ class Site:
         body's height: what grout or shims under a foot take up (common practice, no source); more for a large mount
     datum_m : (x, y) of the ground point that base moments are taken about; None: the middle of the support polygon
     reserve_m : a distance margin below this is `close`
+    clearance_share_s : so deep an element may run into another and be `close`, a share of the smaller one's size s;
+        deeper it fails. A fiftieth: about what the elements' resolution leaves open, and what limits allow of contact
     """
 
     ground_m: float = 0.0
     contact_tolerance_m: float = 0.005
     datum_m: tuple[float, float] | None = None
     reserve_m: float = 0.0
+    clearance_share_s: float = 0.02

@@ -20,6 +20,7 @@ from ..statics.stability import find_outline, find_polygon_centroid, measure_mar
 from ..statics.wrenches import make_wrenches
 from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary
 from .checks import Findings, make_checks
+from .clearance import Clearance
 from .doubts import Balance, carry_doubts
 from .loads import Carried, load_feet, load_joints, solve_carried
 from .prepared import Prepared as Prepared
@@ -36,9 +37,12 @@ def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessme
     return assess_prepared(prepare(skeleton, build), pose, site)
 
 
-def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
-    """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton."""
-    summary, placed, carried = _study(prepared, pose, site)
+def assess_prepared(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None) -> Assessment:
+    """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton.
+
+    clearance : of the same pose; None where nobody has looked, which its check says
+    """
+    summary, placed, carried = _study(prepared, pose, site, clearance)
     masses = _list_masses(prepared, placed)
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
@@ -48,9 +52,9 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site) -> Assessment:
     )
 
 
-def summarise_prepared(prepared: Prepared, pose: Pose, site: Site) -> Summary:
+def summarise_prepared(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None) -> Summary:
     """The figures of the whole alone, as `assess_prepared` has them: for the row that follows a dragged bone."""
-    return _study(prepared, pose, site)[0]
+    return _study(prepared, pose, site, clearance)[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +75,7 @@ class _Whole:
     inertia_kg_m2: Array
 
 
-def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed, Carried]:
+def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
     placed, whole = _weigh_pose(prepared, motions)
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
@@ -84,7 +88,7 @@ def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
     uses = _list_uses(prepared, pose)
     feet = load_feet(prepared.skeleton, contacts, carried, site, idle)
-    findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners, idle)
+    findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners, idle, clearance)
     summary = Summary(
         pose=pose.name,
         mass_kg=whole.mass_kg,
@@ -103,6 +107,7 @@ def _study(prepared: Prepared, pose: Pose, site: Site) -> tuple[Summary, _Placed
         residual_Nm=carried.residual_Nm,
         uses=uses,
         checks=make_checks(findings, edges, feet, uses, carried),
+        clearance=clearance,
     )
     return summary, placed, carried
 

@@ -8,6 +8,7 @@ from typing import Literal
 from ..build.build import Casting
 from ..build.parts import PartKind
 from ..spatial.transforms import Array
+from .clearance import Clearance
 
 State = Literal["holds", "close", "fails", "not known"]
 
@@ -162,6 +163,7 @@ class Summary:
     distance_margin_m, tip_angle_rad : least over the edges, < 0 outside; None where there is no polygon
     residual_N, residual_Nm : what is left of equilibrium at the root with the foot reactions applied (own check);
         None where the reactions are not known
+    clearance : what runs into what; None where nobody has looked
     """
 
     pose: str
@@ -181,6 +183,7 @@ class Summary:
     residual_Nm: float | None
     uses: tuple[JointUse, ...]
     checks: tuple[Check, ...]
+    clearance: Clearance | None
 
 
 @dataclass(frozen=True, eq=False)

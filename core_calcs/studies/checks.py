@@ -11,6 +11,7 @@ from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
 from ..statics.site import Site
 from .assessment import Check, Edge, FootLoad, JointUse, State
+from .clearance import Clearance
 from .loads import Carried
 from .prepared import Prepared
 
@@ -22,6 +23,9 @@ OPEN_RESERVE_PERCENT = 2.0
 
 ANGLE_ROUNDING_RAD = 1e-4
 """Angles this little (0.006°) beyond a limit are at it: what the constraints of a single-precision rig leave."""
+
+CLEARANCE = "Nothing runs into another"
+"""Name of the check of clearance."""
 
 TIE_M = 1e-9
 """Lengths this close are the same: of mirrored places the first is named, whatever the rounding."""
@@ -35,6 +39,7 @@ class Findings:
     points_m : (c, 3) every point of the feet in the pose
     corners : indices of the contacts at the corners of the support polygon
     idle : indices of the feet that bear nothing in this pose
+    clearance : what runs into what; None where nobody has looked
     """
 
     prepared: Prepared
@@ -45,6 +50,7 @@ class Findings:
     contacts: Contacts
     corners: np.ndarray
     idle: tuple[int, ...]
+    clearance: Clearance | None = None
 
 
 def make_checks(
@@ -61,6 +67,7 @@ def make_checks(
     return (
         check_standing(findings, edges, missing),
         check_range(uses),
+        check_clearance(findings.clearance),
         check_feet(feet, carried, missing),
         check_ground(findings),
         check_equilibrium(findings, carried, missing),
@@ -143,6 +150,20 @@ def check_range(uses: tuple[JointUse, ...]) -> Check:
     if unknown:
         return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
     return Check(name, "holds", 0.0, 0.0, unit, "")
+
+
+def check_clearance(clearance: Clearance | None) -> Check:
+    """Whether no element runs into another, deeper than at neutral and than is allowed."""
+    name, unit = CLEARANCE, "m"
+    if clearance is None:
+        missing = "the elements' surfaces: nobody has held them against each other in this pose"
+        return Check(name, "not known", None, 0.0, unit, "", missing)
+    if not clearance.hits:
+        return Check(name, "holds", 0.0, 0.0, unit, "")
+    worst, failing = clearance.hits[0], len(clearance.failing)
+    others = f"; {failing - 1} more pairs do" if failing > 1 else ""
+    state: State = "fails" if failing else "close"
+    return Check(name, state, worst.depth_m, worst.allowed_m, unit, " – ".join(worst.elements) + others)
 
 
 def count_beyond(uses: Sequence[JointUse]) -> int:
