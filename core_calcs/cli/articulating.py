@@ -91,14 +91,15 @@ def is_proposal(document: SkeletonDocument) -> bool:
     """Whether a document holds nothing but what this command writes: no pose, joint, place, contact, site or casting of
     the user's.
     """
-    proposed = Site(contact_tolerance_m=document.site.contact_tolerance_m)
+    site = document.site
+    proposed = Site(contact_tolerance_m=site.contact_tolerance_m, clearance_share_s=site.clearance_share_s)
     return (
         all(pose.name == AS_SCANNED and not pose.note and _changes_nothing(pose) for pose in document.poses)
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
         and all(own.placing is None and own.also == own.also_in_table for own in document.skeleton.joints)
-        and document.site == proposed
+        and site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )
 

@@ -12,9 +12,11 @@ from ..document.meshes import check_meshes, locate_mesh_folder
 from ..document.reading import read_document
 from ..handover.tables import plain_value
 from ..skeleton.pose import Pose
-from ..spatial.progress import Progress
+from ..spatial.errors import CounterpoiseError
+from ..spatial.progress import Progress, part_of
 from ..studies.assess import assess_prepared
 from ..studies.castings import apply_build
+from ..studies.clearance import find_clearance, prepare_clearance
 from ..studies.prepared import prepare
 from .assessment_text import CAUTION, show_assessment, show_material
 from .terminal import Terminal
@@ -25,10 +27,15 @@ _CHECKING = 0.5
 
 @dataclass(frozen=True)
 class Trial:
-    """What is assessed instead of what the document says, without writing it; None: as it says."""
+    """What is assessed instead of what the document says, without writing it; None: as it says.
+
+    with_clearance : whether the elements are held against each other
+    """
 
     material: Material | None
     casting: Casting | None
+    with_clearance: bool = False
+    clearance_share_s: float | None = None
 
 
 def run_assess(
@@ -43,10 +50,16 @@ def run_assess(
             meshes = check_meshes(document, document_path, lambda doing, share: progress(doing, _CHECKING * share))
         start = _CHECKING if with_meshes else 0.0
         document = _try_build(document, document_path, trial, progress)
+        clearance = None
+        if trial.with_clearance:
+            folder = locate_mesh_folder(document, document_path)
+            clearance = prepare_clearance(document.skeleton, folder, None, part_of(progress, start, 0.9))
+            start = 0.9
         prepared = prepare(document.skeleton, document.build)
         for i, pose in enumerate(poses):
             progress(f"assessing {pose.name}", start + (1 - start) * i / len(poses))
-            assessments.append(assess_prepared(prepared, pose, document.site))
+            hits = None if clearance is None else find_clearance(clearance, pose, document.site)
+            assessments.append(assess_prepared(prepared, pose, document.site, hits))
     show_material(terminal, document)
     for assessment in assessments:
         show_assessment(terminal, document, assessment)
@@ -63,6 +76,10 @@ def run_assess(
 
 def _try_build(document: SkeletonDocument, path: Path, trial: Trial, progress: Progress) -> SkeletonDocument:
     build = document.build
+    if trial.clearance_share_s is not None:
+        if not trial.with_clearance:
+            raise CounterpoiseError("clearance", "what it allows is given without it", "give --clearance too")
+        document = replace(document, site=replace(document.site, clearance_share_s=trial.clearance_share_s))
     if trial.material is not None:
         build = replace(build, material=trial.material)
     if trial.casting is not None:

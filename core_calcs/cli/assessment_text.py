@@ -7,6 +7,7 @@ from rich.text import Text
 from ..document.document import SkeletonDocument
 from ..handover import report_sections as sections
 from ..handover.casting_text import describe_castings
+from ..handover.clearance_text import count_rest, list_hits
 from ..handover.state_marks import STATE_MARKS
 from ..studies.assessment import Assessment, State
 from .terminal import Terminal
@@ -40,12 +41,26 @@ def show_assessment(terminal: Terminal, document: SkeletonDocument, assessment: 
     checks = sections.list_checks(assessment)
     rows: list[list[str | Text]] = [[line.cells[0], _describe_state(line.state), *line.cells[1:]] for line in checks]
     terminal.show_table(("check", "state", "figure", "limit", "worst place, or what is missing"), rows, right=(2, 3))
+    _show_hits(terminal, assessment)
     feet = sections.list_feet(assessment)
     if feet:
         terminal.show_line()
         heads = ("foot", "force", "least", "greatest", "share of the weight", "points")
         terminal.show_table(heads, [line.cells for line in feet], right=(1, 2, 3, 4, 5))
     terminal.show_line()
+
+
+def _show_hits(terminal: Terminal, assessment: Assessment) -> None:
+    """What runs into what; nothing where nothing does, or nobody has looked."""
+    hits = list_hits(assessment.clearance)
+    if not hits:
+        return
+    terminal.show_line()
+    heads = ("runs into", "state", "deeper by, mm", "allowed, mm", "at neutral, mm", "at x, y, z, m")
+    rows: list[list[str | Text]] = [[line.cells[0], _describe_state(line.state), *line.cells[1:]] for line in hits]
+    terminal.show_table(heads, rows, right=(2, 3, 4, 5))
+    if rest := count_rest(assessment.clearance):
+        terminal.show_line(f"and {rest} more: --json lists them all")
 
 
 def _describe_state(state: State | None) -> Text:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .failures import CHECK_FAILS
-from .options import PATH, document_argument, json_option, material_option, pose_option, wall_option
+from .options import DOUBT, PATH, document_argument, json_option, material_option, pose_option, wall_option
 from .terminal import make_terminal
 
 
@@ -18,6 +18,12 @@ from .terminal import make_terminal
 @material_option
 @wall_option
 @click.option("--check-meshes", "with_meshes", is_flag=True, help="Compare every mesh file with its recorded SHA-256.")
+@click.option("--clearance", "with_clearance", is_flag=True, help="Hold the elements' surfaces against each other.")
+@click.option(
+    "--clearance-share",
+    type=DOUBT,
+    help="Allowed then, in sizes of the smaller element; as the document says otherwise.",
+)
 @json_option
 def assess_command(
     document_path: Path,
@@ -26,16 +32,20 @@ def assess_command(
     material: str,
     wall_mm: float | None,
     with_meshes: bool,
+    with_clearance: bool,
+    clearance_share: float | None,
     as_json: bool,
 ) -> None:
     """Show the figures and checks of the poses of a skeleton DOCUMENT.
 
-    With --material or --wall-mm as if all were cast so: the document is left as it is.
+    With --material or --wall-mm as if all were cast so: the document is left as it is. With --clearance what runs into
+    what is shown as well, which reads every mesh file and takes a minute or so for some hundred elements.
     """
     from .assessing import Trial, run_assess
     from .casting import make_casting, make_material
 
-    trial = Trial(make_material(material, None, None, ""), make_casting(None, wall_mm, None, 0.0))
+    casting = make_casting(None, wall_mm, None, 0.0)
+    trial = Trial(make_material(material, None, None, ""), casting, with_clearance, clearance_share)
     sound = run_assess(make_terminal(as_json), document_path, pose_names, with_meshes, trial)
     if strict and not sound:
         click.get_current_context().exit(CHECK_FAILS)

@@ -96,6 +96,13 @@ def survey_command(
     show_default=True,
     help="How far above the ground a foot's point may be and still stand on it.",
 )
+@click.option(
+    "--clearance-share",
+    type=DOUBT,
+    default=Site().clearance_share_s,
+    show_default=True,
+    help="How deep elements may run into each other in a pose, in sizes of the smaller.",
+)
 @click.option("--level", is_flag=True, help="Tilt the whole a little where more feet stand then.")
 @click.option("--replace", is_flag=True, help="Write over a document that holds work of yours.")
 @json_option
@@ -115,6 +122,7 @@ def articulate_command(
     search_deg: float,
     limb_search_deg: float,
     contact_tolerance_mm: float,
+    clearance_share: float,
     level: bool,
     replace: bool,
     as_json: bool,
@@ -131,7 +139,7 @@ def articulate_command(
     from .casting import make_casting
 
     settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
-    site = Site(contact_tolerance_m=contact_tolerance_mm / 1000)
+    site = Site(contact_tolerance_m=contact_tolerance_mm / 1000, clearance_share_s=clearance_share)
     name = name or document_path.stem
     casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
     order = Order(

@@ -13,14 +13,16 @@ import numpy as np
 from .. import __version__
 from ..document.document import SkeletonDocument
 from ..document.editing import find_pose
+from ..document.meshes import locate_mesh_folder
 from ..document.reading import write_document
 from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, part_of
 from ..spatial.transforms import Array, apply
-from ..studies.assess import assess
+from ..studies.assess import assess_prepared, prepare
 from ..studies.assessment import Assessment
+from ..studies.clearance import PreparedClearance, find_clearance, prepare_clearance
 from .folders import check_replaceable, replace_folder
 from .glb import GlbGeometry, write_glb
 from .manifest import MANIFEST, write_manifest
@@ -77,7 +79,10 @@ def write_handover(
     check_replaceable(folder)
     poses = _choose_poses(document, pose_names)
     verify_sources(document, document_path, part_of(progress, 0.0, 0.1))
-    stages = _assess_poses(document, poses, part_of(progress, 0.1, 0.2))
+    clearance = prepare_clearance(
+        document.skeleton, locate_mesh_folder(document, document_path), None, part_of(progress, 0.1, 0.25)
+    )
+    stages = _assess_poses(document, poses, clearance, part_of(progress, 0.25, 0.3))
     with replace_folder(folder) as beside:
         _write_set(document, document_path, beside, stages, progress)
     return folder
@@ -90,12 +95,16 @@ def _choose_poses(document: SkeletonDocument, names: Sequence[str] | None) -> tu
     return tuple(find_pose(document, name) for name in wanted)
 
 
-def _assess_poses(document: SkeletonDocument, poses: Sequence[Pose], progress: Progress) -> tuple[_Stage, ...]:
+def _assess_poses(
+    document: SkeletonDocument, poses: Sequence[Pose], clearance: PreparedClearance, progress: Progress
+) -> tuple[_Stage, ...]:
+    prepared = prepare(document.skeleton, document.build)
     folders = safe_file_names([pose.name for pose in poses], _TAKEN)
     stages = []
     for done, pose in enumerate(poses):
         progress(f"assessing {pose.name}", done / len(poses))
-        found = assess(document.skeleton, pose, document.build, document.site)
+        hits = find_clearance(clearance, pose, document.site)
+        found = assess_prepared(prepared, pose, document.site, hits)
         stages.append(_Stage(pose, found, folders[pose.name], place_elements(document.skeleton, pose)))
     return tuple(stages)
 
@@ -111,7 +120,7 @@ def _write_set(
     for target in targets:
         target.folder.mkdir(parents=True)
     geometry = GlbGeometry(root / GEOMETRY)
-    meshes = write_meshes(document, document_path, files, targets, geometry, part_of(progress, 0.2, 0.8))
+    meshes = write_meshes(document, document_path, files, targets, geometry, part_of(progress, 0.3, 0.8))
     whole = WholeMesh(geometry.triangles, meshes.triangles)
     for done, stage in enumerate(stages):
         progress(f"writing the report of {stage.pose.name}", 0.8 + 0.15 * done / len(stages))

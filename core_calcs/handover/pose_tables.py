@@ -31,6 +31,7 @@ def list_pose_tables(
         tabulate_base(site, assessment),
         tabulate_edges(assessment),
         tabulate_checks(assessment),
+        tabulate_hits(assessment),
     )
 
 
@@ -245,6 +246,17 @@ def tabulate_checks(assessment: Assessment) -> DataTable:
     heads = ("check", "state", "figure", "limit", "unit", "place", "missing")
     rows = tuple((c.name, c.state, c.figure, c.limit, c.unit, c.place, c.missing) for c in assessment.checks)
     return DataTable("checks", heads, rows)
+
+
+def tabulate_hits(assessment: Assessment) -> DataTable:
+    """What runs into what: how much deeper than at neutral, how deep there already, what is allowed, and where."""
+    heads = ("element", "other_element", "state", "depth_m", "neutral_m", "allowed_m")
+    places = [f"{frame}_{axis}_m" for frame in ("place", "place_in_element", "place_in_other") for axis in "xyz"]
+    rows: list[tuple[Cell, ...]] = []
+    for hit in () if assessment.clearance is None else assessment.clearance.hits:
+        figures = (*hit.elements, "fails" if hit.fails else "close", hit.depth_m, hit.neutral_m, hit.allowed_m)
+        rows.append((*figures, *map(float, hit.place_m), *map(float, hit.places_m.ravel())))
+    return DataTable("hits", (*heads, *places), tuple(rows))
 
 
 def compare_poses(assessments: Sequence[Assessment], folders: Mapping[str, str]) -> DataTable:

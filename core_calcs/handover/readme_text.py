@@ -42,6 +42,7 @@ _FILES = """\
       base.csv        weight, force and moment on the ground, support polygon, margins
       edges.csv       every edge of the support polygon with its margin
       checks.csv      every check with figure, limit and state
+      hits.csv        what runs into what, how deep and where; no row where nothing does
       assessment.json everything above in full precision, SI units
 
     Beside them:

@@ -28,6 +28,7 @@ from .casting_text import (
     describe_pits,
     describe_weighings,
 )
+from .clearance_text import count_rest, describe_allowance, list_hits
 from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
@@ -76,6 +77,9 @@ def render_report(
         plan=draw_support_plan(assessment, site, outline.points_W, outline.cell_m, "plan"),
         elevations=draw_elevations(assessment, site, outline.points_W, outline.cell_m, "views"),
         moments=draw_column_moments(skeleton, assessment),
+        hits=list_hits(assessment.clearance),
+        more_hits=count_rest(assessment.clearance),
+        clearance_allowed=describe_allowance(site),
         feet=sections.list_feet(assessment),
         edges=sections.list_edges(assessment),
         base=sections.list_base(assessment),

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..spatial.errors import MeshFileError
 from ..spatial.transforms import Array, apply, invert, make_transform
 from .distance_grid import build_distance_grid
 from .samples import sample_surface
@@ -21,13 +20,15 @@ STEPS_A_CELL = 512
 _PATCH_SIZE = 0.16
 """Points are taken together by the cubes of this side (share of s) that they fall into."""
 _LEAST_POINTS = 500
+_THINNEST = 0.01
+"""Of a box's longest side: so thick a sheet is taken to be, for its size."""
 
 
 @dataclass(frozen=True, eq=False)
 class ClearanceBody:
     """One body; frame B stands along its principal axes, and its grid with it.
 
-    size_m : s, the cube root of what the grid finds inside it
+    size_m : s, the cube root of its volume
     X_EB : (4, 4) from frame B to the frame its surface was given in
     surface_B : the surface itself
     points_B : (n, 3) its vertices and points spread between them, one patch after the other
@@ -58,7 +59,8 @@ def prepare_body(surface: Surface, volume_m3: float) -> ClearanceBody:
 
     Parameters
     ----------
-    volume_m3 : enclosed, for the body's size; where it is not known, that of the box is the best guess
+    volume_m3 : enclosed, for the body's size; that of its box is taken where it encloses nothing (nothing is then
+        inside it, but it may be inside others)
 
     Raises
     ------
@@ -67,9 +69,8 @@ def prepare_body(surface: Surface, volume_m3: float) -> ClearanceBody:
     X_EB = _find_axes(surface)
     surface_B = Surface(apply(invert(X_EB), surface.vertices), surface.faces)
     lower, upper = surface_B.vertices.min(axis=0), surface_B.vertices.max(axis=0)
-    size = float(np.cbrt(volume_m3 if volume_m3 > 0 else np.prod(upper - lower)))
-    if not size > 0:
-        raise MeshFileError("surface", "it has no thickness, so that nothing can be inside it", "mend or leave it out")
+    sides = np.maximum(upper - lower, _THINNEST * (upper - lower).max())
+    size = float(np.cbrt(volume_m3 if volume_m3 > 0 else np.prod(sides)))
     grid = build_distance_grid(surface_B, size / CELLS_A_SIZE, reach_inside=True)
     spread = sample_surface(surface_B, size / CELLS_A_SIZE, at_least=_LEAST_POINTS).points
     points, starts = _gather_patches(np.concatenate([surface_B.vertices, spread]), _PATCH_SIZE * size)

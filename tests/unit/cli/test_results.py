@@ -56,3 +56,30 @@ def test_handover_writes_every_element(finished, tmp_path):
     assert all((tmp_path / "out" / file).is_file() for file in files)
     again = trimesh.load_mesh(tmp_path / "out" / next(file for file in files if "T1" in file))
     assert again.volume == pytest.approx(float(np.prod(BOXES["T1"][1])), rel=1e-5)
+
+
+def test_assess_tells_what_runs_into_what(place):
+    """A hind leg of the boxes is laid into its neighbour; the document's allowance may be tried otherwise."""
+    assert "nobody has held them against each other" in run("assess", place.document).stdout
+    quiet = run("assess", place.document, "--clearance", "--pose", "as scanned", "--strict")
+    assert quiet.exit_code == 0, quiet.output
+    assert "runs into" not in quiet.stdout.split("Nothing runs into another")[1]
+    document = read_document(place.document)
+    write_document(place.document, add_pose(document, Pose("folded", {"T1": np.array([0.0, 1.5, 0.0])})))
+    told = run("assess", place.document, "--clearance", "--pose", "folded", "--strict")
+    assert told.exit_code == 8
+    tree = json.loads(run("assess", place.document, "--clearance", "--pose", "folded", "--json").stdout)
+    hits = tree["assessments"][0]["clearance"]["hits"]
+    assert hits
+    assert " – ".join(hits[0]["elements"]) in told.stdout
+    assert f"{1000 * hits[0]['depth_m']:.1f}" in told.stdout
+    lenient = run("assess", place.document, "--clearance", "--clearance-share", 9, "--pose", "folded", "--json")
+    strangers = json.loads(lenient.stdout)["assessments"][0]["clearance"]["hits"]
+    assert all(hit["allowed_m"] > hits[0]["depth_m"] for hit in strangers if set(hit["elements"]) != {"T1", "L1"})
+    assert read_document(place.document).site.clearance_share_s == 0.02
+
+
+def test_what_clearance_allows_is_not_given_without_it(place):
+    told = run("assess", place.document, "--clearance-share", 0.1)
+    assert told.exit_code == 1
+    assert "Give --clearance too" in told.stderr

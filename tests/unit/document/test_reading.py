@@ -511,6 +511,15 @@ def test_version_8_knew_of_no_second_element_in_a_table(document):
     ]
 
 
+def test_version_9_said_nothing_of_clearance(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 9
+    del tree["site"]["clearance_share_s"]
+    assert document_from_text(json.dumps(tree), "text").site == dataclasses.replace(
+        document.site, clearance_share_s=0.02
+    )
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [

@@ -21,6 +21,7 @@ from core_calcs.document.reading import document_to_text, read_document
 from core_calcs.handover import meshes
 from core_calcs.handover.handover_set import write_handover
 from core_calcs.skeleton.kinematics import place_elements
+from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.errors import Cancelled, CounterpoiseError, DocumentError, OutputError, SkeletonError
 from core_calcs.spatial.progress import ignore_progress
 from core_calcs.studies.assess import assess
@@ -358,3 +359,21 @@ def test_discs_and_steelwork_have_a_table_and_stand_in_the_report(own_box_docume
     assert "Steelwork spine: CHS, 5.00 ± 0.30 kg/m over 2.00 m" in page
     assert "1 disc of rubber" in page
     assert "Bores, bosses and coatings are not in the mass." in page
+
+
+def test_what_runs_into_what_is_handed_over(own_box_document: Kept, tmp_path: Path) -> None:
+    """The neck curled up until the head is in it: the table has it, the report lists it, its check fails."""
+    document, path = own_box_document
+    curled = Pose("folded", {f"cervical {i}": np.radians([-45.0, 0.0, 0.0]) for i in range(1, 6)})
+    document = replace(document, poses=(document.poses[0], curled))
+    folder = write_handover(document, path, tmp_path / "set", None, ignore_progress)
+    assert read_csv(folder / "neutral" / "hits.csv") == []
+    assert "No element runs into another" in (folder / "neutral" / "report.html").read_text(encoding="utf-8")
+    rows = read_csv(folder / "folded" / "hits.csv")
+    assert any("skull" in (row["element"], row["other_element"]) and row["state"] == "fails" for row in rows)
+    worst = rows[0]
+    assert float(worst["depth_m"]) > float(worst["allowed_m"])
+    report = (folder / "folded" / "report.html").read_text(encoding="utf-8")
+    assert f"{worst['element']} – {worst['other_element']}" in report
+    checks = {row["check"]: row for row in read_csv(folder / "folded" / "checks.csv")}
+    assert checks["Nothing runs into another"]["state"] == "fails"

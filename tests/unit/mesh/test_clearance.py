@@ -212,7 +212,14 @@ def test_points_lie_close_enough_everywhere(capsule, rng):
     assert away.max() < capsule.size_m / 24
 
 
-def test_a_flat_sheet_is_refused():
-    sheet = Surface(np.array([[0.0, 0, 0], [1, 0, 0], [0, 1, 0]]), np.array([[0, 1, 2]]))
-    with pytest.raises(MeshFileError, match="no thickness"):
-        prepare_body(sheet, 0.0)
+def test_a_sheet_has_no_inside_but_is_found_in_others(balls):
+    corners = np.array([[0.0, -0.1, -0.1], [0, 0.1, -0.1], [0, 0.1, 0.1], [0, -0.1, 0.1]])
+    sheet = prepare_body(Surface(corners, np.array([[0, 1, 2], [0, 2, 3]])), 0.0)
+    found = try_two(balls[0], sheet, shift(0.07))
+    assert found.depths_m[0] == pytest.approx(0.03, abs=TOLERANCE_S * balls[0].size_m)
+    assert try_two(balls[0], sheet, shift(0.102)) is None
+
+
+def test_a_surface_without_area_is_refused():
+    with pytest.raises(MeshFileError, match="no area"):
+        prepare_body(Surface(np.eye(3), np.array([[0, 1, 1]])), 0.0)

@@ -142,9 +142,7 @@ def test_verdicts_part_only_within_the_tolerance(bones, trials):
         names = " and ".join(BONES[k] for k in trial.bones)
         shares.append(share)
         print(f"{names}: fcl {'cut' if trial.cut else 'clear'}, deep {share:.4f} s of the larger")
-    print(
-        f"{len(parted)} of {PAIRS} part, at most {max(shares, default=0):.4f} s of the larger; {both} cut, {neither} clear"
-    )
+    print(f"{len(parted)} of {PAIRS} part, by {max(shares, default=0):.4f} s at most; {both} cut, {neither} clear")
     assert len(parted) < 0.05 * PAIRS
     assert max(shares, default=0) < TOLERANCE_S
 
