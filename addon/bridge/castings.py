@@ -10,7 +10,7 @@ import bpy
 
 from ..core_calcs.build.build import Build, Casting
 from ..core_calcs.handover.casting_text import describe_density
-from ..core_calcs.handover.quantities import MINUS, format_fixed
+from ..core_calcs.handover.quantities import format_fixed
 from ..core_calcs.skeleton.element import Element
 from .casting_rows import Row
 from .figures import attempt
@@ -103,10 +103,10 @@ def word_castings(kept: KeptDocument, units: Units) -> Castings:
 
 
 def word_short(casting: Casting, units: Units) -> str:
-    """One casting in a cell of the list: its wall where it is hollow, with a plus for struts."""
+    """One casting in a cell of the list: its wall where it is hollow, and whether it has struts."""
     if casting.kind != "hollow":
         return casting.kind
-    return _word_wall(casting.wall_m, units) + (" +" if casting.struts_share else "")
+    return _word_wall(casting.wall_m, units) + (", struts" if casting.struts_share else "")
 
 
 def word_casting(casting: Casting, units: Units) -> str:
@@ -214,12 +214,18 @@ def _word_weighings(kept: KeptDocument, members: list[int], units: Units) -> lis
         if not weights.weighed[i]:
             continue
         name, mass, calculated = elements[i].name, float(weights.mass_kg[i]), float(weights.calculated_kg[i])
-        percent = 100 * (mass / calculated - 1) if calculated > 0 else None
-        off = "" if percent is None else f", {format_fixed(percent, 1).replace(MINUS, '-')} % off"
-        weighed, expected = write_out(mass / size, 4), write_out(calculated / size, 4)
-        line = f"{name} weighed: {weighed} {units.mass.name}, calculated {expected}{off}"
-        told.append(f"{line}. {notes[name]}" if notes[name] else line)
+        weighed, expected = (f"{write_out(value / size, 4)} {units.mass.name}" for value in (mass, calculated))
+        line = f"{name} weighed: {weighed}{_word_difference(mass, calculated)} {expected} calculated"
+        told.append(f"{line}. Note: {notes[name]}" if notes[name] else line)
     return told
+
+
+def _word_difference(mass: float, calculated: float) -> str:
+    """By how much more or less was weighed than calculated."""
+    if calculated <= 0:
+        return ", where there are"
+    percent = 100 * (mass / calculated - 1)
+    return f", {format_fixed(abs(percent), 1)} % {'more' if percent > 0 else 'less'} than the"
 
 
 def own_casting(build: Build, row: Row) -> Casting:

@@ -19,6 +19,7 @@ from ..core_calcs.build.materials import BONES, MATERIALS, find_material
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.editing import set_build
 from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.skeleton.element import Element
 from ..core_calcs.spatial.errors import DocumentError, SkeletonError
 from ..core_calcs.studies.castings import (
     apply_build,
@@ -27,6 +28,7 @@ from ..core_calcs.studies.castings import (
     cast_element,
     cast_series,
     lacks_void,
+    refuse_wall,
     take_voids,
 )
 from ..properties.castings import LEVELS
@@ -86,9 +88,9 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
 
     kind: bpy.props.EnumProperty(name="Cast", description="How it is cast", items=KINDS, options=AS_GIVEN)
     wall: ask_length("Wall", "Thickness of the metal, at right angles to the surface")
-    wall_doubt: ask_length("Doubt ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
+    wall_doubt: ask_length("Wall ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
     struts: ask_percent("Struts", "Share of the void that struts or a lattice fill with metal")
-    struts_doubt: ask_percent("Doubt ±", "Of the struts' share, in the same percent")
+    struts_doubt: ask_percent("Struts ±", "Of the struts' share, in the same percent")
     alloy: bpy.props.EnumProperty(
         name="Alloy", description="What it is cast in", items=OWN_ALLOYS, default=AS_NOW, options=AS_GIVEN
     )
@@ -117,15 +119,16 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
 
     def draw(self, _context: bpy.types.Context) -> None:
         column = self.layout.column()
-        column.use_property_split = True
+        column.use_property_split, column.use_property_decorate = True, False
         kinds = column.row(align=True)
         kinds.use_property_split = False
         for kind, *_ in KINDS[: 3 if self.level == "ALL" else 4]:
             kinds.prop_enum(self, "kind", kind)
-        hollow = column.column()
-        hollow.active = self.kind == "HOLLOW"
-        for name in ("wall", "wall_doubt", "struts", "struts_doubt"):
-            hollow.prop(self, name)
+        for pair in (("wall", "wall_doubt"), ("struts", "struts_doubt")):
+            hollow = column.column(align=True)
+            hollow.active = self.kind == "HOLLOW"
+            for name in pair:
+                hollow.prop(self, name)
         if self.kind == "BONE":
             column.prop(self, "bone")
         elif self.level != "ALL" and self.kind != "AS_REST":
@@ -146,6 +149,8 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         changed = take_voids(set_build(document, build), found)
         if any(lacks_void(element, build) for element in changed.skeleton.elements):
             raise DocumentError("scene", "its castings or scans were changed meanwhile", "do it again")
+        if self.kind == "HOLLOW":
+            refuse_wall([own for own in changed.skeleton.elements if is_of_row(own, self.row())], build)
         write_text(context.scene.counterpoise.document, changed)
         return f"{self.name or 'All'}: {LABELS[self.kind]}"
 
@@ -181,6 +186,12 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, struts, struts_doubt, material)
 
 
+def is_of_row(element: Element, row: Row) -> bool:
+    """Whether an element is the row's, one of its series, or of the whole."""
+    level, name = row
+    return level == "ALL" or name == (element.series if level == "SERIES" else element.name)
+
+
 class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
     """Choose what the castings are made of, and how far the scans' scale is in doubt"""
 
@@ -195,10 +206,10 @@ class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
         if build.material in MATERIALS:
             self.alloy = build.material.name
         self.scale_doubt = 100 * build.scale_doubt_share
-        return context.window_manager.invoke_props_dialog(self, width=400)
+        return context.window_manager.invoke_props_dialog(self, title="Alloy and Scale", width=400)
 
     def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         self.layout.prop(self, "alloy")
         self.layout.prop(self, "scale_doubt")
 

@@ -36,6 +36,7 @@ class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
     def draw(self, context: bpy.types.Context) -> None:
         chosen = list_chosen(context, keep_document(context.scene))
         few = ", ".join(chosen[:3]) + (f" and {len(chosen) - 3} more" if len(chosen) > 3 else "")
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         self.layout.label(text=few, icon="BONE_DATA")
         self.layout.prop(self, "name")
 

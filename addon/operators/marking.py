@@ -48,6 +48,11 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
         self.child = self.child or propose_marked_joint(skeleton, context.active_object[ELEMENT])
         return context.window_manager.invoke_props_dialog(self, width=360)
 
+    def draw(self, context: bpy.types.Context) -> None:
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
+        self.layout.prop_search(self, "child", context.scene.counterpoise, "castings", icon="BONE_DATA")
+        self.layout.prop(self, "family")
+
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
         document, proxy = kept.document, context.active_object

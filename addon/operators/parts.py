@@ -38,7 +38,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
     )
     thickness: ask_length("Thickness", "0: as wide as the gap of each joint")
     area: ask_area("Area", "0: as large as the facets of each joint")
-    mass: ask_mass("Weighed", "What each disc was found to weigh; 0: as calculated")
+    mass: ask_mass("Each Weighs", "What each disc was found to weigh; 0: as calculated")
     mass_doubt: ask_mass("Doubt ±", "Of the scales")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
@@ -46,9 +46,10 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, title=f"Discs of {self.name}", width=340)
 
     def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         for name in ("material", "thickness", "area", "mass", "mass_doubt"):
             self.layout.prop(self, name)
+        self.layout.label(text="What is 0 goes by each joint's gap and facets.", icon="INFO")
 
     def work(self, context: bpy.types.Context) -> str:
         document, metres = keep_document(context.scene).document, unit_scale(context)
@@ -117,12 +118,13 @@ class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, width=340)
 
     def draw(self, context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         self.layout.prop(self, "name")
         for end in ("start", "end"):
             self.layout.prop_search(self, end, context.scene.counterpoise, "castings", icon="BONE_DATA")
         self.layout.prop(self, "section")
         self.layout.prop(self, "length")
+        self.layout.label(text="Length 0: as far as it is along the joints.", icon="INFO")
 
     def work(self, context: bpy.types.Context) -> str:
         document, section = keep_document(context.scene).document, find_section(self.section)

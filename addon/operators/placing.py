@@ -128,7 +128,7 @@ class COUNTERPOISE_OT_straddle(NeedsRig, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, width=360)
 
     def draw(self, context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         for name in ("element", "also"):
             self.layout.prop_search(self, name, context.scene.counterpoise, "castings", icon="BONE_DATA")
 

@@ -9,6 +9,7 @@ import bpy
 from ..bridge.casting_rows import mirror_castings
 from ..bridge.castings import refresh_castings
 from ..bridge.figures import refresh_figures
+from ..bridge.handlers import redraw_views
 from ..bridge.long_work import running_work
 from ..bridge.pose_rows import mirror_poses
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
@@ -51,6 +52,7 @@ class Step:
         mirror_castings(context.scene)
         refresh_castings(context)
         refresh_figures(context)
+        redraw_views(context)  # a dialog that closes leaves the sidebar under it as it was
         if told:
             self.report({"INFO"}, told)
         return {"FINISHED"}

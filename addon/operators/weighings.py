@@ -49,7 +49,7 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, title=f"{self.name} as Weighed")
 
     def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.use_property_split = True
+        self.layout.use_property_split, self.layout.use_property_decorate = True, False
         for name in ("mass", "doubt", "note"):
             self.layout.prop(self, name)
 

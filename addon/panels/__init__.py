@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import castings, contacts, elements, figures, menus, places, poses, running, steps
+from . import castings, contacts, elements, figures, joints, menus, places, poses, running, steps
 
-PARTS = (running, steps, places, contacts, elements, castings, figures, poses, menus)
+PARTS = (running, steps, joints, places, contacts, elements, castings, figures, poses, menus)
 
 
 def register() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.contacts import holds_choice
 from ..bridge.figures import current_problem, drawn_figures
 from .tab import Tab, write_wrapped
 
@@ -43,6 +44,9 @@ class COUNTERPOISE_PT_contacts(Tab, bpy.types.Panel):
                 split.label(text=foot.text)
                 row.operator("counterpoise.remove_contact", text="", icon="X", emboss=False).name = foot.name
         layout.operator("counterpoise.add_contact", icon="ADD")
+        if not holds_choice(context):
+            hint = "To add one: select its bones in pose mode, or choose its element (step 1, Show Element)."
+            write_wrapped(layout, context, hint, "INFO")
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_contacts,))

@@ -38,9 +38,9 @@ class COUNTERPOISE_UL_elements(bpy.types.UIList):
         row.active = element.attachment != "left out"
         mesh = element.mesh.split(",")[0].split(".")[0].split(";")[0].split(":")[0]
         cells = [
-            (0.42, element.name),
-            (0.33, f"{element.series} {element.position or ''}"),
-            (0.24, mesh or "not known"),
+            (0.4, element.name),
+            (0.27, f"{element.series} {element.position or ''}"),
+            (0.33, mesh or "not known"),
         ]
         if context.region.width > WIDE * context.preferences.system.ui_scale:
             hanging = f"{element.attachment}: {element.parent}" if element.parent else element.attachment

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import drawn_places
+from ..bridge.places import selected_element
 from .tab import Tab, write_wrapped
 
 
@@ -25,8 +26,10 @@ class COUNTERPOISE_PT_places(Tab, bpy.types.Panel):
         column = layout.column(align=True)
         column.operator("counterpoise.take_element", icon="RESTRICT_SELECT_OFF")
         column.operator("counterpoise.place_element", icon="OBJECT_ORIGIN")
+        if not selected_element(context):
+            write_wrapped(layout, context, "Take an element, move it with G or turn it with R, then place it.", "INFO")
         if not placed:
-            write_wrapped(layout, context, "None: all elements stand where they were scanned.", "INFO")
+            write_wrapped(layout, context, "All elements stand where they were scanned.", "CHECKMARK")
         for own in placed:
             box = layout.box().column(align=True)
             row = box.row(align=True)

@@ -66,10 +66,9 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
         column.operator("counterpoise.check_meshes", icon="CHECKMARK")
         _draw_wrong_files(layout, context)
-        layout.prop(settings, "hold_limits")
-        layout.prop(settings, "colour_by_series")
-        layout.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
-        layout.operator("counterpoise.mark_facet", icon="FACESEL")
+        choices = layout.column(align=True)
+        choices.prop(settings, "hold_limits")
+        choices.prop(settings, "colour_by_series")
 
 
 def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:

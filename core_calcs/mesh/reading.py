@@ -23,6 +23,7 @@ SUFFIXES = (".stl", ".ply", ".obj", ".glb", ".gltf")
 UNITS_M = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254, "ft": 0.3048}
 """Length of every unit that a table may name [m]."""
 
+_STEP = b"ISO-10303-21"
 _EXPORT_AGAIN = "export it again from where it came from, or take it out of the folder"
 _STL_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
@@ -160,6 +161,12 @@ def _load_stl(path: Path, size: int) -> tuple[NDArray[Any], NDArray[Any]]:
     elif head.lstrip()[:5].lower() == b"solid" and b"\0" not in head:
         corners = _load_text_stl(path)
     else:
+        if head.startswith(_STEP):
+            what = "it is a STEP file, a solid model and no mesh"
+            raise MeshFileError(path.name, what, "export its surface as STL, PLY, OBJ or GLB")
+        if len(head) < 84:
+            what = f"no STL file: it has {size} bytes, a header alone takes 84"
+            raise MeshFileError(path.name, what, _EXPORT_AGAIN)
         says = f"its header announces {count} triangles, its size fits {max(0, size - 84) // 50}"
         raise MeshFileError(path.name, f"truncated, or not an STL file: {says}", _EXPORT_AGAIN)
     return corners, np.arange(len(corners)).reshape(-1, 3)

@@ -16,6 +16,8 @@ from .parents import Hanging, hang_pieces
 from .placing import find_middle, judge_side, recognise_trunk
 from .table import NAME_BYTES, TableRow
 
+FEW = 3
+"""So many files are named where none can be used."""
 GROUP_SHARE = 0.5
 """A file of several bodies is a group of elements where its largest body holds less than this of their volume."""
 FRAGMENT_SHARE = 1e-4
@@ -54,7 +56,10 @@ def propose_table(survey: Survey) -> tuple[TableRow, ...]:
     pieces = [_settle_side(piece, middle_y) for piece in pieces]
     kept = recognise_trunk([piece for piece in pieces if not piece.left_out])
     if not kept:
-        raise TableError("the folder", "no file in it can be an element", "see the survey for what is wrong with each")
+        few = "; ".join(piece.left_out.rstrip(".") for piece in pieces[:FEW])
+        more = f"; and {len(pieces) - FEW} more" if len(pieces) > FEW else ""
+        what = f"no file in it can be an element: {few}{more}"
+        raise TableError("the folder", what, "choose the folder of the scans, or export them again")
     kept = _share_pair_names(kept, middle_y)
     hung = hang_pieces(kept, middle_y)
     every = [*kept, *(piece for piece in pieces if piece.left_out)]

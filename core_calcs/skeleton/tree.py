@@ -67,6 +67,8 @@ class Skeleton:
         for i, element in enumerate(self.elements):
             if element.name == name:
                 return i
+        if not name:
+            raise SkeletonError("element", "none is named", "choose one")
         raise SkeletonError(name, "no element of that name is in the skeleton", "check the spelling, or the table")
 
     def joint_of(self, child: str) -> Joint:

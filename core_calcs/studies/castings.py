@@ -15,6 +15,7 @@ from ..mesh.solid import Void
 from ..mesh.surface import Surface
 from ..mesh.voids import measure_void
 from ..skeleton.element import Element, Series
+from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress
 from .voids import measure_voids
 
@@ -70,6 +71,17 @@ def add_void(element: Element, surface: Surface, build: Build) -> Element:
     if not lacks_void(element, build):
         return element
     return replace(element, voids=(*element.voids, measure_void(surface, find_casting(build, element).wall_m)))
+
+
+def refuse_wall(elements: Iterable[Element], build: Build) -> None:
+    """SkeletonError where the wall asked for leaves no void in any of the elements: nothing of them is hollow then."""
+    voids = [(element, find_void(element, find_casting(build, element).wall_m)) for element in elements]
+    if any(void is None or void.volume_m3 > 0 for _, void in voids):
+        return
+    where = voids[0][0].name if len(voids) == 1 else f"{len(voids)} elements"
+    wall_mm = 1000 * find_casting(build, voids[0][0]).wall_m
+    what = f"thinner than two walls of {wall_mm:.3g} mm everywhere, so that no void is left"
+    raise SkeletonError(where, what, "give a thinner wall (mind its unit), or cast it solid")
 
 
 def apply_build(

@@ -92,12 +92,14 @@ def list_table_problems(
     ----------
     meshes : the state of each row's mesh, as `describe_mesh` says it; empty where it is not known
     found : of an inspection, as `list_findings` says it; what is of an element that is left out is passed over
+
+    A file that could not be used is left out by the proposal; it is told until the row has a reason of the user's.
     """
     kept = {row.element for row in rows if row.attachment != "left out"}
     problems = [
         Problem("mesh", row.element, mesh, row.element, find_remedy(mesh))
         for row, mesh in zip(rows, meshes, strict=True)
-        if row.attachment != "left out" and mesh not in ("", CLOSED)
+        if mesh not in ("", CLOSED) and (row.attachment != "left out" or _says_same(row, mesh))
     ]
     problems += [problem for problem in found if problem.element in kept]
     return (*problems, *list_count_problems(rows, expected))
@@ -117,6 +119,12 @@ def list_findings(inspection: Inspection, rows: Sequence[TableRow]) -> tuple[Pro
         remedy = "export them where they stand, or correct parents and unit"
         problems.insert(0, Problem("place", "the elements", what, root, remedy))
     return tuple(problems)
+
+
+def _says_same(row: TableRow, mesh: str) -> bool:
+    """Whether a row that is left out has the survey's own words for its reason."""
+    reason = row.reason.removeprefix(f"{row.file}: ")
+    return bool(reason) and mesh.split(". ")[0] in ("empty", "unreadable") and reason in mesh
 
 
 def list_contradictions(rows: Sequence[TableRow], survey: Survey | None = None) -> tuple[Problem, ...]:

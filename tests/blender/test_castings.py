@@ -98,7 +98,7 @@ def test_struts_fill_their_share_of_the_void(animal_scene: Scene) -> None:
     expected = hollow_leg_kg(0.004) + 0.25 * ALLOY_KG_M3 * void
     leg = words(animal_scene, "ELEMENT", LEG)
     assert float(leg.mass) == pytest.approx(expected, rel=5e-3)
-    assert leg.cast == "4 mm +"
+    assert leg.cast == "4 mm, struts"
     assert any("struts in 25 % of the void" in line for line in leg.lines)
 
 
@@ -122,7 +122,11 @@ def test_a_weighing_goes_before_the_calculation(animal_scene: Scene) -> None:
     leg = words(animal_scene, "ELEMENT", LEG)
     assert (leg.mass, leg.weighed) == ("2.50", True)
     percent = 100 * (2.5 / (ALLOY_KG_M3 * LEG_M3) - 1)
-    assert any(f"{percent:.1f} % off. bench scales" in line for line in leg.lines)
+    word = "more" if percent > 0 else "less"
+    assert any(
+        f"weighed: 2.5 kg, {abs(percent):.1f} % {word} than the" in line and "Note: bench scales" in line
+        for line in leg.lines
+    )
     assert op.forget_weighing(level="ELEMENT", name=LEG) == {"FINISHED"}
     assert not words(animal_scene, "ELEMENT", LEG).weighed
     with pytest.raises(RuntimeError, match="no single element"):
@@ -269,3 +273,10 @@ def test_what_blender_casts_the_command_line_reads(animal_scene: Scene, tmp_path
     pose = animal_scene.part("core_calcs.skeleton.pose").Pose("neutral")
     found = study.assess(read.skeleton, pose, read.build, read.site)
     assert f"{found.mass_kg:.4g}" == words_kg(animal_scene)
+
+
+def test_a_wall_thicker_than_the_bone_is_refused(animal_scene: Scene) -> None:
+    before = bpy.context.scene.counterpoise.document.as_string()
+    with pytest.raises(RuntimeError, match=f"{LEG}: thinner than two walls of 40 mm everywhere"):
+        op.cast(level="ELEMENT", name=LEG, kind="HOLLOW", wall=0.04)
+    assert bpy.context.scene.counterpoise.document.as_string() == before

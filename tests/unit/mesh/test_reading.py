@@ -216,3 +216,16 @@ def test_surface_is_plain_arrays(tmp_path: Path, wedge: trimesh.Trimesh) -> None
     assert type(surface.vertices) is np.ndarray
     assert surface.vertices.dtype == np.float64
     assert surface.faces.dtype == np.int64
+
+
+@pytest.mark.parametrize(
+    ("held", "told"),
+    [
+        (b"ISO-10303-21;\nHEADER;\n" + b" " * 100, "it is a STEP file, a solid model and no mesh. Export its surface"),
+        (b"not a mesh", "no STL file: it has 10 bytes, a header alone takes 84. Export it again"),
+    ],
+)
+def test_what_is_no_mesh_is_told_for_what_it_is(tmp_path: Path, held: bytes, told: str) -> None:
+    (tmp_path / "L4.stl").write_bytes(held)
+    with pytest.raises(MeshFileError, match=f"L4.stl: {told}"):
+        read_surface(tmp_path / "L4.stl", 1.0)

@@ -292,7 +292,9 @@ def test_long_and_awkward_names_are_made_fit(animal: list[Piece]) -> None:
 
 def test_nothing_usable() -> None:
     broken = FileRecord("broken.stl", "", "m", "empty", "broken.stl: the file is empty.", None, ())
-    with pytest.raises(TableError, match="no file in it can be an element"):
+    with pytest.raises(
+        TableError, match=r"no file in it can be an element: broken\.stl: the file is empty\. Choose the folder"
+    ):
         propose_table(Survey("m", (broken,)))
 
 

@@ -17,7 +17,7 @@ from core_calcs.mesh.survey import survey_body
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
-from core_calcs.spatial.errors import Cancelled, DocumentError
+from core_calcs.spatial.errors import Cancelled, DocumentError, SkeletonError
 from core_calcs.statics.site import Site
 from core_calcs.studies import castings
 from core_calcs.studies.assess import assess
@@ -27,6 +27,7 @@ from core_calcs.studies.castings import (
     cast_element,
     cast_series,
     note_weighings,
+    refuse_wall,
     take_voids,
 )
 
@@ -56,6 +57,16 @@ def test_voids_are_measured_once_and_kept(document: SkeletonDocument, tmp_path: 
     assert assess(again.skeleton, Pose("neutral"), again.build, again.site).mass_kg == mass
     assert [void.wall_m for void in again.skeleton.elements[0].voids] == [0.005, 0.008]
     assert document.skeleton.elements[0].voids == ()
+
+
+def test_a_wall_that_leaves_no_void_is_refused_by_element_and_figure(
+    document: SkeletonDocument, tmp_path: Path
+) -> None:
+    thick = apply_build(document, cast_all(document.build, replace(HOLLOW, wall_m=RADIUS)), tmp_path)
+    with pytest.raises(SkeletonError, match=r"ball: thinner than two walls of 100 mm everywhere.*mind its unit"):
+        refuse_wall(thick.skeleton.elements, thick.build)
+    fine = apply_build(document, cast_all(document.build, HOLLOW), tmp_path)
+    refuse_wall(fine.skeleton.elements, fine.build)
 
 
 def test_a_file_that_has_changed_is_refused(document: SkeletonDocument, tmp_path: Path) -> None:

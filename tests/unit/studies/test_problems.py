@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -92,3 +93,11 @@ def test_a_body_that_the_file_does_not_hold(tmp_path: Path) -> None:
 def test_what_is_not_known_or_left_out_is_no_problem() -> None:
     rows = [make_row("A"), make_row("B", attachment="left out")]
     assert list_table_problems(rows, ["", "open"]) == ()
+
+
+def test_a_file_that_was_left_out_unread_is_told_until_the_user_gives_a_reason() -> None:
+    own = "B.stl: no STL file: it has 5 bytes. Export it again."
+    mesh = "unreadable. no STL file: it has 5 bytes. Export it again."
+    proposed, settled = (replace(make_row("B", attachment="left out"), reason=text) for text in (own, "too worn"))
+    assert [(one.where, one.what) for one in list_table_problems([proposed], [mesh])] == [("B", mesh)]
+    assert list_table_problems([settled], [mesh]) == ()
