@@ -197,12 +197,12 @@ def _near_points(contact: Contact, probe: _Probe, X_moved: Array, X_back: Array)
 
 
 def _reachable(element: Partner, partner: Partner, centre: Array, slide: float) -> Array:
-    """Samples no farther from the centre than the partner reaches, thinned to a bounded number."""
+    """Samples, thinned to a bounded number, and crests no farther from the centre than the partner reaches."""
     reach = np.linalg.norm(partner.samples.points - centre, axis=1).max() + slide
-    points = element.samples.points
-    points = points[np.linalg.norm(points - centre, axis=1) <= reach]
-    thinned: Array = points[:: max(1, -(-len(points) // _MOST_POINTS))]
-    return thinned
+    points, crests = (
+        some[np.linalg.norm(some - centre, axis=1) <= reach] for some in (element.samples.points, element.crests)
+    )
+    return np.concatenate([points[:: max(1, -(-len(points) // _MOST_POINTS))], crests])
 
 
 def _local_baseline(points: Array, overlapping: Array, overlaps: Array, size: float) -> Array:

@@ -28,7 +28,8 @@ class FacetContact:
     tree : of the parent's on that plane
     plane : (3, 2) two directions on it; normal : (3,) the parent's facet's outward normal
     radius : of the disc [m]; enough : how many of the parent's samples in it make half a disc
-    gaps : (n,) distance of the child's samples along the normal at neutral [m]; NaN where they are not covered then
+    opposed : (n,) which of the child's samples are covered at neutral
+    gaps : (n,) distance of each along the normal at neutral [m]; of those that are not covered then the others' mean
     bound : whether a disc binds each point to its opposite, so that turning and sliding pull at it as opening does
     """
 
@@ -39,6 +40,7 @@ class FacetContact:
     normal: Array
     radius: float
     enough: float
+    opposed: NDArray[np.bool_]
     gaps: Array
     bound: bool
 
@@ -46,20 +48,19 @@ class FacetContact:
         """Cover of the facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
         points = apply(X_moved, self.child_points) + slide
         covered, gaps = _project(self, points)
-        known = np.isfinite(self.gaps)
         if self.bound:
-            places = points[known]
-            growths = _pull_apart(places - self.child_points[known], self.normal)
+            places = points[self.opposed]
+            growths = _pull_apart(places - self.child_points[self.opposed], self.normal)
         else:
             places, growths = points[covered], gaps - self.gaps[covered]
-        return read_cover(float(covered.sum()) / int(known.sum()), growths, places, points.mean(axis=0))
+        return read_cover(float(covered.sum()) / int(self.opposed.sum()), growths, places, points.mean(axis=0))
 
 
 @dataclass(frozen=True, eq=False)
 class Cover:
     """How a facet lies over its partner.
 
-    share : of the neutral contact that is still covered; place : (3,) the facet's middle
+    share : how large the contact still is, of the neutral one; place : (3,) the facet's middle
     opening : how far it has come apart at the rim, beyond neutral [m]; rim : (3,) where
     """
 
@@ -86,21 +87,20 @@ def prepare_facet_contact(parent: Patch, child: Patch, bound: bool) -> FacetCont
     slant = float(np.abs(samples.normals[parent.index] @ normal).mean())
     enough = np.pi * radius**2 / (samples.area_m2 * slant) / 2
     tree = cKDTree(parent.points @ plane)
-    blank = FacetContact(child.points, parent.points, tree, plane, normal, radius, enough, np.empty(0), bound)
+    blank = FacetContact(child.points, parent.points, tree, plane, normal, radius, enough, np.empty(0, bool), np.empty(0), bound)
     covered, gaps = _project(blank, child.points)
     if not covered.any():
         return None
-    own = np.full(len(child.points), np.nan)
+    own = np.full(len(child.points), gaps.mean())
     own[covered] = gaps
-    return replace(blank, gaps=own)
+    return replace(blank, opposed=covered, gaps=own)
 
 
 def read_cover(share: float, growths: Array, places: Array, middle: Array) -> Cover:
-    """The cover that points at `places` (n, 3) make whose own gaps have grown by `growths` (n,); NaN: none."""
-    known = np.flatnonzero(np.isfinite(growths))
-    if not len(known):
+    """The cover that points at `places` (n, 3) make whose own gaps have grown by `growths` (n,) [m]."""
+    if not len(growths):
         return Cover(share, 0.0, middle, middle)
-    at = known[np.argsort(growths[known])[int(np.ceil(RIM_PERCENTILE / 100 * len(known))) - 1]]
+    at = np.argsort(growths)[int(np.ceil(RIM_PERCENTILE / 100 * len(growths))) - 1]
     return Cover(share, float(growths[at]), middle, places[at])
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..mesh.crests import find_crests
 from ..mesh.distance_grid import DistanceGrid, build_distance_grid
 from ..mesh.samples import Samples, sample_surface
 from ..mesh.surface import Surface
@@ -26,6 +27,7 @@ class Partner:
 
     size : s, the cube root of its volume [m]
     centre : (3,) its centre of volume [m]
+    crests : (n, 3) vertices that stand out of it [m]
     """
 
     name: str
@@ -33,6 +35,7 @@ class Partner:
     centre: Array
     samples: Samples
     grid: DistanceGrid
+    crests: Array
 
 
 def prepare_partner(
@@ -58,4 +61,5 @@ def prepare_partner(
     size = float(np.cbrt(volume_m3))
     finest = size if smallest_neighbour is None else min(size, 2 * smallest_neighbour)
     samples = sample_surface(surface, finest / SAMPLES_A_SIZE)
-    return Partner(name, size, np.asarray(centre, float), samples, build_distance_grid(surface, finest / cells_a_size))
+    grid = build_distance_grid(surface, finest / cells_a_size)
+    return Partner(name, size, np.asarray(centre, float), samples, grid, find_crests(surface, samples.spacing))

@@ -47,6 +47,12 @@ def limbs() -> ModuleType:
     return _load_beside_suite("made_up_limbs")
 
 
+@pytest.fixture(scope="session")
+def dog_column() -> ModuleType:
+    """tests/dog_column.py: the joints of the dog's column."""
+    return _load_beside_suite("dog_column")
+
+
 @pytest.fixture
 def rng() -> np.random.Generator:
     """Random numbers that are the same in every run."""

@@ -11,25 +11,12 @@ import pytest
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
 from core_calcs.articulation.partner import Partner, prepare_partner
-from core_calcs.mesh.element_surface import read_bodies
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 
 LABELS = Path(__file__).parents[2] / "data" / "dog_facet_labels.json"
 SECOND_LABELS = LABELS.with_name("dog_facet_labels_2.json")
 SHARE, TOLERANCE_S = 0.95, 0.05
-
-
-def read_vertebrae(folder: Path, names: set[str]) -> dict[str, Surface]:
-    """Surfaces by the labels' names: the file's stem without BONE; T_1 … T_13 from the rib cage, from the head on."""
-    found = {name: read_bodies(folder, f"BONE{name}.stl", 1.0)[0] for name in sorted(names) if name[0] != "T"}
-    bodies = read_bodies(folder, "BONERibcage.stl", 1.0)
-    dorsal = sorted(
-        (body for body in bodies if abs(body.vertices[:, 1].mean()) < 2e-3 and body.vertices[:, 2].mean() > 0.45),
-        key=lambda body: -body.vertices[:, 0].mean(),
-    )
-    assert len(dorsal) == 13
-    return found | {f"T_{i}": body for i, body in enumerate(dorsal, start=1)}
 
 
 def prepare_all(surfaces: dict[str, Surface]) -> dict[str, Partner]:
@@ -60,10 +47,10 @@ Surfaces = dict[tuple[str, str, str, str], np.ndarray]
 
 
 @pytest.fixture(scope="module")
-def found(dog_folder, joints) -> tuple[Surfaces, dict[tuple[str, str], float]]:
+def found(dog_column, dog_folder, joints) -> tuple[Surfaces, dict[tuple[str, str], float]]:
     """What the finder finds, and s by joint [m]."""
     names = {name for joint in joints for name in (joint["parent"], joint["child"])}
-    elements = prepare_all(read_vertebrae(dog_folder, names))
+    elements = prepare_all(dog_column.read_vertebrae(dog_folder, names))
     surfaces, sizes = {}, {}
     for joint in joints:
         ends = joint["parent"], joint["child"]
