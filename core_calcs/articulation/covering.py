@@ -87,7 +87,9 @@ def prepare_facet_contact(parent: Patch, child: Patch, bound: bool) -> FacetCont
     slant = float(np.abs(samples.normals[parent.index] @ normal).mean())
     enough = np.pi * radius**2 / (samples.area_m2 * slant) / 2
     tree = cKDTree(parent.points @ plane)
-    blank = FacetContact(child.points, parent.points, tree, plane, normal, radius, enough, np.empty(0, bool), np.empty(0), bound)
+    blank = FacetContact(
+        child.points, parent.points, tree, plane, normal, radius, enough, np.empty(0, bool), np.empty(0), bound
+    )
     covered, gaps = _project(blank, child.points)
     if not covered.any():
         return None
