@@ -68,7 +68,8 @@ def _nearby(element: Partner, partner: Partner, reach: float, shift: Array) -> N
         return index
     low, high = ours[index].min(axis=0) - reach, ours[index].max(axis=0) + reach
     theirs = theirs[((theirs >= low) & (theirs <= high)).all(axis=1)]
-    distance = cKDTree(theirs).query(ours[index], distance_upper_bound=reach)[0]
+    tree = cKDTree(theirs, balanced_tree=False, compact_nodes=False)  # asked once: quick to build counts for more
+    distance = tree.query(ours[index], distance_upper_bound=reach)[0]
     return index[np.isfinite(distance)]
 
 

@@ -67,9 +67,16 @@ def find_cut(parent_points: Array, child_points: Array) -> Array:
 
     A mean, not the single closest pair, so that one loose point does not decide.
     """
-    distance, nearest = (np.asarray(found) for found in cKDTree(parent_points).query(child_points))
-    closest = np.argsort(distance, kind="stable")[: max(1, len(distance) // 100)]
-    middle: Array = ((child_points[closest] + parent_points[nearest[closest]]) / 2).mean(axis=0)
+    few = max(1, len(child_points) // 100)
+    tree = cKDTree(parent_points)
+    low, high = parent_points.min(axis=0), parent_points.max(axis=0)
+    outside = np.linalg.norm(np.maximum(0, np.maximum(low - child_points, child_points - high)), axis=1)
+    likely = np.argpartition(outside, few - 1)[:few]
+    reach = float(np.max(tree.query(child_points[likely])[0]))  # so many points lie within it: none beyond counts
+    points = child_points[outside <= reach]
+    distance, nearest = (np.asarray(found) for found in tree.query(points, distance_upper_bound=1.001 * reach or np.inf))
+    closest = np.argsort(distance, kind="stable")[:few]
+    middle: Array = ((points[closest] + parent_points[nearest[closest]]) / 2).mean(axis=0)
     return middle
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import binary_dilation, distance_transform_edt, map_coordinates
+from scipy.ndimage import distance_transform_edt, map_coordinates, maximum_filter
 
 from ..spatial.transforms import Array
 from .samples import sample_surface
@@ -16,6 +16,8 @@ BAND_CELLS = 3.5
 """Beyond this many cells from the surface the distance is cut off: only its sign is kept."""
 _MOST_CELLS = 8_000_000
 _REFINED_CELLS = 2.5
+_NEAR_CELLS = 4
+"""Nodes within so many cells, along each axis, of a cell that the surface runs through are measured."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,11 +46,14 @@ class DistanceGrid:
 
     def lie_within(self, points: Array, distance: float) -> NDArray[np.bool_]:
         """Whether points (n, 3) may lie inside or nearer than `distance`: quick, by the nearest node."""
-        nodes = np.rint((points - self.lower) / self.cell).astype(np.int64)
-        inside = ((nodes >= 0) & (nodes < self.values.shape)).all(axis=1)
+        nodes = np.ascontiguousarray(np.rint((points - self.lower) / self.cell).T)
+        within = np.ones(len(points), bool)
+        for along, count in zip(nodes, self.values.shape, strict=True):
+            within &= (along >= 0) & (along < count)
+        rows = np.flatnonzero(within)
+        flat = np.ravel_multi_index(tuple(nodes[:, rows].astype(np.int64)), self.values.shape)
         near = np.zeros(len(points), bool)
-        i, j, k = nodes[inside].T
-        near[inside] = self.values[i, j, k] < distance + self.cell
+        near[rows] = self.values.ravel()[flat] < distance + self.cell
         return near
 
     def gradients(self, points: Array) -> Array:
@@ -80,9 +85,10 @@ def build_distance_grid(surface: Surface, cell: float, reach_inside: bool = Fals
     inside = sum((_count_windings(surface, lower, cell, shape, axis) != 0).astype(np.int8) for axis in range(3)) >= 2
     band = BAND_CELLS * cell
     values = np.where(inside, np.float32(-band), np.float32(band))
-    nodes, triangles, away = _nearest_triangles(surface, lower, cell, shape)
+    nodes, triangles, cells = _nearest_triangles(surface, lower, cell, shape)
     if reach_inside:
-        values[inside] = -np.maximum(away[inside] * cell, band)
+        away = np.linalg.norm(cells[:, inside] - np.stack(np.nonzero(inside)), axis=0)
+        values[inside] = -np.maximum(away * cell, band)
     distances = _measure_nodes(surface, lower, cell, shape, nodes, triangles)
     outside = np.minimum(distances, band)
     values[nodes] = np.where(inside[nodes], -(distances if reach_inside else outside), outside)
@@ -102,33 +108,38 @@ def _measure_nodes(
     The nearest cell does not always hold the nearest triangle; a neighbour's nearest cell then mostly does.
     """
     corners = surface.vertices[surface.faces]
-    place = np.argwhere(nodes)
-    distances = distances_to_triangles(lower + cell * place, corners, triangles)
-    held = np.full(shape, -1, np.int64)
-    held[nodes] = triangles
+    flat = np.flatnonzero(nodes)
+    points = lower + cell * np.stack(np.unravel_index(flat, shape), axis=1)
+    distances = distances_to_triangles(points, corners, triangles)
+    held = np.full(nodes.size, -1, np.int64)
+    held[flat] = triangles
     close = np.flatnonzero(distances < _REFINED_CELLS * cell)
-    for step in (*np.eye(3, dtype=np.int64), *-np.eye(3, dtype=np.int64)):
-        other = held[tuple((place[close] + step).T)]
-        new = (other >= 0) & (other != triangles[close])
+    tried = [triangles[close]]
+    for step in np.outer((1, -1), (shape[1] * shape[2], shape[2], 1)).ravel():
+        other = held[flat[close] + step]
+        new = other >= 0
+        for known in tried:
+            new &= other != known
+        tried.append(other)
         index = close[new]
-        better = distances_to_triangles(lower + cell * place[index], corners, other[new])
+        better = distances_to_triangles(points[index], corners, other[new])
         distances[index] = np.minimum(distances[index], better)
     return distances
 
 
 def _nearest_triangles(
     surface: Surface, lower: Array, cell: float, shape: tuple[int, ...]
-) -> tuple[NDArray[np.bool_], NDArray[np.int64], Array]:
-    """Nodes near the surface, and for each the triangle in the nearest cell that holds any; how many cells away."""
+) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int32]]:
+    """Nodes near the surface, for each the triangle in the nearest cell that holds any; of all nodes that cell."""
     dense = sample_surface(surface, 0.7 * cell, at_most=400_000)
     place = tuple(np.round((dense.points - lower) / cell).astype(np.int64).T)
     empty = np.ones(shape, bool)
     empty[place] = False
     triangle = np.zeros(shape, np.int64)
     triangle[place] = dense.triangles
-    away, nearest = distance_transform_edt(empty, return_distances=True, return_indices=True)
-    nodes = binary_dilation(~empty, np.ones((3, 3, 3), bool), iterations=4)
-    return nodes, triangle[tuple(nearest[:, nodes])], away
+    nearest = distance_transform_edt(empty, return_distances=False, return_indices=True)
+    nodes = maximum_filter((~empty).view(np.uint8), 2 * _NEAR_CELLS + 1).view(bool)
+    return nodes, triangle[tuple(nearest[:, nodes])], nearest
 
 
 def distances_to_triangles(points: Array, corners: Array, triangles: NDArray[np.int64]) -> Array:
@@ -138,20 +149,31 @@ def distances_to_triangles(points: Array, corners: Array, triangles: NDArray[np.
     """
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     normals /= np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None]
+    places = np.ascontiguousarray(points.T)
     best = np.full(len(points), np.inf)
     inside = np.ones(len(points), bool)
     for k in range(3):
         edges = corners[:, (k + 1) % 3] - corners[:, k]
         squares = np.maximum(np.einsum("ij,ij->i", edges, edges), 1e-300)
-        inwards = np.cross(normals, edges)
-        offset, edge = points - corners[triangles, k], edges[triangles]
-        along = np.clip(np.einsum("ij,ij->i", offset, edge) / squares[triangles], 0, 1)
-        foot = offset - along[:, None] * edge
-        best = np.minimum(best, np.einsum("ij,ij->i", foot, foot))
-        inside &= np.einsum("ij,ij->i", offset, inwards[triangles]) >= 0
-    height = np.einsum("ij,ij->i", points - corners[triangles, 0], normals[triangles])
+        offset, edge = places - _take_rows(corners[:, k], triangles), _take_rows(edges, triangles)
+        foot = offset - np.clip(_dot(offset, edge) / squares[triangles], 0, 1) * edge
+        best = np.minimum(best, _dot(foot, foot))
+        inside &= _dot(offset, _take_rows(np.cross(normals, edges), triangles)) >= 0
+    height = _dot(offset, _take_rows(normals, triangles))  # any corner's offset: all lie in the plane
     nearest: Array = np.sqrt(np.where(inside, np.minimum(best, height**2), best))
     return nearest
+
+
+def _take_rows(vectors: Array, rows: NDArray[np.int64]) -> Array:
+    """(3, n) the vectors of (m, 3) named, a component a row: arithmetic on long rows is quick."""
+    taken: Array = np.ascontiguousarray(vectors.T).take(rows, axis=1)
+    return taken
+
+
+def _dot(a: Array, b: Array) -> Array:
+    """(n,) products of vectors (3, n)."""
+    product: Array = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+    return product
 
 
 def _count_windings(
