@@ -74,7 +74,8 @@ def find_cut(parent_points: Array, child_points: Array) -> Array:
     likely = np.argpartition(outside, few - 1)[:few]
     reach = float(np.max(tree.query(child_points[likely])[0]))  # so many points lie within it: none beyond counts
     points = child_points[outside <= reach]
-    distance, nearest = (np.asarray(found) for found in tree.query(points, distance_upper_bound=1.001 * reach or np.inf))
+    found = tree.query(points, distance_upper_bound=1.001 * reach or np.inf)
+    distance, nearest = (np.asarray(part) for part in found)
     closest = np.argsort(distance, kind="stable")[:few]
     middle: Array = ((points[closest] + parent_points[nearest[closest]]) / 2).mean(axis=0)
     return middle
