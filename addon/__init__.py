@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from . import operators, panels, preferences, properties
-from .bridge import handlers, long_work, mesh_files
+from . import draw, operators, panels, preferences, properties
+from .bridge import handlers, long_work, mesh_files, overlays
 
-PARTS = (preferences, properties, operators, panels, handlers, mesh_files, long_work)
+PARTS = (preferences, properties, operators, panels, handlers, mesh_files, long_work, overlays, draw)
 
 
 def register() -> None:
     for part in PARTS:
         part.register()
+    draw.follow(overlays.find_facets, overlays.find_stops)
 
 
 def unregister() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 import bpy
@@ -12,6 +12,7 @@ import bpy
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.assess import summarise_prepared
+from ..core_calcs.studies.assessment import JointUse
 from ..core_calcs.studies.places_by_hand import list_placed
 from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
@@ -28,7 +29,10 @@ Key = tuple[object, ...]
 
 @dataclass
 class _Shown:
-    """What the panel shows of one skeleton, and the content that it was computed from."""
+    """What panel and view show of one skeleton, and the content that it was computed from.
+
+    kept : the document; uses : how the live pose uses each joint, by its child
+    """
 
     problem: str = ""
     live_key: Key = ()
@@ -37,11 +41,13 @@ class _Shown:
     saved: tuple[PoseFigures, ...] = ()
     placed: tuple[PlacedFigure, ...] = ()
     straddling: tuple[tuple[str, str], ...] = ()
+    kept: KeptDocument | None = None
+    uses: dict[str, JointUse] = field(default_factory=dict)
 
     @property
     def seen(self) -> tuple[object, ...]:
         """What changes the picture when it changes."""
-        return (self.problem, self.live, self.saved, self.placed, self.straddling)
+        return (self.problem, self.live, self.saved, self.placed, self.straddling, self.uses)
 
 
 _shown: dict[tuple[str, str], _Shown] = {}
@@ -81,6 +87,14 @@ def drawn_places(scene: bpy.types.Scene) -> tuple[tuple[PlacedFigure, ...], tupl
     return shown.placed, shown.straddling
 
 
+def drawn_joints(scene: bpy.types.Scene) -> tuple[KeptDocument | None, dict[str, JointUse]]:
+    """The document as it was last read, and how the live pose uses its joints; to draw, be they of before."""
+    text = scene.counterpoise.document
+    place = (scene.name, text.name if text else "")
+    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
+    return shown.kept, shown.uses
+
+
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:
     """Of the pose the rig holds; None where not computed (yet). Without a scene: the context's."""
     return _of(scene or bpy.context.scene).live
@@ -116,7 +130,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     if kept is None:
         _shown[place] = shown = _Shown(problem)
         return before != shown.seen
-    units = scene_units(scene)
+    shown.kept, units = kept, scene_units(scene)
     if shown.saved_key != (kept.digest, units):
         shown.saved = tuple(_find_saved(kept, pose, units) for pose in kept.document.poses)
         shown.placed = tuple(word_placed(placed, units) for placed in list_placed(kept.document.skeleton))
@@ -124,7 +138,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
         shown.saved_key = (kept.digest, units)
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
-    shown.live_key, shown.live = live or ((), None)
+    shown.live_key, shown.live, shown.uses = live or ((), None, {})
     return before != shown.seen
 
 
@@ -144,12 +158,15 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
         return None, problem
 
 
-def _find_live(context: bpy.types.Context, kept: KeptDocument, shown: _Shown) -> tuple[Key, PoseFigures]:
+def _find_live(
+    context: bpy.types.Context, kept: KeptDocument, shown: _Shown
+) -> tuple[Key, PoseFigures, dict[str, JointUse]]:
     pose, units = read_scene_pose(context, kept), scene_units(context.scene)
     key = (*_content(kept, pose), units)
     if shown.live is not None and shown.live_key == key:
-        return key, shown.live
-    return key, find_figures(kept, pose, units)
+        return key, shown.live, shown.uses
+    found = summarise_prepared(kept.prepared, pose, kept.document.site)
+    return key, word_figures(found, units), {use.child: use for use in found.uses}
 
 
 def _find_saved(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:

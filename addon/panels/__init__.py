@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import castings, contacts, elements, figures, joints, menus, places, poses, running, steps
+from . import castings, contacts, elements, figures, joint_in_hand, joints, menus, places, poses, running, steps
 
-PARTS = (running, steps, joints, places, contacts, elements, castings, figures, poses, menus)
+PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, poses, menus)
 
 
 def register() -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import castings, elements, poses, settings, skeletons
+from . import castings, elements, overlays, poses, settings, skeletons
 
-PARTS = (elements, poses, castings, skeletons, settings)
+PARTS = (elements, poses, castings, skeletons, overlays, settings)
 
 
 def register() -> None:

@@ -1,4 +1,4 @@
-"""Colours of bones and proxies by series, told apart without colour sight; no state is shown by them.
+"""Colours of bones and proxies by series, of facets and of states, told apart without colour sight.
 
 After the scheme of Okabe and Ito ("Color Universal Design", 2008), on the proxies half mixed with the colour of bone:
 series that touch differ there by 6 or more in CIELAB, without red or green cones as well.
@@ -19,6 +19,12 @@ BONE_COLOURS = {
     "limb": (0.84, 0.37, 0.00),
     "other": (0.75, 0.75, 0.75),
 }
+
+FACET_COLOURS = {"parent": (0.00, 0.45, 0.70), "child": (0.90, 0.62, 0.00)}
+"""Whose facet it is; how sure it is shows in fill and outline."""
+
+STATE_COLOURS = {"close": (0.90, 0.62, 0.00), "fails": (0.84, 0.37, 0.00)}
+"""Of what stands at a limit, and beyond one; always with words."""
 
 IVORY = (0.82, 0.78, 0.68)
 TINT = 0.5

@@ -7,6 +7,7 @@ import bpy
 from .castings import CounterpoiseCastingRow
 from .colours import SERIES, colour_proxy
 from .elements import CounterpoiseElement, CounterpoiseProblem
+from .overlays import CounterpoiseOverlays
 from .paths import PATH_OPTIONS
 from .poses import CounterpoisePoseRow
 from .skeletons import CounterpoiseRestingSkeleton
@@ -110,6 +111,7 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         default=True,
         update=apply_colours,
     )
+    overlays: bpy.props.PointerProperty(type=CounterpoiseOverlays, name="Overlays")
     poses: bpy.props.CollectionProperty(type=CounterpoisePoseRow, name="Saved Poses")
     pose_index: bpy.props.IntProperty(name="Selected Pose", description="Row selected in the list of poses")
     pose_name: bpy.props.StringProperty(name="Name", description="Name of the pose to save")

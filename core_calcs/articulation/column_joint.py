@@ -6,7 +6,7 @@ from ..skeleton.joint import Joint, LimitSettings
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .facets import find_facets
-from .frames import column_frame, find_cut, fixed_frame
+from .frames import JointFrame, column_frame, find_cut, fixed_frame
 from .limits import find_limits
 from .partner import Partner
 
@@ -15,9 +15,17 @@ ASKS_FOR_HAND = ": set it by hand"
 
 
 def find_column_joint(
-    parent: Partner, child: Partner, axes: ColumnAxes, child_headward: bool, settings: LimitSettings
+    parent: Partner,
+    child: Partner,
+    axes: ColumnAxes,
+    child_headward: bool,
+    settings: LimitSettings,
+    placed: JointFrame | None = None,
 ) -> Joint:
-    """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet."""
+    """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet.
+
+    placed : the frame that the user has given it; None: the one that its facets tell
+    """
     headward, tailward = (child, parent) if child_headward else (parent, child)
     found = find_facets(headward, tailward, axes)
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
@@ -30,7 +38,7 @@ def find_column_joint(
         )
     size = min(parent.size, child.size)
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
-    frame = column_frame(on_parent, on_child, axes, child_headward, size)
+    frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
     limits = find_limits(parent, child, pairs, frame.X_WJ, frame.senses, settings)
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, found.confidence,

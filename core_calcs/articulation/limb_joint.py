@@ -12,6 +12,7 @@ from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .families import Family, choose_family
 from .fit_doubts import in_mm
 from .fits import Fit
+from .frames import JointFrame
 from .limb_covering import prepare_curved_contact
 from .limb_facets import Facing, find_cores, looks_outwards
 from .limb_frame import LimbFrame, limb_frame, turn_frame
@@ -28,13 +29,16 @@ _CLEARLY_OUT = 0.5
 """In doubt the parent's facet stands out: limbs bear their rollers on the far ends of their bones."""
 
 
-def find_limb_joint(parent: Partner, child: Partner, side: Side, settings: LimitSettings) -> Joint:
+def find_limb_joint(
+    parent: Partner, child: Partner, side: Side, settings: LimitSettings, placed: JointFrame | None = None
+) -> Joint:
     """The joint between two neighbouring bones of a limb; fixed, with the reason, where its surfaces do not tell it.
 
     Parameters
     ----------
     side : of the child
     settings : of the limits; their search range is that of limbs
+    placed : the frame that the user has given it; None: the one that its surfaces tell
     """
     on_parent, on_child = find_cores(parent, child), find_cores(child, parent)
     if on_parent is None or on_child is None:
@@ -42,22 +46,31 @@ def find_limb_joint(parent: Partner, child: Partner, side: Side, settings: Limit
         return attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)
     child_stands_out = looks_outwards(on_child) > looks_outwards(on_parent) + _CLEARLY_OUT
     standing_out, partner = (on_child, on_parent) if child_stands_out else (on_parent, on_child)
-    return make_limb_joint(parent, child, choose_family(standing_out, partner), side, settings)
+    return make_limb_joint(parent, child, choose_family(standing_out, partner), side, settings, placed=placed)
 
 
 def make_limb_joint(
-    parent: Partner, child: Partner, family: Family, side: Side, settings: LimitSettings, told: str = ""
+    parent: Partner,
+    child: Partner,
+    family: Family,
+    side: Side,
+    settings: LimitSettings,
+    told: str = "",
+    placed: JointFrame | None = None,
 ) -> Joint:
     """The joint of a family that was found; fixed where there are doubts.
 
     told : how its facets were come by, before the reason; nothing where they were found
+    placed : the frame that the user has given it, which settles all doubts; None: the one that its surfaces tell
     """
     facets = _list_facets(family)
     fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
-    if family.fit is None or family.doubts:
+    if family.fit is None or (family.doubts and placed is None):
         reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
         return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
     frame = limb_frame(family.fit, parent, child, side)
+    if placed is not None:
+        frame = replace(frame, X_WJ=placed.X_WJ, senses=placed.senses, bent=True)  # bent: it is not turned about
     contact = prepare_curved_contact(family, family.partner.bone is child)
     if contact is None:
         reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"

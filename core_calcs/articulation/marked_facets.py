@@ -14,6 +14,7 @@ from ..skeleton.element import Side
 from ..skeleton.joint import Joint, JointFamily, LimitSettings
 from ..spatial.errors import SkeletonError
 from .families import fit_marked
+from .frames import JointFrame
 from .limb_facets import Facing, find_cores, looks_outwards
 from .limb_joint import make_limb_joint
 from .partner import Partner
@@ -82,6 +83,7 @@ def find_marked_joint(
     family: JointFamily | None,
     side: Side,
     settings: LimitSettings,
+    placed: JointFrame | None = None,
 ) -> Joint:
     """The joint told by a facet that was marked by hand on one bone, or by one on each.
 
@@ -91,6 +93,7 @@ def find_marked_joint(
     ----------
     marked : samples by the name of the element, of at least one of the two
     family : the joint's, where the user says it; None: the plainest that fits
+    placed : the frame that the user has given it; None: the one that its surfaces tell
     """
     facings = {bone.name: _face(bone, marked[bone.name]) for bone in (parent, child) if bone.name in marked}
     for bone, other in ((parent, child), (child, parent)):
@@ -101,7 +104,7 @@ def find_marked_joint(
     found = fit_marked(standing_out, partner, family)
     share = sum(map(len, found.pieces)) / len(standing_out.index)
     told = f"from a facet marked by hand, of which {share:.0%} lies on the surface: "
-    return make_limb_joint(parent, child, found, side, settings, told)
+    return make_limb_joint(parent, child, found, side, settings, told, placed)
 
 
 def _face(bone: Partner, index: Index) -> Facing:

@@ -36,7 +36,7 @@ _READING = 0.55
 LIMB_SEARCH_RAD = float(np.radians(150))
 """Limbs turn farther than a column: so far their limits are searched for."""
 _JOINTED = ("column", "limb")
-_SERIES_FROM_HEAD = ("skull", "cervical", "dorsal", "sacral", "caudal")
+SERIES_FROM_HEAD = ("skull", "cervical", "dorsal", "sacral", "caudal")
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +178,7 @@ def _make_joints(
         elif row.attachment == "limb":
             joints.append(find_limb_joint(parent.partner, piece.partner, row.side, limb_settings))
         else:
-            headward = _lies_headward(piece.element, parent.element)
+            headward = lies_headward(piece.element, parent.element)
             ends = (piece, parent) if headward else (parent, piece)
             centres = [end.element.solid.centre_m for end in ends]
             axes[child] = column_axes(centres[0], centres[1], axes.get(row.parent))
@@ -200,13 +200,13 @@ def _tree_order(pieces: dict[str, _Piece]) -> list[str]:
     return order[1:]
 
 
-def _lies_headward(child: Element, parent: Element) -> bool:
+def lies_headward(child: Element, parent: Element) -> bool:
     """Whether a child in the column lies towards the head of its parent: by series and position, else by place."""
     ranks = []
     for element in (child, parent):
-        if element.series not in _SERIES_FROM_HEAD:
+        if element.series not in SERIES_FROM_HEAD:
             return bool(child.solid.centre_m[0] > parent.solid.centre_m[0])
-        ranks.append((_SERIES_FROM_HEAD.index(element.series), element.position or 0))
+        ranks.append((SERIES_FROM_HEAD.index(element.series), element.position or 0))
     if ranks[0] == ranks[1]:
         return bool(child.solid.centre_m[0] > parent.solid.centre_m[0])
     return ranks[0] < ranks[1]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ..articulation.frames import JointFrame
 from ..articulation.marked_facets import find_marked_joint, read_faces, take_marked, transfer_faces, write_faces
 from ..articulation.partner import LIMB_CELLS_A_SIZE, Partner, prepare_partner
 from ..document.document import SkeletonDocument
@@ -33,6 +34,7 @@ def mark_document_joint(
     family: JointFamily | None = None,
     settings: LimitSettings | None = None,
     progress: Progress = ignore_progress,
+    placed: JointFrame | None = None,
 ) -> SkeletonDocument:
     """The document with one joint found from facets marked by hand; saved angles stay where it still turns.
 
@@ -41,6 +43,7 @@ def mark_document_joint(
     marks : of the child, the parent, or both; each once
     family : the joint's, where the user says it; None: the plainest that fits
     settings : of the limits; the defaults of limbs where None
+    placed : the frame that the user has given the joint; None: the one that its surfaces tell
 
     Raises
     ------
@@ -57,7 +60,7 @@ def mark_document_joint(
     require_files(ends, mesh_folder)
     progress(f"reading {joint.parent} and {child}", 0.1)
     sizes = [float(np.cbrt(max(element.solid.volume_m3, 0.0))) for element in ends]
-    partners = [_prepare(element, mesh_folder, min(sizes)) for element in ends]
+    partners = [read_partner(element, mesh_folder, min(sizes), LIMB_CELLS_A_SIZE) for element in ends]
     by_name = {element.name: (element, partner) for element, partner in zip(ends, partners, strict=True)}
     marked = {}
     for mark in marks:
@@ -66,7 +69,7 @@ def mark_document_joint(
         marked[mark.element] = take_marked(partner.samples, _read_raw(element, mesh_folder), faces, mark.element)
     progress(f"joint of {child}", 0.5)
     chosen = settings or LimitSettings(search_rad=LIMB_SEARCH_RAD)
-    found = find_marked_joint(partners[0], partners[1], marked, family, ends[1].side, chosen)
+    found = find_marked_joint(partners[0], partners[1], marked, family, ends[1].side, chosen, placed)
     kept = tuple(FacetMark(mark.element, write_faces(read_faces(mark.faces, ""))) for mark in marks)
     found = replace(found, marks=kept, placing=joint.placing)
     joints = tuple(found if one.child == child else one for one in skeleton.joints)
@@ -104,12 +107,13 @@ def transfer_mark(element: Element, mesh_folder: Path, proxy: Surface, chosen: S
     return FacetMark(element.name, write_faces(faces))
 
 
-def _prepare(element: Element, mesh_folder: Path, smallest: float) -> Partner:
+def read_partner(element: Element, mesh_folder: Path, smallest: float, cells_a_size: float) -> Partner:
+    """An element of a document as the partner of a joint; smallest : size of its smallest partner [m]."""
     source = element.source
     surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
     placed = Surface(apply(element.X_WE, surface.vertices), surface.faces)
     centre = apply(element.X_WE, element.solid.centre_m[None, :])[0]
-    return prepare_partner(element.name, placed, element.solid.volume_m3, centre, smallest, LIMB_CELLS_A_SIZE)
+    return prepare_partner(element.name, placed, element.solid.volume_m3, centre, smallest, cells_a_size)
 
 
 def _read_own(element: Element, mesh_folder: Path) -> Surface:

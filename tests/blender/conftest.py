@@ -98,3 +98,31 @@ def animal_scene(animal_blend: Path, empty_scene: None, part: Callable[[str], Mo
 
     bpy.ops.wm.open_mainfile(filepath=str(animal_blend))
     return scenes.Scene(part)
+
+
+@pytest.fixture(scope="session")
+def column_blend(tmp_path_factory: pytest.TempPathFactory, installed: None) -> Path:
+    """Three vertebrae with flat ends, a tenth apart, joined by their facets; saved beside their files."""
+    from animal import make_box, write_stl
+
+    top = tmp_path_factory.mktemp("column")
+    rows = ["file,body,unit,element,series,position,side,parent,attachment,reason,origin\n"]
+    for k, parent in enumerate(("", "L1", "L2"), start=1):
+        write_stl(top / f"L{k}.stl", make_box((90, 80, 60), (-100.0 * k, 0, 300)))
+        attachment = "column" if parent else "root"
+        rows.append(f"L{k}.stl,,mm,L{k},dorsal,{k},middle,{parent},{attachment},,sculpted\n")
+    (top / "elements.csv").write_text("".join(rows), encoding="utf-8")
+    bpy.ops.wm.read_homefile(use_factory_startup=True, use_empty=True)
+    given = {"folder": str(top), "table_path": str(top / "elements.csv"), "unit": "mm", "name": "column"}
+    assert bpy.ops.counterpoise.import_skeleton(**given) == {"FINISHED"}
+    bpy.ops.wm.save_as_mainfile(filepath=str(top / "column.blend"))
+    return top / "column.blend"
+
+
+@pytest.fixture
+def column(column_blend: Path, empty_scene: None, part: Callable[[str], ModuleType]) -> Any:
+    """The three vertebrae in the scene, each time as they were saved."""
+    import scenes
+
+    bpy.ops.wm.open_mainfile(filepath=str(column_blend))
+    return scenes.Scene(part)

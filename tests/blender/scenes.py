@@ -63,6 +63,11 @@ class Scene:
     def moving_joints(self) -> list[Any]:
         return [joint for joint in self.document.skeleton.joints if joint.moves]
 
+    def bounds_of(self, element: str) -> np.ndarray:
+        """(3, 2) least and greatest angle of an element's joint about each axis."""
+        limits = self.document.skeleton.joint_of(element).limits
+        return np.array([(limit.low.angle_rad, limit.high.angle_rad) for limit in limits])
+
     def place_error(self, pose: Any) -> tuple[float, float]:
         """Greatest difference between where Blender evaluates an element's proxy and where the core puts the element.
 
@@ -124,6 +129,17 @@ def set_joint(
         reason="made up for the test",
     )
     assert done == {"FINISHED"}
+
+
+def take_bone(scene: Scene, element: str) -> None:
+    """Into pose mode, an element's bone selected alone and active."""
+    bpy.context.view_layer.objects.active = scene.rig
+    scene.rig.select_set(True)
+    bpy.ops.object.mode_set(mode="POSE")
+    bpy.ops.pose.select_all(action="DESELECT")
+    bone = scene.bone_of(element)
+    scene.rig.data.bones.active = bone.bone
+    (bone if hasattr(bone, "select") else bone.bone).select = True
 
 
 def random_rotation(rng: np.random.Generator) -> np.ndarray:

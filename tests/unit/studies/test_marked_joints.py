@@ -24,6 +24,7 @@ from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.marked_joints import mark_document_joint, transfer_mark
+from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
 
 QUICK = LimitSettings(search_rad=0.1)
@@ -76,6 +77,32 @@ def test_the_marks_are_kept_in_the_document(scene):
     again = document_from_text(document_to_text(changed), "text").skeleton.joint_of("forearm")
     assert again.marks == tuple(marks)
     assert again.fit == changed.skeleton.joint_of("forearm").fit
+
+
+def test_searched_again_it_is_found_from_the_marks_unless_they_are_to_go(scene):
+    folder, document = scene
+    marks = [FacetMark("upper arm", write_faces(roller_faces(folder)))]
+    marked = mark_document_joint(document, folder, "forearm", marks, settings=QUICK)
+    assert document_to_text(search_document_joint(marked, folder, "forearm")) == document_to_text(marked)
+    wide = search_document_joint(marked, folder, "forearm", replace(QUICK, search_rad=0.2)).skeleton.joint_of("forearm")
+    assert (wide.marks, wide.settings.search_rad) == (tuple(marks), 0.2)
+    dropped = search_document_joint(marked, folder, "forearm", from_nothing=True).skeleton.joint_of("forearm")
+    assert dropped.marks == ()
+    assert dropped.fit == document.skeleton.joint_of("forearm").fit
+    assert document_to_text(search_document_joint(document, folder, "forearm")) == document_to_text(document)
+
+
+def test_the_frame_of_a_hinge_moved_by_hand(scene):
+    """It turns about its one axis still, wherever the user has put that."""
+    folder, document = scene
+    known = document.skeleton.joint_of("forearm")
+    X_WJ = known.X_WJ.copy()
+    X_WJ[0, 3] += 0.01
+    moved = place_document_joint(document, folder, "forearm", X_WJ, "by eye").skeleton.joint_of("forearm")
+    assert (moved.kind, moved.confidence, moved.reason) == ("limb", "by hand", "by eye")
+    assert np.array_equal(moved.X_WJ, X_WJ)
+    assert moved.senses == known.senses
+    assert [limit.low.reason for limit in moved.limits[1:]] == ["held", "held"]
 
 
 def test_a_family_that_does_not_fit_is_ambiguous(scene):

@@ -1,0 +1,118 @@
+"""A joint in words: how sure it is, where its movements end and why, where it stands now."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..core_calcs.skeleton.joint import Joint, Stop
+from ..core_calcs.studies.assessment import JointUse
+from ..core_calcs.studies.stops import AxisUse, use_axes
+from .figure_text import NOT_KNOWN
+from .units import Units, write_out
+
+REASONS = {
+    **{"bone contact": "bone contact", "facet overlap": "facet overlap", "gap": "gap"},
+    **{"search range": "not searched farther", "held": "held", "by hand": "set by hand"},
+}
+"""What ends a movement, as it is shown."""
+
+
+@dataclass(frozen=True)
+class AxisFigure:
+    """The movement about one axis in words: the present angle, and for each end the angle and what ends it there.
+
+    One end where the axis is held, none where the limits are not known.
+    """
+
+    name: str
+    state: str
+    angle: str
+    ends: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class JointFigure:
+    """A joint in words.
+
+    doubts : standard errors of the fit; empty where there is none
+    settings : what the limits were computed with; empty where they were not
+    """
+
+    child: str
+    parent: str
+    kind: str
+    confidence: str
+    reason: str
+    axes: tuple[AxisFigure, ...]
+    doubts: str
+    settings: str
+
+
+def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
+    """A joint in words; use : of the live pose, None where it is not known."""
+    axes = use_axes(joint, use.angles_rad if use is not None else (0.0, 0.0, 0.0)) if joint.moves else ()
+    return JointFigure(
+        joint.child,
+        joint.parent,
+        joint.fit.family if joint.fit is not None and joint.moves else joint.kind,
+        joint.confidence,
+        joint.reason,
+        tuple(_word_axis(own, use is not None) for own in axes),
+        _word_doubts(joint, units),
+        _word_settings(joint),
+    )
+
+
+def word_stop(own: AxisUse) -> str:
+    """That a joint stands at the end of a movement or beyond it, with what ends it."""
+    end = own.reached
+    stop, reason = word_angle(end.angle_rad), REASONS[end.reason]
+    if own.state == "fails":
+        return f"{own.axis} {word_angle(own.beyond_rad)} beyond its stop at {stop}: {reason}"
+    return f"{own.axis} stops at {stop}: {reason}"
+
+
+def word_angle(angle_rad: float) -> str:
+    """In degrees, with a decimal; a sign where it is below zero."""
+    return f"{round(math.degrees(angle_rad), 1) + 0.0:.1f}°"
+
+
+def _word_axis(own: AxisUse, known: bool) -> AxisFigure:
+    ends = () if own.limit is None else (_word_end(own.limit.low), _word_end(own.limit.high))
+    if own.limit is not None and own.limit.low.reason == "held":
+        ends = ends[:1]
+    state = own.state if known else NOT_KNOWN
+    angle = word_angle(own.angle_rad) if known else NOT_KNOWN
+    if own.state == "fails":
+        angle = f"{angle}, {word_angle(own.beyond_rad)} beyond"
+    elif own.reached is not None:
+        angle = f"{angle}, at its stop"
+    return AxisFigure(own.axis.capitalize(), state, angle, ends)
+
+
+def _word_end(end: Stop) -> tuple[str, str]:
+    return word_angle(end.angle_rad), REASONS[end.reason]
+
+
+def _word_doubts(joint: Joint, units: Units) -> str:
+    fit = joint.fit
+    if fit is None:
+        return ""
+    centre, axes = fit.centre_doubt_m, fit.axis_doubt_rad
+    length = units.length
+    known = (
+        "nothing pins it down" if centre is None else f"±\u00a0{write_out(centre / length.size, 2)}\u00a0{length.name}"
+    )
+    turned = (
+        "" if fit.family == "ball" else f"; of its axes: {NOT_KNOWN if axes is None else f'±\u00a0{word_angle(axes)}'}"
+    )
+    return f"Standard error of the fitted centre: {known}{turned}"
+
+
+def _word_settings(joint: Joint) -> str:
+    own = joint.settings
+    if own is None:
+        return ""
+    shares = f"contact {own.contact_share_s:.1%}, gap {own.gap_share_s:.1%}, slide {own.slide_share_s:.1%} of its size"
+    return f"Limits at overlap {own.overlap_share:.0%}; {shares}; searched to {word_angle(own.search_rad)}"

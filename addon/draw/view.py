@@ -1,0 +1,52 @@
+"""The handlers that Blender calls when it draws a 3D view; there are none where there is no window."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from typing import Any
+
+import bpy
+
+from . import facets, stops
+
+Find = Callable[[bpy.types.Context], Any]
+
+_handles: list[object] = []
+_told: set[str] = set()
+"""Faults that the console has been told: a view is drawn many times a second."""
+
+
+def follow(find_facets: Find, find_stops: Find) -> None:
+    """Draw what these find from now on; only where there is a window."""
+    if bpy.app.background:
+        return
+    for draw, find, when in (
+        (facets.draw_facets, find_facets, "POST_VIEW"),
+        (stops.draw_stops, find_stops, "POST_PIXEL"),
+    ):
+        _handles.append(bpy.types.SpaceView3D.draw_handler_add(_draw, (draw, find), "WINDOW", when))
+
+
+def _draw(draw: Callable[[Any], None], find: Find) -> None:
+    """Draw what is found, unless the view's overlays are off; a fault is told once and leaves the view alone."""
+    context = bpy.context
+    if not context.space_data.overlay.show_overlays:
+        return
+    try:
+        if found := find(context):
+            draw(found)
+    except Exception as error:  # noqa: BLE001  whatever fails, Blender goes on drawing
+        if repr(error) not in _told:
+            _told.add(repr(error))
+            traceback.print_exception(error)
+
+
+def register() -> None: ...
+
+
+def unregister() -> None:
+    for handle in _handles:
+        bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
+    _handles.clear()
+    facets.drop_batches()

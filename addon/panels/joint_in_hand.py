@@ -1,0 +1,84 @@
+"""The joint in hand: what it rests on, where its movements end and why, and what is drawn of joints in the view."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.joint_frames import find_frame_shown
+from ..bridge.joint_in_hand import show_in_hand
+from ..bridge.joint_text import AxisFigure, JointFigure
+from .figures import STATE_ICONS
+from .tab import Tab, write_wrapped
+
+NAMES = 0.36
+"""Share of a row's width that names take, as in the figures."""
+
+SURE_ICONS = {"found": "CHECKMARK", "ambiguous": "QUESTION", "by hand": "GREASEPENCIL", "none": "X"}
+
+
+class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
+    """The joint of the active bone or of the element selected"""
+
+    bl_idname = "COUNTERPOISE_PT_joint"
+    bl_label = "Joint in Hand"
+    bl_parent_id = "COUNTERPOISE_PT_pose"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, overlays = self.layout, context.scene.counterpoise.overlays
+        column = layout.column()
+        split = column.split(factor=NAMES)
+        split.label(text="Facets in view")
+        split.row(align=True).prop(overlays, "facets", expand=True)
+        split = column.split(factor=NAMES)
+        split.label(text="Stops in view")
+        split.prop(overlays, "stops", text="Where and why")
+        joint = show_in_hand(context)
+        if joint is None:
+            write_wrapped(layout, context, "Select a bone in pose mode, or an element in the list (step 1).", "INFO")
+            return
+        draw_joint(layout.box(), context, joint)
+        row = layout.row(align=True)
+        row.operator("counterpoise.search_joint", icon="VIEWZOOM").child = joint.child
+        other = row.operator("counterpoise.search_joint", text="", icon="PREFERENCES")
+        other.child, other.edit = joint.child, True
+        row = layout.row(align=True)
+        if find_frame_shown(context) is None:
+            row.operator("counterpoise.show_frame", icon="EMPTY_ARROWS").child = joint.child
+        else:
+            row.operator("counterpoise.take_frame", icon="EMPTY_ARROWS")
+            row.operator("counterpoise.drop_frame", text="", icon="X")
+
+
+def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: JointFigure) -> None:
+    """All that is known of one joint."""
+    layout.label(text=f"{joint.child} on {joint.parent}", icon="BONE_DATA")
+    sure = "no facets found" if joint.confidence == "none" else joint.confidence
+    kind = joint.kind if joint.kind in ("fixed", "by hand") else f"{joint.kind} joint"
+    known = kind if sure == kind else f"{kind}, {sure}"
+    icon = SURE_ICONS[joint.confidence]
+    write_wrapped(layout, context, f"{known[:1].upper()}{known[1:]}: {joint.reason}", icon)
+    for axis in joint.axes:
+        _draw_axis(layout.column(align=True), axis)
+    for text in (joint.doubts, joint.settings):
+        if text:
+            write_wrapped(layout, context, text)
+
+
+def _draw_axis(layout: bpy.types.UILayout, axis: AxisFigure) -> None:
+    """The present angle with its state, and below it where each way ends and why."""
+    split = layout.split(factor=NAMES)
+    split.label(text=axis.name, icon=STATE_ICONS[axis.state])
+    split.label(text=axis.angle)
+    for angle, reason in axis.ends or (("", "limits not known"),):
+        row = layout.row()
+        row.active, row.scale_y = False, 0.75
+        split = row.split(factor=NAMES)
+        split.label(text=angle, icon="BLANK1")
+        split.label(text=reason)
+
+
+register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_joint,))

@@ -1,0 +1,40 @@
+"""What is shown over the 3D view, all in one place; nothing is computed for what is off."""
+
+from __future__ import annotations
+
+import bpy
+
+FACETS = [
+    ("NONE", "Off", "No facets"),
+    ("SELECTED", "Joint", "The facets of the joints of what is selected"),
+    ("ALL", "All", "The facets of every joint"),
+]
+
+
+def redraw_views(_overlays: CounterpoiseOverlays, context: bpy.types.Context) -> None:
+    """Ask every 3D view to be drawn again."""
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
+class CounterpoiseOverlays(bpy.types.PropertyGroup):
+    """What is shown of joints over the elements."""
+
+    facets: bpy.props.EnumProperty(
+        name="Facets",
+        description="Draw the facets that joints rest on: blue the parent's, orange the child's",
+        items=FACETS,
+        default="SELECTED",
+        update=redraw_views,
+    )
+    stops: bpy.props.BoolProperty(
+        name="Stops",
+        description="Where the joint of the active bone stands at a limit, show where it stops and why",
+        default=True,
+        update=redraw_views,
+    )
+
+
+register, unregister = bpy.utils.register_classes_factory((CounterpoiseOverlays,))

@@ -1,0 +1,74 @@
+"""A joint searched for again, through the operator: settings, what was set by hand, undo, and the rig that follows."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+import scenes
+from scenes import Scene
+
+
+def test_with_its_own_settings_nothing_changes(column: Scene) -> None:
+    before = column.settings.document.as_string()
+    assert bpy.ops.counterpoise.search_joint(child="L3") == {"FINISHED"}
+    assert column.settings.document.as_string() == before
+
+
+def test_other_settings_move_the_limits_of_joint_and_bone(column: Scene) -> None:
+    before = column.bounds_of("L3")
+    column.write_pose({"L3": np.array([0.02, 0.01, 0.0])})
+    assert bpy.ops.counterpoise.search_joint(child="L3", contact=0, slide=0, gap=2.5) == {"FINISHED"}
+    joint, after = column.document.skeleton.joint_of("L3"), column.bounds_of("L3")
+    assert (joint.settings.contact_share_s, joint.settings.gap_share_s) == (0.0, 0.025)
+    assert joint.settings.overlap_share == 0.5
+    assert (np.abs(after) <= np.abs(before)).all()
+    assert np.abs(after - before).max() > np.radians(1)
+    limit = column.bone_of("L3").constraints["Joint limits"]
+    flexion = np.sort(after[0] * joint.senses[0])
+    np.testing.assert_allclose((limit.min_x, limit.max_x), flexion, atol=1e-4)
+    np.testing.assert_allclose(column.read_pose().angles_rad["L3"], (0.02, 0.01, 0.0), atol=1e-5)
+
+
+def test_the_joint_in_hand_is_taken_where_none_is_named(column: Scene) -> None:
+    with pytest.raises(RuntimeError, match="none is in hand"):
+        bpy.ops.counterpoise.search_joint()
+    scenes.take_bone(column, "L2")
+    assert bpy.ops.counterpoise.search_joint(gap=2) == {"FINISHED"}
+    assert column.document.skeleton.joint_of("L2").settings.gap_share_s == 0.02
+    assert column.document.skeleton.joint_of("L3").settings.gap_share_s == 0.15
+    assert bpy.context.mode == "POSE"
+
+
+def test_what_was_set_by_hand_stays_unless_it_is_to_go(column: Scene) -> None:
+    before = column.bounds_of("L3")
+    scenes.set_joint("L3", (-0.25, 0, 0.3), (0, -1, 0), (-1, 0, 0), ((-0.1, 0.1),) * 3)
+    text = column.settings.document.as_string()
+    with pytest.raises(RuntimeError, match="set by hand"):
+        bpy.ops.counterpoise.search_joint(child="L3")
+    assert column.settings.document.as_string() == text
+    assert bpy.ops.counterpoise.search_joint(child="L3", from_nothing=True) == {"FINISHED"}
+    np.testing.assert_array_equal(column.bounds_of("L3"), before)
+
+
+def test_a_missing_file_is_named_and_nothing_changes(column: Scene, column_blend: Path) -> None:
+    text, file = column.settings.document.as_string(), column_blend.parent / "L3.stl"
+    file.rename(file.with_suffix(".away"))
+    try:
+        with pytest.raises(RuntimeError, match=r"L3\.stl"):
+            bpy.ops.counterpoise.search_joint(child="L3")
+    finally:
+        file.with_suffix(".away").rename(file)
+    assert column.settings.document.as_string() == text
+
+
+def test_one_undo_takes_it_back(column: Scene) -> None:
+    bpy.ops.ed.undo_push(message="before")
+    before = column.bounds_of("L3")
+    bpy.ops.counterpoise.search_joint(child="L3", gap=2)
+    bpy.ops.ed.undo_push(message="searched")
+    assert (column.bounds_of("L3") != before).any()
+    bpy.ops.ed.undo()
+    np.testing.assert_array_equal(Scene(column.part).bounds_of("L3"), before)
