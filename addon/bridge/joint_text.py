@@ -101,13 +101,10 @@ def _word_doubts(joint: Joint, units: Units) -> str:
         return ""
     centre, axes = fit.centre_doubt_m, fit.axis_doubt_rad
     length = units.length
-    known = (
-        "nothing pins it down" if centre is None else f"±\u00a0{write_out(centre / length.size, 2)}\u00a0{length.name}"
-    )
-    turned = (
-        "" if fit.family == "ball" else f"; of its axes: {NOT_KNOWN if axes is None else f'±\u00a0{word_angle(axes)}'}"
-    )
-    return f"Standard error of the fitted centre: {known}{turned}"
+    known = "nothing pins it down" if centre is None else f"± {write_out(centre / length.size, 2)} {length.name}"
+    turned = NOT_KNOWN if axes is None else f"± {word_angle(axes)}"
+    told = known if fit.family == "ball" else f"{known}; of its axes: {turned}"
+    return f"Standard error of the fitted centre: {told}".replace("± ", "±\u00a0")
 
 
 def _word_settings(joint: Joint) -> str:
