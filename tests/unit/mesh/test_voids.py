@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -60,7 +61,7 @@ def capsule(t: float) -> MassProperties:
 
 
 def torus(t: float) -> MassProperties:
-    R, r = 0.5, 0.1 - t
+    R, r = 0.3, 0.06 - t
     volume = 2 * np.pi**2 * R * r**2
     across = volume * (R**2 / 2 + 5 / 8 * r**2)
     return MassProperties(volume, np.zeros(3), np.diag([across, across, volume * (R**2 + 3 / 4 * r**2)]))
@@ -68,7 +69,7 @@ def torus(t: float) -> MassProperties:
 
 def cone(t: float) -> MassProperties:
     """The parallel body is a cone of the same angle about the same inscribed ball."""
-    R, h = 0.2, 0.6
+    R, h = 0.14, 0.42
     inscribed = R * h / (R + np.hypot(R, h))
     scale = 1 - t / inscribed
     R, h = R * scale, h * scale
@@ -81,8 +82,8 @@ BODIES = {
     "sphere": Body(lambda: trimesh.creation.icosphere(subdivisions=5, radius=0.25), 0.5, sphere),
     "box": Body(lambda: trimesh.creation.box((0.4, 0.3, 0.2)), 0.4, box),
     "capsule": Body(lambda: trimesh.creation.capsule(height=0.4, radius=0.05, count=(128, 128)), 0.5, capsule),
-    "torus": Body(lambda: trimesh.creation.torus(0.5, 0.1, major_sections=256, minor_sections=128), 1.2, torus),
-    "cone": Body(lambda: trimesh.creation.cone(0.2, 0.6, sections=256), 0.6, cone),
+    "torus": Body(lambda: trimesh.creation.torus(0.3, 0.06, major_sections=256, minor_sections=128), 0.72, torus),
+    "cone": Body(lambda: trimesh.creation.cone(0.14, 0.42, sections=256), 0.42, cone),
 }
 ODD = Rotation.from_rotvec([0.3, 0.5, -0.7]).as_matrix()
 SHIFT = np.array([3.0, -2.0, 1.0])
@@ -91,6 +92,13 @@ SHIFT = np.array([3.0, -2.0, 1.0])
 def as_surface(mesh: trimesh.Trimesh, R: np.ndarray = ODD, shift: np.ndarray = SHIFT) -> Surface:
     """Turned and moved, so that nothing lies along the octree's axes."""
     return Surface(np.array(mesh.vertices, float) @ R.T + shift, np.array(mesh.faces, np.int64))
+
+
+@cache
+def measure_whole(name: str) -> tuple[Surface, Void]:
+    """A body's surface and its void, measured once for all tests."""
+    surface = as_surface(BODIES[name].mesh())
+    return surface, measure_void(surface, WALL)
 
 
 def take_away(surface: Surface, void: Void) -> MassProperties:
@@ -106,8 +114,7 @@ def expect_metal(body: Body, wall_m: float) -> MassProperties:
 @pytest.mark.parametrize("name", BODIES)
 def test_hollow_bodies(name: str) -> None:
     body = BODIES[name]
-    surface = as_surface(body.mesh())
-    found, expected = take_away(surface, measure_void(surface, WALL)), expect_metal(body, WALL)
+    found, expected = take_away(*measure_whole(name)), expect_metal(body, WALL)
     assert found.volume_m3 == pytest.approx(expected.volume_m3, rel=3e-3)
     assert found.centre_m == pytest.approx(ODD @ expected.centre_m + SHIFT, abs=1e-3 * body.size_m)
     turned = ODD @ expected.inertia_m5 @ ODD.T
@@ -118,8 +125,7 @@ def test_hollow_bodies(name: str) -> None:
 def test_skin_is_what_the_volume_loses(name: str) -> None:
     """Finite differences of the closed form: dV/dt = -A, and the first moment loses A times the skin's centre."""
     body, step = BODIES[name], 1e-5
-    surface = as_surface(body.mesh())
-    void = measure_void(surface, WALL)
+    void = measure_whole(name)[1]
     thin, thick = body.shrink(WALL - step), body.shrink(WALL + step)
     area = (thin.volume_m3 - thick.volume_m3) / (2 * step)
     moment = (thin.volume_m3 * thin.centre_m - thick.volume_m3 * thick.centre_m) / (2 * step)
@@ -161,9 +167,9 @@ def test_blades_of_about_two_walls(walls: float) -> None:
 
 
 def test_inside_out_is_the_same() -> None:
-    surface = as_surface(BODIES["cone"].mesh())
+    surface, void = measure_whole("cone")
     turned = Surface(surface.vertices, surface.faces[:, ::-1].copy())
-    assert measure_void(turned, WALL).volume_m3 == pytest.approx(measure_void(surface, WALL).volume_m3, rel=1e-4)
+    assert measure_void(turned, WALL).volume_m3 == pytest.approx(void.volume_m3, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -171,22 +177,26 @@ def test_inside_out_is_the_same() -> None:
 )
 def test_scattered_holes(name: str, seed: int) -> None:
     """One triangle in a hundred is missing, here and there: the metal is the same within 0.2 %."""
-    mesh = BODIES[name].mesh()
-    surface = as_surface(mesh if len(mesh.faces) > 2000 else mesh.subdivide_to_size(0.02))
+    surface = cover_evenly(name)
     rng = np.random.default_rng(seed)
     kept = np.sort(rng.choice(len(surface.faces), int(0.99 * len(surface.faces)), replace=False))
     scan = Surface(surface.vertices, surface.faces[kept])
-    whole = take_away(surface, measure_void(surface, WALL))
+    whole = take_away(*measure_whole(name))
     found = take_away(scan, measure_void(scan, WALL))
     assert found.volume_m3 == pytest.approx(whole.volume_m3, rel=2e-3)
+
+
+def cover_evenly(name: str) -> Surface:
+    """A body's surface in triangles so small that some may be missing."""
+    mesh = BODIES[name].mesh()
+    return as_surface(mesh if len(mesh.faces) > 2000 else mesh.subdivide_to_size(0.02))
 
 
 @pytest.mark.parametrize("share", [0.005, 0.03, 0.1])
 @pytest.mark.parametrize("name", BODIES)
 def test_patches_cut_out_stay_inside_the_band(name: str, share: float) -> None:
     """A patch of that share of the triangles is missing: the closed form's metal is inside the band that is stated."""
-    body, mesh = BODIES[name], BODIES[name].mesh()
-    surface = as_surface(mesh if len(mesh.faces) > 2000 else mesh.subdivide_to_size(0.02))
+    body, surface = BODIES[name], cover_evenly(name)
     middles = surface.vertices[surface.faces].mean(axis=1)
     expected = expect_metal(body, WALL).volume_m3
     seat = middles[np.random.default_rng(7).integers(len(middles))]

@@ -56,7 +56,7 @@ def test_surfaces_are_taken_as_there_is_room() -> None:
 
 def test_stopped_within_a_moment_and_nothing_goes_on() -> None:
     """A casting that takes some seconds is left in the middle."""
-    ball = trimesh.creation.icosphere(subdivisions=5, radius=0.6)
+    ball = trimesh.creation.icosphere(subdivisions=5, radius=0.4)
     casting = ("ball", Surface(np.array(ball.vertices), np.array(ball.faces, np.int64)), 0.004)
     asked = [0]
 
