@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties
-from .bridge import handlers, long_work, mesh_files, overlays
+from .bridge import handlers, long_work, mesh_files, overlays, resting_clearance
 
-PARTS = (preferences, properties, operators, panels, handlers, mesh_files, long_work, overlays, draw)
+PARTS = (preferences, properties, operators, panels, handlers, mesh_files, resting_clearance, long_work, overlays, draw)
 
 
 def register() -> None:
     for part in PARTS:
         part.register()
-    draw.follow(overlays.find_facets, overlays.find_stops)
+    draw.follow(overlays.find_facets, overlays.find_marks)
 
 
 def unregister() -> None:

@@ -14,9 +14,11 @@ from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import AS_SCANNED, Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
+from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.spatial.progress import Progress, part_of
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
+from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
 from ..core_calcs.studies.survey import Survey, survey_folder
@@ -98,3 +100,31 @@ def find_surfaces(
     """Display surfaces of some elements from a folder that holds every mesh file of the document as recorded."""
     require_meshes(document, folder, part_of(progress, 0.0, 0.5))
     return make_display_surfaces(elements, folder, triangles, part_of(progress, 0.5, 1.0))
+
+
+@dataclass(frozen=True, eq=False)
+class TriedPoses:
+    """What was made ready to tell clearance, and poses tried with it, in the order given."""
+
+    prepared: PreparedClearance
+    tried: tuple[Tried, ...]
+
+
+def try_poses(
+    skeleton: Skeleton,
+    folder: Path,
+    poses: Sequence[Pose],
+    ready: PreparedClearance | None,
+    earlier: PreparedClearance | None,
+    progress: Progress,
+) -> TriedPoses:
+    """Try which elements run into each other in some poses.
+
+    ready : of this very skeleton; without it, it is made, with what `earlier` has of the same files
+    """
+    prepared = ready or prepare_clearance(skeleton, folder, earlier, part_of(progress, 0.0, 0.8))
+    tried = []
+    for i, pose in enumerate(poses):
+        progress(f"clearance in {pose.name}", 0.8 + 0.2 * i / len(poses))
+        tried.append(try_pose(prepared, pose))
+    return TriedPoses(prepared, tuple(tried))

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
 from ..core_calcs.studies.checks import count_beyond
+from ..core_calcs.studies.clearance import Hit
 from ..core_calcs.studies.places_by_hand import Placed
 from .units import SI, Units, word_length, word_mass, word_quantity
 
@@ -35,10 +36,26 @@ class FootFigure:
 
 
 @dataclass(frozen=True)
+class HitFigure:
+    """Two elements that run into each other: how deep, whether that fails or is close, where in the world [m]."""
+
+    elements: tuple[str, str]
+    depth: str
+    state: str
+    place_m: tuple[float, float, float]
+
+    @property
+    def title(self) -> str:
+        """Both names."""
+        return " – ".join(self.elements)
+
+
+@dataclass(frozen=True)
 class PoseFigures:
     """The figures of one pose in words.
 
     beyond_short : joints beyond their limits as a bare number, with a question mark where limits are not known
+    hits : what runs into what, the worst first; None where nobody has looked
     """
 
     pose: str
@@ -52,6 +69,7 @@ class PoseFigures:
     findings: tuple[Finding, ...]
     feet: tuple[FootFigure, ...] = ()
     note: str = ""
+    hits: tuple[HitFigure, ...] | None = None
 
     @property
     def state(self) -> str:
@@ -90,7 +108,13 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
         beyond_short=f"{beyond} + ?" if unknown else str(beyond),
         findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
         feet=tuple(FootFigure(foot.foot, foot.bears, _word_foot(foot, units)) for foot in found.feet),
+        hits=None if found.clearance is None else tuple(_word_hit(hit, units) for hit in found.clearance.hits),
     )
+
+
+def _word_hit(hit: Hit, units: Units) -> HitFigure:
+    x, y, z = map(float, hit.place_m)
+    return HitFigure(hit.elements, word_quantity(hit.depth_m, "m", units), hit.state, (x, y, z))
 
 
 def _word_foot(foot: FootLoad, units: Units) -> str:

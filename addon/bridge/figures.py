@@ -14,6 +14,7 @@ from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.assess import summarise_prepared
 from ..core_calcs.studies.assessment import JointUse
 from ..core_calcs.studies.places_by_hand import list_placed
+from .clearance import find_known, known_clearance
 from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose, recover_pose
@@ -43,11 +44,22 @@ class _Shown:
     straddling: tuple[tuple[str, str], ...] = ()
     kept: KeptDocument | None = None
     uses: dict[str, JointUse] = field(default_factory=dict)
+    allowed: str = ""
+    followed: bool = False
 
     @property
     def seen(self) -> tuple[object, ...]:
         """What changes the picture when it changes."""
-        return (self.problem, self.live, self.saved, self.placed, self.straddling, self.uses)
+        return (
+            self.problem,
+            self.live,
+            self.saved,
+            self.placed,
+            self.straddling,
+            self.uses,
+            self.allowed,
+            self.followed,
+        )
 
 
 _shown: dict[tuple[str, str], _Shown] = {}
@@ -95,6 +107,14 @@ def drawn_joints(scene: bpy.types.Scene) -> tuple[KeptDocument | None, dict[str,
     return shown.kept, shown.uses
 
 
+def drawn_clearance(scene: bpy.types.Scene) -> tuple[str, bool]:
+    """How deep elements may run into each other, in words, and whether clearance follows the pose."""
+    text = scene.counterpoise.document
+    place = (scene.name, text.name if text else "")
+    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
+    return shown.allowed, shown.followed
+
+
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:
     """Of the pose the rig holds; None where not computed (yet). Without a scene: the context's."""
     return _of(scene or bpy.context.scene).live
@@ -131,12 +151,16 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         _shown[place] = shown = _Shown(problem)
         return before != shown.seen
     shown.kept, units = kept, scene_units(scene)
-    if shown.saved_key != (kept.digest, units):
-        shown.saved = tuple(_find_saved(kept, pose, units) for pose in kept.document.poses)
+    poses = kept.document.poses
+    saved_key = (kept.digest, units, *(known_clearance(kept, pose) for pose in poses))
+    if shown.saved_key != saved_key:
+        shown.saved = tuple(_find_saved(kept, pose, units) for pose in poses)
         shown.placed = tuple(word_placed(placed, units) for placed in list_placed(kept.document.skeleton))
         joints = kept.document.skeleton.joints
         shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
-        shown.saved_key = (kept.digest, units)
+        shown.saved_key = saved_key
+        shown.allowed = f"{100 * kept.document.site.clearance_share_s:.3g} % of size"
+    shown.followed = find_known(kept) is not None
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
     shown.live_key, shown.live, shown.uses = live or ((), None, {})
     return before != shown.seen
@@ -162,10 +186,10 @@ def _find_live(
     context: bpy.types.Context, kept: KeptDocument, shown: _Shown
 ) -> tuple[Key, PoseFigures, dict[str, JointUse]]:
     pose, units = read_scene_pose(context, kept), scene_units(context.scene)
-    key = (*_content(kept, pose), units)
+    key = (*_content(kept, pose), units, known_clearance(kept, pose))
     if shown.live is not None and shown.live_key == key:
         return key, shown.live, shown.uses
-    found = summarise_prepared(kept.prepared, pose, kept.document.site)
+    found = summarise_prepared(kept.prepared, pose, kept.document.site, known_clearance(kept, pose))
     return key, word_figures(found, units), {use.child: use for use in found.uses}
 
 
@@ -200,8 +224,9 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
 
 
 def find_figures(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
-    """Study a pose as a whole and put its figures into words."""
-    return word_figures(summarise_prepared(kept.prepared, pose, kept.document.site), units)
+    """Study a pose as a whole and put its figures into words; clearance where it is known already."""
+    clearance = known_clearance(kept, pose)
+    return word_figures(summarise_prepared(kept.prepared, pose, kept.document.site, clearance), units)
 
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:

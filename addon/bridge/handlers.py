@@ -15,6 +15,7 @@ from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import follow_blend
 from .pose_rows import mirror_poses
+from .resting_clearance import forget_clearance, wake_clearance
 from .undo_repair import put_back
 
 DELAY_S = 0.05
@@ -47,6 +48,7 @@ def forget_file(*_: object) -> None:
     forget_results()
     drop_earlier()
     drop_castings()
+    forget_clearance()
 
 
 @persistent
@@ -73,6 +75,7 @@ def compute_figures() -> None:
             changed |= refresh_figures(bpy.context)
     if changed:
         redraw_views(bpy.context)
+        wake_clearance()
 
 
 def redraw_views(context: bpy.types.Context) -> None:

@@ -1,4 +1,4 @@
-"""What is shown over the view: facets where the pose puts them, and where the joint in hand stops.
+"""What is shown over the view: facets where the pose puts them, where the joint in hand stops, what runs into what.
 
 Asked for at every drawing of a view: what was found for a pose and a choice of joints is kept until one changes.
 """
@@ -13,12 +13,15 @@ import numpy as np
 
 from ..core_calcs.studies.stops import use_axes
 from .facet_shapes import Facets, shape_facets
-from .figures import drawn_joints
-from .frames import Array, to_array
+from .figures import drawn_joints, live_figures
+from .frames import Array, scene_scale, to_array
 from .joint_in_hand import list_selected
 from .joint_text import word_stop
 from .kept_document import KeptDocument
 from .rig import ELEMENT, SCALE, order_bones
+
+MOST_HITS = 6
+"""So many places where elements run into each other are marked: more would hide what they mark."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,11 +38,11 @@ class DrawnFacets:
 
 @dataclass(frozen=True)
 class DrawnStop:
-    """Where a joint stands at a limit or beyond it.
+    """Where a joint stands at a limit or beyond it, or where an element runs into another.
 
-    place : in the scene: where it stops, or, where no place is known, the joint's centre
+    place : in the scene: where it stops or runs in, or, where no place is known, the joint's centre
     known : whether that is where it stops
-    state : close at the limit, fails beyond it
+    state : close at the limit or within what is allowed, fails beyond it
     """
 
     place: tuple[float, float, float]
@@ -110,6 +113,24 @@ def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
             at = parent @ np.append(np.asarray(place, float) / rig.data[SCALE], 1.0)
             found.append(DrawnStop(tuple(at[:3].tolist()), known, own.state, word_stop(own)))
     return tuple(found)
+
+
+def find_hits(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
+    """Where elements run into each other in the live pose, the worst of them."""
+    scene = context.scene
+    live = live_figures(scene) if scene.counterpoise.overlays.hits else None
+    if live is None:
+        return ()
+    unit_m = scene_scale(scene)
+    return tuple(
+        DrawnStop(tuple(p / unit_m for p in hit.place_m), True, hit.state, f"{hit.title}: {hit.depth}")
+        for hit in (live.hits or ())[:MOST_HITS]
+    )
+
+
+def find_marks(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
+    """What is marked with a ring and told beside it, whose labels are to find room together."""
+    return (*find_stops(context), *find_hits(context))
 
 
 def move_points(kept: KeptDocument, rig: bpy.types.Object, element: str) -> Array | None:

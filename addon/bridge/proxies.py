@@ -97,22 +97,28 @@ def fit_proxies(proxies: Iterable[bpy.types.Object], was: float, metres_per_unit
 
 
 def select_proxy(context: bpy.types.Context, name: str, look: bool = True) -> bool:
-    """Select an element's proxy, alone, and bring it before the eyes, unless told not to; False where there is none.
+    """Select an element's proxy, alone, and bring it before the eyes, unless told not to; False where there is none."""
+    return select_proxies(context, (name,), look)
 
-    Proxies cannot be clicked, so that the bones can: the one selected here is the exception, until another one is.
+
+def select_proxies(context: bpy.types.Context, names: Iterable[str], look: bool = True) -> bool:
+    """Select the proxies of some elements and nothing else, the first of them active; False where one is not there.
+
+    Proxies cannot be clicked, so that the bones can: those selected here are the exception, until others are.
     """
-    found = find_proxy(context.scene, name)
-    if found is None or found.name not in context.view_layer.objects:
+    chosen = [find_proxy(context.scene, name) for name in names]
+    if not all(found is not None and found.name in context.view_layer.objects for found in chosen):
         return False
     if context.object is not None and context.object.mode != "OBJECT":
         bpy.ops.object.mode_set(mode="OBJECT")
     for candidate in context.scene.objects:
         if ELEMENT in candidate and candidate.type == "MESH":
-            candidate.hide_select = candidate != found
+            candidate.hide_select = candidate not in chosen
     for candidate in context.selected_objects:
         candidate.select_set(False)
-    found.select_set(True)
-    context.view_layer.objects.active = found
+    for found in chosen:
+        found.select_set(True)
+    context.view_layer.objects.active = chosen[0]
     for area in context.screen.areas if context.screen and look else ():
         region = next((region for region in area.regions if region.type == "WINDOW"), None)
         if area.type == "VIEW_3D" and region is not None:

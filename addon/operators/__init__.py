@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from . import (
     casting,
+    clearance,
     contacts,
     documents,
     elements,
@@ -40,6 +41,7 @@ PARTS = (
     placing,
     posing,
     contacts,
+    clearance,
     saved_poses,
     handing_over,
 )

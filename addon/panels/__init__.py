@@ -2,9 +2,22 @@
 
 from __future__ import annotations
 
-from . import castings, contacts, elements, figures, joint_in_hand, joints, menus, places, poses, running, steps
+from . import (
+    castings,
+    clearance,
+    contacts,
+    elements,
+    figures,
+    joint_in_hand,
+    joints,
+    menus,
+    places,
+    poses,
+    running,
+    steps,
+)
 
-PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, poses, menus)
+PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, clearance, poses, menus)
 
 
 def register() -> None:

@@ -20,7 +20,7 @@ def redraw_views(_overlays: CounterpoiseOverlays, context: bpy.types.Context) ->
 
 
 class CounterpoiseOverlays(bpy.types.PropertyGroup):
-    """What is shown of joints over the elements."""
+    """What is shown over the elements."""
 
     facets: bpy.props.EnumProperty(
         name="Facets",
@@ -32,6 +32,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
     stops: bpy.props.BoolProperty(
         name="Stops",
         description="Where the joint of the active bone stands at a limit, show where it stops and why",
+        default=True,
+        update=redraw_views,
+    )
+    hits: bpy.props.BoolProperty(
+        name="Show in View",
+        description="Mark where elements run into each other: a ring, with a cross in it where that fails",
         default=True,
         update=redraw_views,
     )

@@ -20,8 +20,8 @@ def list_hits(clearance: Clearance | None) -> tuple[Line, ...]:
 
 
 def _make_line(hit: Hit, depths: list[str]) -> Line:
-    state, place = "fails" if hit.fails else "close", ", ".join(format_fixed(float(p), 3) for p in hit.place_m)
-    return Line((" – ".join(hit.elements), *depths, place), "fails" if hit.fails else "close", state)
+    place = ", ".join(format_fixed(float(p), 3) for p in hit.place_m)
+    return Line((" – ".join(hit.elements), *depths, place), hit.state, hit.state)
 
 
 def count_rest(clearance: Clearance | None) -> int:

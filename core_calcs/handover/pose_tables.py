@@ -254,7 +254,7 @@ def tabulate_hits(assessment: Assessment) -> DataTable:
     places = [f"{frame}_{axis}_m" for frame in ("place", "place_in_element", "place_in_other") for axis in "xyz"]
     rows: list[tuple[Cell, ...]] = []
     for hit in () if assessment.clearance is None else assessment.clearance.hits:
-        figures = (*hit.elements, "fails" if hit.fails else "close", hit.depth_m, hit.neutral_m, hit.allowed_m)
+        figures = (*hit.elements, hit.state, hit.depth_m, hit.neutral_m, hit.allowed_m)
         rows.append((*figures, *map(float, hit.place_m), *map(float, hit.places_m.ravel())))
     return DataTable("hits", (*heads, *places), tuple(rows))
 

@@ -160,10 +160,9 @@ def check_clearance(clearance: Clearance | None) -> Check:
         return Check(name, "not known", None, 0.0, unit, "", missing)
     if not clearance.hits:
         return Check(name, "holds", 0.0, 0.0, unit, "")
-    worst, failing = clearance.hits[0], len(clearance.failing)
-    others = f"; {failing - 1} more pairs do" if failing > 1 else ""
-    state: State = "fails" if failing else "close"
-    return Check(name, state, worst.depth_m, worst.allowed_m, unit, " – ".join(worst.elements) + others)
+    worst, more = clearance.hits[0], len(clearance.failing) - 1
+    others = f" and {more} more" if more > 0 else ""
+    return Check(name, worst.state, worst.depth_m, worst.allowed_m, unit, " – ".join(worst.elements) + others)
 
 
 def count_beyond(uses: Sequence[JointUse]) -> int:

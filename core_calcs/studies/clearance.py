@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +55,11 @@ class Hit:
     def fails(self) -> bool:
         """Whether it is deeper than it may be."""
         return self.depth_m > self.allowed_m
+
+    @property
+    def state(self) -> Literal["close", "fails"]:
+        """In the words of the checks."""
+        return "fails" if self.fails else "close"
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,3 +265,17 @@ def list_hits(prepared: PreparedClearance, tried: Tried, site: Site) -> Clearanc
 def find_clearance(prepared: PreparedClearance, pose: Pose, site: Site) -> Clearance:
     """What runs into what in a pose."""
     return list_hits(prepared, try_pose(prepared, pose), site)
+
+
+def is_prepared_for(prepared: PreparedClearance, skeleton: Skeleton) -> bool:
+    """Whether what was made ready is of this skeleton: the same files, places, joints and settings."""
+    return _describe(prepared.skeleton) == _describe(skeleton)
+
+
+def _describe(skeleton: Skeleton) -> tuple[object, ...]:
+    elements = [(own.name, *_key(own), own.X_WE.tobytes()) for own in skeleton.elements]
+    joints = [
+        (own.parent, own.child, own.also, own.moves, own.X_WJ.tobytes(), own.senses, own.settings)
+        for own in skeleton.joints
+    ]
+    return (*elements, *joints)

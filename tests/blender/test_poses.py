@@ -182,7 +182,7 @@ def test_one_pose_that_fails_does_not_hide_the_others(three, part, monkeypatch) 
     monkeypatch.setattr(
         figures,
         "summarise_prepared",
-        lambda kept, pose, site: (fail if pose.name == "low" else summarise)(kept, pose, site),
+        lambda kept, pose, *rest: (fail if pose.name == "low" else summarise)(kept, pose, *rest),
     )
     figures.drop_figures()
     figures.refresh_figures(bpy.context)

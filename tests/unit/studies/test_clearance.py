@@ -92,7 +92,7 @@ def test_a_folded_limb_runs_into_itself(make_leg, tmp_path):
     assert hit.allowed_m == pytest.approx(0.02 * SIZE, rel=0.01)
     check = check_clearance(found)
     assert (check.state, check.figure, check.limit) == ("fails", found.hits[0].depth_m, found.hits[0].allowed_m)
-    assert set(check.place.split("; ")[0].split(" – ")) == set(found.hits[0].elements)
+    assert set(check.place.split(" and ")[0].split(" – ")) == set(found.hits[0].elements)
 
 
 def test_a_place_is_the_same_in_the_world_and_in_both_elements(make_leg, tmp_path):
