@@ -276,6 +276,7 @@ def compare_poses(assessments: Sequence[Assessment], folders: Mapping[str, str])
         row |= {"distance_margin_m": a.distance_margin_m, "tip_angle_deg": None if tip is None else math.degrees(tip)}
         row |= {"joints_beyond_limits": count_beyond(a.uses)}
         row |= {"joints_limits_not_known": sum(use.beyond_rad is None for use in a.uses)}
+        row |= {"pairs_in_each_other": None if a.clearance is None else len(a.clearance.failing)}
         row |= {f"checks_{s.replace(' ', '_')}": states.count(s) for s in ("holds", "close", "fails", "not known")}
         rows.append(row)
     return table_of("poses", rows)

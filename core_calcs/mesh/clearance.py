@@ -105,7 +105,8 @@ def find_overlaps(crowd: Crowd, X_WE: Array, pairs: Pairs, baseline: Baseline = 
     depths = _refine_depths(crowd, directed[sides, 1], there, inside.depths_m[deepest])
     X_W = X_WB[directed[sides, 1]]
     places = np.einsum("nij,nj->ni", X_W[:, :3, :3], there) + X_W[:, :3, 3]
-    return Overlaps(pairs[which], depths, forgiven[deepest], places)
+    found = Overlaps(pairs[which], depths, forgiven[deepest], places)
+    return found.take(found.beyond_m > 0)
 
 
 def find_pairs(crowd: Crowd, X_WE: Array) -> Pairs:

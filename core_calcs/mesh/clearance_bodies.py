@@ -36,8 +36,8 @@ class ClearanceBody:
     patch_centres_B, patch_radii_m : (p, 3), (p,) a ball around each patch's points
     lower_m, upper_m : (3,) corners of its box
     grid_lower_m : (3,) position of node (0, 0, 0); cell_m : distance between nodes
-    steps : (nx, ny, nz) signed distance in STEPS_A_CELL-th parts of a cell, negative inside. Exact within BAND_CELLS of
-        the surface; deeper inside right to a cell, farther outside cut off
+    steps : (nx, ny, nz) signed distance in STEPS_A_CELL-th parts of a cell, negative inside; cut off
+        farther outside than BAND_CELLS
     """
 
     size_m: float

@@ -70,7 +70,7 @@ class DistanceGrid:
 def build_distance_grid(surface: Surface, cell: float, reach_inside: bool = False) -> DistanceGrid:
     """Signed distance of a surface at nodes `cell` apart (coarser where that would take too many nodes).
 
-    reach_inside : keep depths beyond the band too, to the nearest cell that the surface runs through: right to a cell
+    reach_inside : keep depths beyond the band too
 
     Sign: winding number counted along grid lines in the three directions, majority of the three votes, so that
     inside-out, doubled and slightly open surfaces come out right. Distance: to the triangle that runs through the
@@ -85,10 +85,7 @@ def build_distance_grid(surface: Surface, cell: float, reach_inside: bool = Fals
     inside = sum((_count_windings(surface, lower, cell, shape, axis) != 0).astype(np.int8) for axis in range(3)) >= 2
     band = BAND_CELLS * cell
     values = np.where(inside, np.float32(-band), np.float32(band))
-    nodes, triangles, cells = _nearest_triangles(surface, lower, cell, shape)
-    if reach_inside:
-        away = np.linalg.norm(cells[:, inside] - np.stack(np.nonzero(inside)), axis=0)
-        values[inside] = -np.maximum(away * cell, band)
+    nodes, triangles = _nearest_triangles(surface, lower, cell, shape, inside if reach_inside else None)
     distances = _measure_nodes(surface, lower, cell, shape, nodes, triangles)
     outside = np.minimum(distances, band)
     values[nodes] = np.where(inside[nodes], -(distances if reach_inside else outside), outside)
@@ -128,9 +125,9 @@ def _measure_nodes(
 
 
 def _nearest_triangles(
-    surface: Surface, lower: Array, cell: float, shape: tuple[int, ...]
-) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int32]]:
-    """Nodes near the surface, for each the triangle in the nearest cell that holds any; of all nodes that cell."""
+    surface: Surface, lower: Array, cell: float, shape: tuple[int, ...], also: NDArray[np.bool_] | None
+) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+    """Nodes near the surface, and others asked for; for each the triangle in the nearest cell that holds any."""
     dense = sample_surface(surface, 0.7 * cell, at_most=400_000)
     place = tuple(np.round((dense.points - lower) / cell).astype(np.int64).T)
     empty = np.ones(shape, bool)
@@ -139,7 +136,9 @@ def _nearest_triangles(
     triangle[place] = dense.triangles
     nearest = distance_transform_edt(empty, return_distances=False, return_indices=True)
     nodes = maximum_filter((~empty).view(np.uint8), 2 * _NEAR_CELLS + 1).view(bool)
-    return nodes, triangle[tuple(nearest[:, nodes])], nearest
+    if also is not None:
+        nodes |= also
+    return nodes, triangle[tuple(nearest[:, nodes])]
 
 
 def distances_to_triangles(points: Array, corners: Array, triangles: NDArray[np.int64]) -> Array:

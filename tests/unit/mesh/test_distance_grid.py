@@ -77,3 +77,14 @@ def test_distance_to_a_triangle():
     points = np.array([[0.2, 0.2, 0.5], [-1, 0, 0], [0.5, -2, 0], [2, 0, 1], [1, 1, 0]])
     expected = [0.5, 1.0, 2.0, np.sqrt(2), np.sqrt(0.5)]  # plane, edge, edge, corner, slanting edge
     assert distances_to_triangles(points, corners, np.zeros(5, np.int64)) == pytest.approx(expected)
+
+
+def test_depths_beyond_the_band_are_kept_where_asked_for(make_box, rng):
+    grid = build_distance_grid(make_box(2 * HALF), CELL, reach_inside=True)
+    points = rng.uniform(-0.99, 0.99, (4000, 3)) * HALF
+    deep = box_distance(points) < -grid.band - CELL
+    assert deep.sum() > 100
+    error = np.abs(grid.distances(points[deep]) - box_distance(points[deep]))
+    assert np.percentile(error, 95) < 0.1 * CELL
+    assert error.max() < 0.6 * CELL
+    assert build_distance_grid(make_box(2 * HALF), CELL).distances(points[deep]).min() > -1.001 * grid.band
