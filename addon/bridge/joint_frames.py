@@ -13,12 +13,16 @@ from .frames import Array, to_array, to_matrix, to_metres, to_scene
 from .kept_document import KeptDocument
 from .motions import check_scale, read_motions
 from .places import STILL
+from .proxies import select_proxy
 from .rig import order_bones
 from .scene import take_in_hand
 from .skeletons import mark_things
 
 FRAME = "counterpoise_joint_frame"
 """On an empty: the element whose joint's frame it shows."""
+
+POSING = "counterpoise_posing"
+"""On the same empty, where the rig was in pose mode before."""
 
 ARROW_SHARE = 0.35
 """Of the bone's length."""
@@ -34,12 +38,12 @@ def find_frame_shown(context: bpy.types.Context) -> bpy.types.Object | None:
 def show_frame(context: bpy.types.Context, kept: KeptDocument, joint: Joint) -> bpy.types.Object:
     """An empty where the joint's parent carries its frame in the live pose, alone in hand: x, y and z as its arrows."""
     put_away_frames(context)
-    scene, rig = context.scene, require_rig(context.scene)
+    scene, rig, posing = context.scene, require_rig(context.scene), context.mode == "POSE"
     metres_per_unit = check_scale(rig, scene)
     row = int(kept.plan.carriers[kept.document.skeleton.index(joint.parent)])
     place = _read_motion(context, kept, joint.parent) @ joint.X_WJ
     empty = bpy.data.objects.new(f"Frame of {joint.child}", None)
-    empty[FRAME] = joint.child
+    empty[FRAME], empty[POSING] = joint.child, posing
     empty.empty_display_type = "ARROWS"
     empty.empty_display_size = ARROW_SHARE * _find_length(kept, joint) / metres_per_unit
     empty.show_in_front = empty.show_name = True
@@ -78,14 +82,18 @@ def read_frame(context: bpy.types.Context, kept: KeptDocument) -> tuple[str, Arr
 
 
 def put_away_frames(context: bpy.types.Context) -> None:
-    """Take every frame out of the view; the rig is in hand where one of them was."""
+    """Take every frame out of the view; where one was in hand its joint is again, by its bone or by its element."""
     shown = [thing for thing in context.scene.objects if FRAME in thing]
-    in_hand = context.view_layer.objects.active in shown
+    active = context.view_layer.objects.active
+    in_hand = (str(active[FRAME]), bool(active[POSING])) if active in shown else None
     for thing in shown:
         bpy.data.objects.remove(thing)
     rig = context.scene.counterpoise.rig
-    if in_hand and rig is not None:
-        take_in_hand(context, rig)
+    if in_hand is None or rig is None:
+        return
+    child, posing = in_hand
+    if posing or not select_proxy(context, child, look=False):
+        take_in_hand(context, rig, posing, child)
 
 
 def _read_motion(context: bpy.types.Context, kept: KeptDocument, element: str) -> Array:

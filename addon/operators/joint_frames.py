@@ -82,7 +82,9 @@ class COUNTERPOISE_OT_take_frame(NeedsFrame, AsksFirst, bpy.types.Operator):
     def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:
         require_same(context, self.digest)
         live = read_scene_pose(context, keep_document(context.scene))
+        shown = find_frame_shown(context)
         exchange_document(context, found, keep_turning(live, found.skeleton))
+        context.view_layer.objects.active = shown  # so that the joint is in hand again when its frame goes
         put_away_frames(context)
         return f"Frame of {self.found} taken over"
 

@@ -81,7 +81,7 @@ def test_cancelled_it_leaves_nothing(column: Scene, how: str) -> None:
     move(bpy.context.active_object)
     if how == "put away":
         assert bpy.ops.counterpoise.drop_frame() == {"FINISHED"}
-        assert bpy.context.active_object == column.rig
+        assert column.part("bridge.joint_in_hand").find_in_hand(bpy.context) == "L3"
     elif how == "undone":
         bpy.ops.ed.undo()
     else:
@@ -116,3 +116,5 @@ def test_limits_set_by_hand_stay(column: Scene) -> None:
     assert bpy.ops.counterpoise.take_frame(reason="by eye") == {"FINISHED"}
     np.testing.assert_allclose(column.bounds_of("L3"), [[-0.1, 0.1]] * 3, rtol=1e-6)
     assert column.document.skeleton.joint_of("L3").reason == "by eye"
+    assert bpy.context.mode == "POSE"
+    assert in_hand(bpy.context) == "L3"
