@@ -46,7 +46,7 @@ def show_frame(context: bpy.types.Context, kept: KeptDocument, joint: Joint) -> 
     empty[FRAME], empty[POSING] = joint.child, posing
     empty.empty_display_type = "ARROWS"
     empty.empty_display_size = ARROW_SHARE * _find_length(kept, joint) / metres_per_unit
-    empty.show_in_front = empty.show_name = True
+    empty.show_in_front = True
     rig.users_collection[0].objects.link(empty)
     mark_things(scene.counterpoise.document, [empty])
     empty.parent, empty.parent_type, empty.parent_bone = rig, "BONE", order_bones(rig, kept.plan)[row]
