@@ -43,7 +43,8 @@ class COUNTERPOISE_UL_elements(bpy.types.UIList):
             (0.33, mesh or "not known"),
         ]
         if context.region.width > WIDE * context.preferences.system.ui_scale:
-            hanging = f"{element.attachment}: {element.parent}" if element.parent else element.attachment
+            followed = ", ".join(name for name in (element.parent, element.also) if name)
+            hanging = f"{element.attachment}: {followed}" if followed else element.attachment
             cells = [
                 (0.24, cells[0][1]),
                 (0.18, cells[1][1]),
