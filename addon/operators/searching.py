@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 from typing import Any
 
@@ -32,6 +33,8 @@ SHARES = {
 """By property of the operator, in percent, the setting that is a share."""
 
 SETTINGS = (*SHARES, "search")
+NARROW, WIDE = math.radians(1), math.pi
+"""Limits are searched for so far at least, and at most."""
 CHOOSE_FIRST = "select its bone in pose mode, or its element in the list"
 
 
@@ -61,7 +64,8 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
         name="Search",
         description="How far each way limits are searched for",
         unit="ROTATION",
-        min=0.0,
+        min=NARROW,
+        max=WIDE,
         options=AS_GIVEN,
     )
     from_nothing: bpy.props.BoolProperty(
@@ -127,8 +131,6 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
         }
         if self.properties.is_property_set("search") and abs(self.search - own.search_rad) > 1e-6:
             given["search_rad"] = float(self.search)
-        if given.get("search_rad", own.search_rad) <= 0:
-            raise SkeletonError(f"joint of {self.child}", "its limits are not searched for", "give an angle to search")
         return LimitSettings(**{**vars(own), **given})
 
     def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:

@@ -19,7 +19,7 @@ from ..document.reading import read_document, write_document
 from ..handover.column import list_column_joints
 from ..handover.quantities import NOT_KNOWN, format_fixed
 from ..handover.report_joints import REASON_LETTERS
-from ..skeleton.joint import Joint, LimitSettings, Stop
+from ..skeleton.joint import Joint, JointKind, LimitSettings, Stop
 from ..skeleton.pose import AS_SCANNED, Pose
 from ..skeleton.table import read_table
 from ..skeleton.tree import Skeleton
@@ -89,7 +89,7 @@ def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
 
 def is_proposal(document: SkeletonDocument) -> bool:
     """Whether a document holds nothing but what this command writes: no pose, joint, place, contact, site or casting of
-    the user's.
+    the user's, and no joint that was searched for with settings of its own.
     """
     site = document.site
     proposed = Site(contact_tolerance_m=site.contact_tolerance_m, clearance_share_s=site.clearance_share_s)
@@ -98,10 +98,15 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(foot.origin == "proposed" for foot in document.skeleton.feet)
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
+        and all(_share_settings(document.skeleton.joints, kind) for kind in ("column", "limb"))
         and all(own.placing is None and own.also == own.also_in_table for own in document.skeleton.joints)
         and site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )
+
+
+def _share_settings(joints: tuple[Joint, ...], kind: JointKind) -> bool:
+    return len({joint.settings for joint in joints if joint.kind == kind}) <= 1
 
 
 def _changes_nothing(pose: Pose) -> bool:

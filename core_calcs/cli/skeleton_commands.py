@@ -175,3 +175,46 @@ def mark_command(
     from .marking import Order, run_mark
 
     run_mark(make_terminal(as_json), Order(document_path, child, facets, family))
+
+
+@click.command("search")
+@document_argument
+@click.option("--joint", "child", metavar="NAME", required=True, help="The element that hangs on the joint.")
+@click.option(
+    "--overlap-share", type=click.FloatRange(0, 1), help="Least share of a facet's contact that must stay covered."
+)
+@click.option("--contact-share", type=DOUBT, help="Contact allowed, in s.")
+@click.option("--slide-share", type=DOUBT, help="Sliding allowed, in s.")
+@click.option("--gap-share", type=DOUBT, help="Opening allowed, in s.")
+@click.option("--search-deg", type=click.FloatRange(1, 180), help="How far limits are searched for, in degrees.")
+@click.option("--from-nothing", is_flag=True, help="Drop what was set by hand: frame, limits, marks, that it is fixed.")
+@json_option
+def search_command(
+    document_path: Path,
+    child: str,
+    overlap_share: float | None,
+    contact_share: float | None,
+    slide_share: float | None,
+    gap_share: float | None,
+    search_deg: float | None,
+    from_nothing: bool,
+    as_json: bool,
+) -> None:
+    """Find the facets and limits of a joint of a skeleton DOCUMENT anew, with its own settings or others.
+
+    What is not given stays. Facets marked by hand stay what the joint is found from, a frame moved by hand stays where
+    it is; a joint set or fixed by hand is left alone, unless it is searched for from nothing. Saved angles stay.
+    """
+    import math
+
+    from .searching import Order, run_search
+
+    given = {
+        "overlap_share": overlap_share,
+        "contact_share_s": contact_share,
+        "slide_share_s": slide_share,
+        "gap_share_s": gap_share,
+        "search_rad": None if search_deg is None else math.radians(search_deg),
+    }
+    settings = {name: value for name, value in given.items() if value is not None}
+    run_search(make_terminal(as_json), Order(document_path, child, settings, from_nothing))

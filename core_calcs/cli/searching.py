@@ -1,0 +1,42 @@
+"""What `counterpoise search` does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ..document.meshes import locate_mesh_folder
+from ..document.reading import read_document, write_document
+from ..handover.tables import plain_value
+from ..studies.searched_joints import default_settings, search_document_joint
+from .terminal import Terminal
+
+
+@dataclass(frozen=True)
+class Order:
+    """What the user asked for.
+
+    settings : by name those of LimitSettings that are to be others; the joint keeps the rest
+    """
+
+    document_path: Path
+    child: str
+    settings: Mapping[str, float]
+    from_nothing: bool
+
+
+def run_search(terminal: Terminal, order: Order) -> None:
+    """Find a joint's facets and limits anew, and write the document."""
+    document = read_document(order.document_path)
+    folder = locate_mesh_folder(document, order.document_path)
+    own = default_settings(document.skeleton, document.skeleton.joint_of(order.child))
+    settings = replace(own, **order.settings)
+    with terminal.show_progress() as progress:
+        changed = search_document_joint(document, folder, order.child, settings, order.from_nothing, progress)
+    joint = changed.skeleton.joint_of(order.child)
+    write_document(order.document_path, changed)
+    turns = "turns" if joint.moves else "fixed"
+    terminal.show_line(f"{joint.parent} to {joint.child}: {joint.confidence}, {turns}: {joint.reason}.")
+    terminal.show_line(f"{order.document_path}: written")
+    terminal.show_result({"document": str(order.document_path), "joint": plain_value(joint)})
