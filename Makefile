@@ -30,7 +30,7 @@ planted: $(VENV)/ready
 	$(RUN) tests/planted/run.py --out build/planted
 
 test: $(VENV)/ready dog blender
-	$(RUN) -m pytest tests --ignore tests/blender
+	$(RUN) -m pytest tests --ignore tests/blender -m "not slow"
 	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender --ignore tests/blender/test_undo.py
 	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender/test_undo.py
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
@@ -43,6 +43,7 @@ check: $(VENV)/ready
 
 validation: $(VENV)/ready dog human
 	$(RUN) -m pytest tests/validation --validation-table build/validation.csv
+	$(RUN) -m pytest tests/unit -m slow
 
 bench: $(VENV)/ready dog blender
 	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -15,6 +16,10 @@ from core_calcs.articulation.partner import Partner, prepare_partner
 from core_calcs.mesh.element_surface import read_bodies
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
+
+LABELS = Path(__file__).parent / "data" / "dog_facet_labels.json"
+"""Facets as the first hand labelled them."""
+SECOND_LABELS = LABELS.with_name("dog_facet_labels_2.json")
 
 NAMES = (
     *(f"C_{i}" for i in range(3, 8)),
@@ -83,3 +88,20 @@ def prepare_joints(surfaces: dict[str, Surface], children: tuple[str, ...] = NAM
         frame = column_frame(*found.centrum, axes, False, min(parent.size, child.size))
         joints[tailward] = ColumnJoint(parent, child, found.pairs, frame.X_WJ, frame.senses)
     return joints
+
+
+def prepare_all(surfaces: dict[str, Surface]) -> dict[str, Partner]:
+    solids = {name: survey_body(surface) for name, surface in surfaces.items()}
+    least = min(solid.volume_m3 for _, solid in solids.values()) ** (1 / 3)
+    return {
+        name: prepare_partner(
+            name, surface, solid.volume_m3, solid.centre_m, max(least, solid.volume_m3 ** (1 / 3) / 2)
+        )
+        for name, (surface, solid) in solids.items()
+    }
+
+
+def read_labels(path: Path) -> list[dict]:
+    content = json.loads(path.read_text(encoding="utf-8"))
+    assert content["unit"] == "m"
+    return content["joints"]

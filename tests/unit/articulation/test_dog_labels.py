@@ -2,38 +2,14 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
-from core_calcs.articulation.partner import Partner, prepare_partner
-from core_calcs.mesh.surface import Surface
-from core_calcs.mesh.survey import survey_body
+from tests.dog_column import LABELS, SECOND_LABELS, prepare_all, read_labels, read_vertebrae
 
-LABELS = Path(__file__).parents[2] / "data" / "dog_facet_labels.json"
-SECOND_LABELS = LABELS.with_name("dog_facet_labels_2.json")
 SHARE, TOLERANCE_S = 0.95, 0.05
-
-
-def prepare_all(surfaces: dict[str, Surface]) -> dict[str, Partner]:
-    solids = {name: survey_body(surface) for name, surface in surfaces.items()}
-    least = min(solid.volume_m3 for _, solid in solids.values()) ** (1 / 3)
-    return {
-        name: prepare_partner(
-            name, surface, solid.volume_m3, solid.centre_m, max(least, solid.volume_m3 ** (1 / 3) / 2)
-        )
-        for name, (surface, solid) in solids.items()
-    }
-
-
-def read_labels(path: Path) -> list[dict]:
-    content = json.loads(path.read_text(encoding="utf-8"))
-    assert content["unit"] == "m"
-    return content["joints"]
 
 
 @pytest.fixture(scope="module")
@@ -47,10 +23,10 @@ Surfaces = dict[tuple[str, str, str, str], np.ndarray]
 
 
 @pytest.fixture(scope="module")
-def found(dog_column, dog_folder, joints) -> tuple[Surfaces, dict[tuple[str, str], float]]:
+def found(dog_folder, joints) -> tuple[Surfaces, dict[tuple[str, str], float]]:
     """What the finder finds, and s by joint [m]."""
     names = {name for joint in joints for name in (joint["parent"], joint["child"])}
-    elements = prepare_all(dog_column.read_vertebrae(dog_folder, names))
+    elements = prepare_all(read_vertebrae(dog_folder, names))
     surfaces, sizes = {}, {}
     for joint in joints:
         ends = joint["parent"], joint["child"]
