@@ -34,6 +34,8 @@ _ROUGHNESS_S, _ROUGHEST = 0.03, 2.0
 _DEAREST = 0.05
 _SHARE_OF_REACH = 0.92
 _ROUNDS = 8
+_BENDS = 0.8
+"""A facet is vaulted or hollow where an even bend explains so much of the spread of its normals; else it is flat."""
 _UNIT = 1e7
 """Capacities are whole numbers: so many to a cut one s long."""
 
@@ -71,9 +73,8 @@ def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, floa
     inside = np.isin(field.near, core)
     area_s2 = samples.area_m2 / size**2
     for _ in range(_ROUNDS):
-        mean = field.normals[inside].mean(axis=0)
-        mean /= max(float(np.linalg.norm(mean)), 1e-12)
-        tilt = np.arccos(np.clip(field.normals @ mean, -1, 1))
+        expected = _expect_normals(samples.points[field.near], field.normals, inside)
+        tilt = np.arccos(np.clip(np.einsum("ij,ij->i", field.normals, expected), -1, 1))
         worth = PULL * area_s2 * np.clip(1 - (tilt / (TILT_RAD * field.roughness)) ** 2, -1, 1)
         cut = _cut_cheapest(field, worth)
         pieces = split_patches(samples, field.near[cut])
@@ -85,6 +86,21 @@ def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, floa
             break
     cut = inside[field.links[:, 0]] != inside[field.links[:, 1]]
     return field.near[inside], float(field.costs[cut].mean()) / field.flat
+
+
+def _expect_normals(points: Array, normals: Array, inside: NDArray[np.bool_]) -> Array:
+    """Unit normals (n, 3) that a facet with these samples inside would have at every sample.
+
+    Its mean normal; of a vaulted or hollow facet, whose normals turn evenly along it, what they turn to there.
+    """
+    mean, middle = normals[inside].mean(axis=0), points[inside].mean(axis=0)
+    offsets, turns = points - middle, normals[inside] - mean
+    bend = np.linalg.lstsq(offsets[inside], turns, rcond=1e-3)[0]
+    left = ((turns - offsets[inside] @ bend) ** 2).sum()
+    curved = left < (1 - _BENDS) * (turns**2).sum()
+    expected = mean + offsets @ bend if curved else np.tile(mean, (len(points), 1))
+    unit: Array = expected / np.maximum(np.linalg.norm(expected, axis=1), 1e-12)[:, None]
+    return unit
 
 
 def _lay_out(samples: Samples, core: Index, size: float) -> _Field:
