@@ -159,7 +159,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         joints = kept.document.skeleton.joints
         shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
         shown.saved_key = saved_key
-        shown.allowed = f"{100 * kept.document.site.clearance_share_s:.3g} % of size"
+        shown.allowed = f"Allowed {100 * kept.document.site.clearance_share_s:.3g} %"
     shown.followed = find_known(kept) is not None
     live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
     shown.live_key, shown.live, shown.uses = live or ((), None, {})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 Point = tuple[float, float]
@@ -37,3 +38,16 @@ def place_labels(anchors: Sequence[Point], sizes: Sequence[Point], free: Box, cl
         boxes[i] = (left, high - height, left + width, high)
         high -= height + APART_PX
     return [boxes[i] for i in range(len(anchors))]
+
+
+def group_anchors(anchors: Sequence[Point], near: float) -> list[list[int]]:
+    """The anchors in groups, each within `near` of another of its group [px]: what lies apart is labelled apart."""
+    left, groups = list(range(len(anchors))), []
+    while left:
+        group = [left.pop(0)]
+        for i in group:
+            close = [j for j in left if math.dist(anchors[i], anchors[j]) <= near]
+            left = [j for j in left if j not in close]
+            group += close
+        groups.append(sorted(group))
+    return groups

@@ -14,11 +14,14 @@ from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
 from ..properties.colours import STATE_COLOURS
-from .labels import Box, place_labels
+from .labels import Box, group_anchors, place_labels
 
 RADIUS_PX, RING_PX, TEXT_PX, PAD_PX = 10.0, 2.5, 12.0, 5.0
 GROUND, INK, EDGE = (0.10, 0.10, 0.10, 0.88), (1.0, 1.0, 1.0, 1.0), (0.05, 0.05, 0.05, 0.9)
 """Of a label and of a ring's dark edge: they read on light and dark alike."""
+
+NEAR_PX = 120.0
+"""Marks nearer to each other than this have their labels together."""
 
 CROSS = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1)]) * 0.42
 """Beyond a limit the ring holds a cross: its ends, in radii of the ring."""
@@ -43,11 +46,14 @@ def draw_stops(found: Sequence[Stop]) -> None:
     anchors = [tuple(at) for _, at in seen]
     sizes = [blf.dimensions(0, stop.text) for stop, _ in seen]
     pad, clear = PAD_PX * scale, (RADIUS_PX + 2 * PAD_PX) * scale
-    boxes = place_labels(
-        anchors, [(width + 2 * pad, TEXT_PX * scale + 2 * pad) for width, _ in sizes], find_free(bpy.context), clear
-    )
+    outer = [(width + 2 * pad, TEXT_PX * scale + 2 * pad) for width, _ in sizes]
+    boxes: dict[int, Box] = {}
+    for group in group_anchors(anchors, NEAR_PX * scale):
+        placed = place_labels([anchors[i] for i in group], [outer[i] for i in group], find_free(bpy.context), clear)
+        boxes.update(zip(group, placed, strict=True))
     gpu.state.blend_set("ALPHA")
-    for (stop, at), box in zip(seen, boxes, strict=True):
+    for i, (stop, at) in enumerate(seen):
+        box = boxes[i]
         colour = (*STATE_COLOURS[stop.state], 1.0)
         _draw_leader(at, box, colour, RADIUS_PX * scale if stop.known else 0.0, scale)
         if stop.known:

@@ -47,7 +47,9 @@ def _draw_hits(layout: bpy.types.UILayout, context: bpy.types.Context, live: Pos
         layout.label(text="Nothing runs into another", icon=STATE_ICONS["holds"])
     for hit in hits[:MOST_ROWS]:
         row = layout.split(factor=0.76, align=True)
-        show = row.operator("counterpoise.show_hit", text=hit.title, icon=STATE_ICONS[hit.state], emboss=False)
+        left = row.row(align=True)
+        left.alignment = "LEFT"
+        show = left.operator("counterpoise.show_hit", text=hit.title, icon=STATE_ICONS[hit.state], emboss=False)
         show.first, show.second = hit.elements
         row.label(text=hit.depth)
     if len(hits) > MOST_ROWS:

@@ -92,7 +92,7 @@ def test_what_is_allowed_is_the_documents(checked, part):
     assert checked.document.site.clearance_share_s == pytest.approx(4.0)
     assert bpy.ops.counterpoise.check_clearance() == {"FINISHED"}
     assert state_of(live(part)) in ("close", "holds")
-    assert part("bridge.figures").drawn_clearance(bpy.context.scene) == ("400 % of size", True)
+    assert part("bridge.figures").drawn_clearance(bpy.context.scene) == ("Allowed 400 %", True)
 
 
 def test_it_follows_a_pose_that_rests_and_leaves_a_moving_one(checked, part):
@@ -136,3 +136,9 @@ def test_missing_files_are_told_and_nothing_is_kept(animal_scene, part, tmp_path
     with pytest.raises(RuntimeError, match="does not hold"):
         bpy.ops.counterpoise.check_clearance()
     assert live(part).hits is None
+
+
+def test_marks_that_lie_apart_are_labelled_apart(part):
+    group = part("draw.labels").group_anchors
+    assert group([(0, 0), (500, 0), (90, 0), (180, 0)], 100.0) == [[0, 2, 3], [1]]
+    assert group([], 100.0) == []
