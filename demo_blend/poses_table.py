@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip angle, °", "joints beyond")
+HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip angle, °", "joints beyond", "pairs hit")
 
 
 def show_poses(path: Path) -> None:
@@ -31,6 +31,7 @@ def word_row(row: dict[str, str]) -> tuple[str, ...]:
         word_number(row["distance_margin_m"], 1000, 0),
         word_number(row["tip_angle_deg"], 1, 1),
         row["joints_beyond_limits"],
+        row["pairs_in_each_other"],
     )
 
 

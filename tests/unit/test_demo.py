@@ -24,6 +24,7 @@ ROW = {
     "distance_margin_m": "-0.0994",
     "tip_angle_deg": "-2.52",
     "joints_beyond_limits": "3",
+    "pairs_in_each_other": "12",
 }
 
 
@@ -40,7 +41,7 @@ def test_the_table_says_a_pose_a_row(tmp_path, capsys):
     show(tmp_path / "poses.csv", ROW, unknown)
     lines = capsys.readouterr().out.splitlines()
     assert lines[1].split("  ")[0] == "pose"
-    assert lines[2].split() == ["running", "fails", "2844", "±", "57", "6.47,", "0.00", "-99", "-2.5", "3"]
+    assert lines[2].split() == ["running", "fails", "2844", "±", "57", "6.47,", "0.00", "-99", "-2.5", "3", "12"]
     assert lines[3].count("not known") == 2
     # Figures stand below one another, flush right.
     ends = [[i for i in range(len(line)) if line[i] != " " and line[i + 1 : i + 3] in ("  ", "")] for line in lines[1:]]
