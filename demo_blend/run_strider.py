@@ -2,8 +2,8 @@
 
     python demo_blend/run_strider.py --out FOLDER --blender PYTHON --zip ZIP
 
-It goes the whole way in Blender: the installed add-on reads the scans by their table, finds the joints and builds the
-rig (strider_in_blender.py).
+It goes the whole way in Blender: the installed add-on reads the scans by their table, finds the joints of column and
+limbs and builds the rig (strider_in_blender.py).
 """
 
 from __future__ import annotations

@@ -16,10 +16,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import bpy
+import numpy as np
 from bending import bend_series
 from mathutils import Matrix
 from picture import render_picture
-from strider_poses import ALLOY, LEFT_AT, LIMB_JOINTS, POSES, TAIL, TAIL_END, WALL_M, StriderPose
+from strider_poses import ALLOY, BY_HAND, LEFT_AT, POSES, SWUNG, TAIL, TAIL_END, WALL_M, StriderPose
 
 PROXY_TRIANGLES = 1500
 """Enough to see an element by; the .blend stays small."""
@@ -34,9 +35,14 @@ def main() -> None:
         operators.import_skeleton(
             folder=str(strider / "scans"), table_path=str(strider / "elements.csv"), unit="mm", name="quay strider"
         )
-    with timed("limbs: centres of the hips as fitted, the rest by hand; the tail let touch the ground"):
-        truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
-        set_limb_joints(truth["limb_joints"])
+    truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
+    found = list_found()
+    drawn = {child: joint for child, joint in truth["limb_joints"].items() if child not in found}
+    with timed(
+        f"limbs: {len(found)} joints as found from their surfaces, {len(drawn)} ambiguous and set by hand"
+        f"{''.join(f', {child}' for child in drawn)}; skull set by hand; the tail let touch the ground"
+    ):
+        set_joints(drawn | truth["joints_without_surfaces"])
         let_touch(*TAIL)
     with timed(f"hollow castings with a wall of {1000 * WALL_M:g} mm, their voids measured"):
         operators.set_alloy(alloy=ALLOY)
@@ -79,23 +85,21 @@ def install(extension: Path) -> None:
     bpy.context.preferences.addons[add_on].preferences.proxy_triangles = PROXY_TRIANGLES
 
 
-def set_limb_joints(joints: dict[str, dict[str, list[float]]]) -> None:
-    """Give the limbs and the head axes and limits, as a user would who knows how they turn.
-
-    Where a surface was fitted the joint's centre stays as it was found; elsewhere it is that of the drawing.
-    """
-    fitted = list_fitted()
+def set_joints(joints: dict[str, dict]) -> None:
+    """Give joints that surfaces do not tell the centre and axis of the drawing, as a user would who knows them."""
     for child, joint in joints.items():
-        kind, _, side = child.partition(" ")
-        axis, *limits = LIMB_JOINTS[kind]
-        found = child in fitted
+        axis, *limits = BY_HAND[child.partition(" ")[0]]
+        if drawn := joint.get("axes"):
+            way = np.array(drawn[0]["direction"])
+            axis = tuple(float(share) for share in way * np.sign(way @ axis))
+        mirrored = -1 if child.endswith(" right") else 1
         bpy.ops.counterpoise.set_joint(
             child=child,
-            **({} if found else {"centre": joint["centre_m"]}),
+            centre=joint["centre_m"],
             flexion_axis=axis,
             long_axis=joint["away_from_parent"],
-            senses=(1, -1 if side == "right" else 1, -1 if side == "right" else 1),
-            reason=f"centre of {fitted[child]}; axes and limits by hand" if found else "drawn about this centre",
+            senses=(1, mirrored, mirrored),
+            reason="drawn about this centre; limits by hand",
             **{
                 name: tuple(math.radians(value) for value in pair)
                 for name, pair in zip(("flexion", "lateral", "axial"), limits, strict=True)
@@ -103,11 +107,10 @@ def set_limb_joints(joints: dict[str, dict[str, list[float]]]) -> None:
         )
 
 
-def list_fitted() -> dict[str, str]:
-    """What was fitted at joints of limbs, by their child: those that turn, and nobody has set."""
+def list_found() -> set[str]:
+    """Children of the limbs' joints that were found from their surfaces."""
     document = json.loads(bpy.context.scene.counterpoise.document.as_string())
-    joints = document["skeleton"]["joints"]
-    return {joint["child"]: joint["reason"] for joint in joints if joint["kind"] == "limb"}
+    return {joint["child"] for joint in document["skeleton"]["joints"] if joint["kind"] == "limb"}
 
 
 def let_touch(name: str, elements: list[str]) -> None:
@@ -137,14 +140,24 @@ def make_pose(skeleton: dict, name: str, pose: StriderPose) -> None:
 
 
 def turn_joints(flexion_deg: dict[str, float], pitch_deg: float) -> None:
-    """Flex single joints, and pitch the whole trunk forwards about the sacrum."""
+    """Flex single joints, and pitch the whole trunk forwards about the sacrum.
+
+    A ball's own flexion axis stands square to its bone; so that a leg stays in its plane it is swung fore and aft.
+    """
     bones = bpy.context.scene.counterpoise.rig.pose.bones
     for child, angle in flexion_deg.items():
-        bones[child].rotation_euler.x = math.radians(angle)
-    rest = bones["sacrum"].bone.matrix_local.to_3x3()
-    turn = rest.inverted() @ Matrix.Rotation(math.radians(pitch_deg), 3, "Y") @ rest
-    bones["sacrum"].rotation_quaternion = turn.to_quaternion()
+        if child.partition(" ")[0] in SWUNG:
+            bones[child].rotation_euler = turn_across(bones[child], -angle).to_euler(bones[child].rotation_mode)
+        else:
+            bones[child].rotation_euler.x = math.radians(angle)
+    bones["sacrum"].rotation_quaternion = turn_across(bones["sacrum"], pitch_deg).to_quaternion()
     bpy.context.view_layer.update()
+
+
+def turn_across(bone: bpy.types.PoseBone, angle_deg: float) -> Matrix:
+    """A turn about the animal's left, as the bone has it: above zero what hangs down swings to the tail."""
+    rest = bone.bone.matrix_local.to_3x3()
+    return rest.inverted() @ Matrix.Rotation(math.radians(angle_deg), 3, "Y") @ rest
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""How the quay strider is posed: limits of the joints set by hand, and the poses."""
+"""How the quay strider is posed: limits for joints that have to be set by hand, and the poses."""
 
 from __future__ import annotations
 
@@ -7,16 +7,23 @@ from dataclasses import dataclass, field
 FORWARDS, BACKWARDS = (0.0, -1.0, 0.0), (0.0, 1.0, 0.0)
 """Flexion axes of a limb that hangs down: it swings towards the head, or towards the tail, for angles above zero."""
 
-LIMB_JOINTS = {
+BY_HAND = {
     "skull": (FORWARDS, (-20, 25), (-25, 25), (-10, 10)),
     "femur": (FORWARDS, (-45, 60), (-10, 25), (-15, 15)),
-    "tibia": (BACKWARDS, (-15, 80), (0, 0), (0, 0)),
-    "astragalus": (FORWARDS, (-40, 50), (0, 0), (0, 0)),
+    "tibia": (BACKWARDS, (-15, 60), (0, 0), (0, 0)),
+    "astragalus": (FORWARDS, (-40, 30), (0, 0), (0, 0)),
     "humerus": (FORWARDS, (-40, 60), (-10, 30), (-20, 20)),
-    "ulna": (FORWARDS, (-10, 90), (0, 0), (0, 0)),
+    "ulna": (FORWARDS, (-10, 50), (0, 0), (0, 0)),
+    "carpal": (BACKWARDS, (-30, 60), (0, 0), (0, 0)),
+    "hand": (BACKWARDS, (-20, 60), (0, 0), (0, 0)),
+    "foot": (BACKWARDS, (-40, 40), (0, 0), (0, 0)),
 }
-"""Joints without facets that the core could use: flexion axis and limits [degrees] as a user would set them."""
+"""Flexion axis and limits [degrees] as a user would set them by hand where surfaces do not tell a joint: by the first
+word of the child's name. The poses keep within them."""
 
+
+SWUNG = ("femur", "humerus")
+"""What hangs on balls."""
 
 ALLOY, WALL_M = "CuAl10Fe5Ni5-C (CC333G)", 0.008
 """What it is cast in, and the wall of the hollow castings."""
@@ -55,9 +62,9 @@ def both_legs(femur: float, tibia: float, astragalus: float) -> dict[str, float]
 POSES = {
     "standing": StriderPose(flexion_deg=both_legs(-8, 0, 8)),
     "stooping": StriderPose(
-        {"dorsal": (0.36, 0.0), "cervical": (0.26, 0.0), "caudal": (-0.12, 0.0)},
-        {**both_legs(7, 0, 15), "skull": -15},
-        pitch_deg=22.0,
+        {"cervical": (0.35, 0.0), "caudal": (-0.12, 0.0)},
+        {**both_legs(19, 0, 11), "skull": -10},
+        pitch_deg=30.0,
     ),
     "running": StriderPose(
         {"cervical": (-0.2, 0.0), "caudal": (-0.15, -0.1)},
@@ -69,7 +76,7 @@ POSES = {
     ),
     "resting": StriderPose(
         {"cervical": (0.3, 0.0), "caudal": (0.156, 0.0)},
-        {**both_legs(20, 60, 18), "skull": 15, "ulna left": 30, "ulna right": 30},
+        {**both_legs(20, 60, 18), "skull": 7, "ulna left": 30, "ulna right": 30},
         pitch_deg=-22.0,
         tail_end=-0.45,
         level=True,

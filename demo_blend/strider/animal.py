@@ -10,9 +10,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from .bones import BY_HAND, Bone
+from .arms import plan_left_arm
+from .bones import BY_HAND, Bone, mirror_bone
 from .column import Vertebra, plan_column
-from .limbs import plan_arms, plan_legs
+from .legs import plan_left_leg
+from .limb_joints import LimbJoint
 from .solids import Array, Solid, make_mesh, roughen
 from .trunk import plan_chevrons, plan_head, plan_trunk
 from .vertebra import make_vertebra
@@ -21,8 +23,10 @@ ROUGHNESS = 0.006
 """Height of a bone's own unevenness, as a share of its breadth."""
 
 
-FITTED = ("femur",)
-"""Bones whose joints have surfaces to be fitted: a ball in its socket. The others meet in knobs, and are told."""
+WAVES = (0.2, 0.5)
+"""Lengths of its swellings, by its size: a vertebra's are finer."""
+CELLS_A_RADIUS = 7
+"""So many of the grid's cells go on the radius of a limb's articular surface, at detail 1."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +49,10 @@ class Element:
 
 def plan_bones(column: list[Vertebra]) -> list[Bone]:
     """Every bone that is no vertebra."""
-    return [*plan_head(column), *plan_trunk(column), *plan_chevrons(column), *plan_arms(column), *plan_legs()]
+    sides = []
+    for limb in (plan_left_arm(column), plan_left_leg()):
+        sides += [*limb, *map(mirror_bone, limb)]
+    return [*plan_head(column), *plan_trunk(column), *plan_chevrons(column), *sides]
 
 
 def make_elements(seed: int, detail: float = 1.0, workers: int = 2) -> Iterator[Element]:
@@ -74,10 +81,30 @@ def _make_element(seed: int, detail: float, index: int) -> Element:
         mesh = make_vertebra_mesh(vertebra, seed, detail)
         return Element(name_vertebra(vertebra), vertebra.series, number, "middle", parent, attachment, "", *mesh)
     bone = bones[index - len(column)]
-    solid = roughen(bone.solid, bone.reach, ROUGHNESS * bone.reach, np.random.default_rng([seed, index]))
-    mesh = make_mesh(solid, bone.centre, 1.15 * bone.reach, bone.reach / 42 / detail)
-    attachment, reason = ("limb", "") if bone.name.partition(" ")[0] in FITTED else ("fixed", bone.reason)
-    return Element(bone.name, bone.series, bone.position, bone.side, bone.parent, attachment, reason, *mesh)
+    attachment = "fixed" if bone.joint is None else "limb"
+    mesh = make_bone_mesh(bone, seed, index, detail)
+    return Element(bone.name, bone.series, bone.position, bone.side, bone.parent, attachment, bone.reason, *mesh)
+
+
+def make_bone_mesh(bone: Bone, seed: int, index: int, detail: float) -> tuple[Array, Array]:
+    """Vertices (n, 3) [m] and triangles (m, 3) of a bone where it stands, uneven as its number has it."""
+    rng = np.random.default_rng([seed, index])
+    breadth, cell = find_breadth(bone), bone.reach / 42
+    if bone.finest is not None:
+        cell = min(cell, bone.finest / CELLS_A_RADIUS)
+    size = bone.reach if bone.finest is None else 2 * breadth
+    solid = roughen(bone.solid, size, find_height(bone), rng, WAVES)
+    return make_mesh(solid, bone.centre, 1.15 * bone.reach, cell / detail, bone.finest is not None)
+
+
+def find_breadth(bone: Bone) -> float:
+    """Of its ends, where they bear joints; else what its cube is half as wide as [m]."""
+    return bone.reach if bone.finest is None else min(2.5 * bone.finest, bone.reach)
+
+
+def find_height(bone: Bone) -> float:
+    """Of its unevenness [m]."""
+    return ROUGHNESS * find_breadth(bone)
 
 
 def make_vertebra_mesh(vertebra: Vertebra, seed: int, detail: float) -> tuple[Array, Array]:
@@ -135,9 +162,24 @@ def tell_truth() -> dict[str, object]:
                 "facets": facets,
             }
         )
-    limbs = {
-        bone.name: {"centre_m": bone.joint.tolist(), "away_from_parent": bone.away.tolist()}
-        for bone in plan_bones(column)
+    bones = plan_bones(column)
+    drawn = {
+        bone.name: {"centre_m": bone.start.tolist(), "away_from_parent": bone.away.tolist()}
+        for bone in bones
         if bone.reason == BY_HAND
     }
-    return {"column": joints, "limb_joints": limbs}
+    limbs = {bone.name: _tell_limb_joint(bone, bone.joint) for bone in bones if bone.joint is not None}
+    return {"column": joints, "limb_joints": limbs, "joints_without_surfaces": drawn}
+
+
+def _tell_limb_joint(bone: Bone, joint: LimbJoint) -> dict[str, object]:
+    """Family, centre and axes (none of a ball, two of a saddle); radius, gap."""
+    return {
+        "parent": bone.parent,
+        "family": joint.family,
+        "centre_m": joint.centre.tolist(),
+        "axes": [{"direction": way.tolist(), "point_m": point.tolist()} for way, point in joint.axes],
+        "radius_m": joint.radius,
+        "gap_m": joint.gap,
+        "away_from_parent": bone.away.tolist(),
+    }

@@ -9,9 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from scipy.ndimage import maximum_filter
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from skimage.measure import marching_cubes
+
+_BAND = 6.0
+"""Cells from the surface within which every point of the grid is asked; every second one is asked everywhere."""
 
 Array = np.ndarray
 Solid = Callable[[Array], Array]
@@ -107,23 +111,42 @@ def keep(solid: Solid, *bounds: Solid) -> Solid:
     return lambda p: np.maximum.reduce([solid(p), *(bound(p) for bound in bounds)])
 
 
+def trim(solid: Solid, bound: Solid, rounding: float) -> Solid:
+    """What lies inside the bound as well, the edge between the two rounded over a width of about so much [m]."""
+    joined = join(lambda p: -solid(p), lambda p: -bound(p), blend=rounding)
+    return lambda p: -joined(p)
+
+
+def carve(solid: Solid, tool: Solid, rounding: float) -> Solid:
+    """A solid without another, the edge between the two rounded over a width of about so much [m]."""
+    return trim(solid, lambda p: -tool(p), rounding)
+
+
+def mirror(solid: Solid) -> Solid:
+    """Its image on the other side of the plane y = 0."""
+    return lambda p: solid(p * (1, -1, 1))
+
+
 def move(solid: Solid, X: Array) -> Solid:
     """A solid given in its own frame, in the frame that X (4, 4) takes it to."""
     return lambda p: solid((p - X[:3, 3]) @ X[:3, :3])
 
 
-def roughen(solid: Solid, size: float, height: float, rng: np.random.Generator) -> Solid:
-    """Swellings and hollows of a bone's own: waves a third to a tenth of its size long, together about `height`."""
+def roughen(
+    solid: Solid, size: float, height: float, rng: np.random.Generator, lengths: tuple[float, float] = (0.1, 0.35)
+) -> Solid:
+    """Swellings and hollows of a bone's own: waves of such lengths by its size, together about `height`."""
     waves = rng.normal(size=(9, 3))
-    waves *= (2 * np.pi / (size * rng.uniform(0.1, 0.35, 9)) / np.linalg.norm(waves, axis=1))[:, None]
+    waves *= (2 * np.pi / (size * rng.uniform(*lengths, 9)) / np.linalg.norm(waves, axis=1))[:, None]
     phase = rng.uniform(0, 2 * np.pi, 9)
     return lambda p: solid(p) + height / 3 * np.sin(p @ waves.T + phase).sum(axis=1) / 1.5
 
 
-def make_mesh(solid: Solid, centre: Array, reach: float, cell: float) -> tuple[Array, Array]:
+def make_mesh(solid: Solid, centre: Array, reach: float, cell: float, true: bool = False) -> tuple[Array, Array]:
     """Vertices (n, 3) and triangles (m, 3), turning outwards, of the largest piece of a solid.
 
     centre, reach : a cube that holds it, half an edge long [m]; cell : side of the grid's cells [m]
+    true : its distances far from the surface are never much too great, so that most of the grid need not be asked
 
     Raises
     ------
@@ -131,7 +154,7 @@ def make_mesh(solid: Solid, centre: Array, reach: float, cell: float) -> tuple[A
     """
     low, high = _bound(solid, np.asarray(centre) - reach, np.asarray(centre) + reach, 4 * cell)
     axes = [np.arange(low[k], high[k] + cell, cell) for k in range(3)]
-    field = _evaluate(solid, axes)
+    field = _evaluate_near(solid, axes, _BAND * cell) if true else _evaluate(solid, axes)
     for k in range(3):
         if (np.take(field, (0, -1), axis=k) <= 0).any():
             raise ValueError("the solid reaches the side of its box")
@@ -142,6 +165,17 @@ def make_mesh(solid: Solid, centre: Array, reach: float, cell: float) -> tuple[A
 def _evaluate(solid: Solid, axes: list[Array]) -> Array:
     grid = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
     return solid(grid).reshape([len(axis) for axis in axes])
+
+
+def _evaluate_near(solid: Solid, axes: list[Array], band: float) -> Array:
+    """The same near the surface; elsewhere the distance of a grid point next to it, which has the same sign."""
+    coarse = _evaluate(solid, [axis[::2] for axis in axes])
+    near, field = maximum_filter(np.abs(coarse) < band, 3), coarse
+    for k, axis in enumerate(axes):
+        near, field = (np.repeat(values, 2, axis=k).take(range(len(axis)), axis=k) for values in (near, field))
+    where = np.nonzero(near)
+    field[where] = solid(np.column_stack([axis[index] for axis, index in zip(axes, where, strict=True)]))
+    return field
 
 
 def _bound(solid: Solid, low: Array, high: Array, step: float) -> tuple[Array, Array]:

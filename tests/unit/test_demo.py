@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[2] / "demo_blend"))
 from poses_table import show_poses
 from strider.animal import name_vertebra, plan_bones, tell_truth
 from strider.column import plan_column
-from strider_poses import LEFT_AT, LIMB_JOINTS, POSES, TAIL
+from strider_poses import BY_HAND, LEFT_AT, POSES, TAIL
 
 ROW = {
     "pose": "running",
@@ -49,11 +49,12 @@ def test_the_table_says_a_pose_a_row(tmp_path, capsys):
 
 
 @pytest.mark.parametrize("name", POSES)
-def test_poses_turn_joints_that_are_set_within_their_limits(name):
-    joints = tell_truth()["limb_joints"]
+def test_poses_turn_joints_that_are_there_within_the_limits_by_hand(name):
+    truth = tell_truth()
+    joints = truth["limb_joints"] | truth["joints_without_surfaces"]
     for child, angle in POSES[name].flexion_deg.items():
         assert child in joints
-        low, high = LIMB_JOINTS[child.partition(" ")[0]][1]
+        low, high = BY_HAND[child.partition(" ")[0]][1]
         assert low <= angle <= high, child
 
 
@@ -71,4 +72,6 @@ def test_what_is_named_is_there():
     names = {name_vertebra(vertebra) for vertebra in column} | {bone.name for bone in plan_bones(column)}
     assert set(TAIL[1]) <= names
     assert LEFT_AT in POSES
-    assert {child.partition(" ")[0] for child in tell_truth()["limb_joints"]} == set(LIMB_JOINTS)
+    truth = tell_truth()
+    joints = [*truth["limb_joints"], *truth["joints_without_surfaces"]]
+    assert {child.partition(" ")[0] for child in joints} == set(BY_HAND)
