@@ -73,7 +73,7 @@ def find_facets(context: bpy.types.Context) -> DrawnFacets | None:
         return None
     kept, _ = drawn_joints(scene)
     rig = scene.counterpoise.rig
-    if kept is None or rig is None or rig.pose is None:
+    if kept is None or rig is None or rig.pose is None or not is_in_sight(rig):
         return None
     chosen = None if shown == "ALL" else frozenset(list_selected(context, rig))
     if chosen is not None and not chosen:
@@ -88,6 +88,11 @@ def find_facets(context: bpy.types.Context) -> DrawnFacets | None:
             return None
         _posed[scene.name] = known = _Posed(key, facets)
     return known.facets
+
+
+def is_in_sight(rig: bpy.types.Object) -> bool:
+    """Whether a rig is shown, or something that hangs on it: of what is hidden nothing is drawn."""
+    return rig.visible_get() or any(thing.visible_get() for thing in rig.children)
 
 
 def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:

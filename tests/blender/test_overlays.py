@@ -107,6 +107,17 @@ def corners(shape) -> np.ndarray:
     return shape.points[shape.triangles]
 
 
+def test_of_a_skeleton_that_is_hidden_nothing_is_drawn(faceted: Scene) -> None:
+    faceted.rig.hide_set(True)
+    assert find(faceted) is not None, "its elements are in sight"
+    layer = bpy.context.view_layer.layer_collection.children[faceted.rig.users_collection[0].name]
+    layer.exclude = True
+    assert find(faceted) is None
+    layer.exclude = False
+    layer.hide_viewport = True
+    assert find(faceted) is None
+
+
 def test_how_sure_a_facet_is_shows_without_colour(faceted: Scene) -> None:
     shapes, joints = faceted.part("bridge.facet_shapes"), faceted.part("core_calcs.skeleton.joint")
     joint = faceted.document.skeleton.joint_of("V4")
