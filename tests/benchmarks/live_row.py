@@ -87,6 +87,7 @@ def main() -> None:
     joints = [joint["child"] for joint in skeleton["skeleton"]["joints"] if joint["kind"] != "fixed"]
     samples = drag(settings.rig, joints, clock, refresh, updates)
     studies = time_whole_study(figures, len(samples))
+    facets = time_facets(settings, joints, len(samples))
     if figures.current_problem() or figures.live_figures() is None:
         sys.exit(f"no live figures: {figures.current_problem()}")
     record = {
@@ -95,6 +96,7 @@ def main() -> None:
         "bones": len(joints),
         "samples": samples,
         "whole_study_s": studies,
+        "facets_s": facets,
     }
     result.write_text(json.dumps(record), encoding="utf-8")
 
@@ -136,6 +138,21 @@ def time_whole_study(figures: Any, runs: int) -> list[float]:
         study.assess_prepared(kept.prepared, pose, kept.document.site)
         times.append(time.perf_counter() - began)
     return times
+
+
+def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:
+    """Seconds of finding what is drawn of all joints' facets after a bone was turned: done as the view is drawn."""
+    overlays = importlib.import_module(f"{PACKAGE}.bridge.overlays")
+    settings.overlays.facets = "ALL"
+    rng, times = random.Random(2), []
+    for _ in range(WARMING + runs):
+        bone = settings.rig.pose.bones[rng.choice(joints)]
+        bone.rotation_euler = [angle + rng.uniform(-0.01, 0.01) for angle in bone.rotation_euler]
+        bpy.context.view_layer.update()
+        began = time.perf_counter()
+        overlays.find_facets(bpy.context)
+        times.append(time.perf_counter() - began)
+    return times[WARMING:]
 
 
 if __name__ == "__main__":
