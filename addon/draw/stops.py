@@ -20,7 +20,7 @@ RADIUS_PX, RING_PX, TEXT_PX, PAD_PX = 10.0, 2.5, 12.0, 5.0
 GROUND, INK, EDGE = (0.10, 0.10, 0.10, 0.88), (1.0, 1.0, 1.0, 1.0), (0.05, 0.05, 0.05, 0.9)
 """Of a label and of a ring's dark edge: they read on light and dark alike."""
 
-NEAR_PX = 120.0
+NEAR_PX = 180.0
 """Marks nearer to each other than this have their labels together."""
 
 CROSS = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1)]) * 0.42
