@@ -9,6 +9,7 @@ from .kept_document import KeptDocument
 Key = tuple[object, ...]
 
 KEPT_SKELETONS, KEPT_POSES = 2, 200
+"""So many poses besides the saved ones: what was found in older ones is forgotten."""
 
 
 class KnownClearance:
@@ -21,6 +22,7 @@ class KnownClearance:
         self.prepared = prepared
         self.last: Tried | None = None
         self._found: dict[Key, Clearance] = {}
+        self._failed: set[Key] = set()
         self._fits: dict[str, bool] = {}
 
     def fits(self, kept: KeptDocument) -> bool:
@@ -33,9 +35,18 @@ class KnownClearance:
         """What runs into what in a pose; None where it has not been tried."""
         return self._found.get(_key(kept, pose))
 
+    def lacks(self, kept: KeptDocument, pose: Pose) -> bool:
+        """Whether a pose is still to be tried; one that failed is not tried again."""
+        key = _key(kept, pose)
+        return key not in self._found and key not in self._failed
+
+    def note_failure(self, kept: KeptDocument, pose: Pose) -> None:
+        """Keep that a pose cannot be tried."""
+        self._failed.add(_key(kept, pose))
+
     def note(self, kept: KeptDocument, pose: Pose, tried: Tried) -> None:
         """Keep what was found in a pose."""
-        while len(self._found) >= KEPT_POSES:
+        while len(self._found) >= KEPT_POSES + len(kept.document.poses):
             del self._found[next(iter(self._found))]
         self._found[_key(kept, pose)] = list_hits(self.prepared, tried, kept.document.site)
         self.last = tried

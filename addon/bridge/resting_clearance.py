@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import traceback
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -48,9 +49,7 @@ def follow_poses() -> float | None:
         if not _work.future.done():
             return ASKING_S
         done, _work = _work, None
-        if done.future.exception() is None:
-            done.known.note(done.kept, done.pose, done.future.result())
-            _show_news()
+        _take(done)
     waits = [follow_scene(window) for window in bpy.context.window_manager.windows]
     return min((wait for wait in waits if wait is not None), default=None)
 
@@ -72,7 +71,7 @@ def follow_scene(window: bpy.types.Window) -> float | None:
         return REST_S
     if _work is not None:
         return ASKING_S
-    pose = next((pose for pose in (live, *kept.document.poses) if known.find(kept, pose) is None), None)
+    pose = next((pose for pose in (live, *kept.document.poses) if known.lacks(kept, pose)), None)
     if pose is None:
         return None
     _begin(known, kept, pose)
@@ -84,6 +83,16 @@ def _begin(known: KnownClearance, kept: KeptDocument, pose: Pose) -> None:
     if _pool is None:
         _pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="Counterpoise: clearance")
     _work = _Work(known, kept, pose, _pool.submit(try_pose, known.prepared, pose, known.last))
+
+
+def _take(done: _Work) -> None:
+    """Keep what was found; a fault is told once, in the console, and the pose stays not known."""
+    if (error := done.future.exception()) is not None:
+        traceback.print_exception(error)
+        done.known.note_failure(done.kept, done.pose)
+        return
+    done.known.note(done.kept, done.pose, done.future.result())
+    _show_news()
 
 
 def _show_news() -> None:

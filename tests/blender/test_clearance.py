@@ -112,6 +112,21 @@ def test_it_follows_a_pose_that_rests_and_leaves_a_moving_one(checked, part):
     assert resting.follow_poses() is None
 
 
+def test_a_pose_that_cannot_be_tried_is_not_tried_for_ever(checked, part, monkeypatch, capsys):
+    resting = part("bridge.resting_clearance")
+    monkeypatch.setattr(resting, "try_pose", lambda *_: 1 / 0)
+    checked.write_pose({name: angles / 3 for name, angles in CROSSED.items()})
+    window = bpy.context.window_manager.windows[0]
+    assert resting.follow_scene(window) == resting.REST_S
+    assert resting.follow_scene(window) == resting.ASKING_S
+    end = time.monotonic() + 20
+    while resting.follow_poses() is not None and time.monotonic() < end:
+        time.sleep(0.02)
+    assert resting.follow_poses() is None
+    assert capsys.readouterr().err.count("ZeroDivisionError") == 1
+    assert live(part).hits is None
+
+
 def test_another_skeleton_is_not_taken_for_this_one(checked, part):
     kept = part("bridge.kept_document").keep_document(bpy.context.scene)
     assert part("bridge.clearance").find_known(kept) is not None
