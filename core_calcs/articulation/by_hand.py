@@ -52,7 +52,7 @@ def set_joint(
     stops = _make_limits(child, limits)
     changed = replace(
         joint, kind="by hand", X_WJ=X_WJ, senses=senses or joint.senses, limits=stops, confidence="by hand",
-        reason=words, settings=None, also=None,
+        reason=words, settings=None, also=None, envelope=None,
     )  # fmt: skip
     return _exchange(skeleton, changed)
 
@@ -66,7 +66,9 @@ def fix_joint(skeleton: Skeleton, child: str, reason: str) -> Skeleton:
     """
     joint = skeleton.joint_of(child)
     words = _require_reason(child, reason)
-    changed = replace(joint, kind="fixed", limits=None, confidence="by hand", reason=words, settings=None)
+    changed = replace(
+        joint, kind="fixed", limits=None, envelope=None, confidence="by hand", reason=words, settings=None
+    )
     return _exchange(skeleton, changed)
 
 

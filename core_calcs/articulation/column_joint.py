@@ -5,9 +5,9 @@ from __future__ import annotations
 from ..skeleton.joint import Joint, LimitSettings
 from ..spatial.transforms import Array
 from .column import ColumnAxes
+from .envelopes import find_range
 from .facets import find_facets
 from .frames import JointFrame, column_frame, find_cut, fixed_frame
-from .limits import find_limits
 from .partner import Partner
 
 ASKS_FOR_HAND = ": set it by hand"
@@ -39,10 +39,10 @@ def find_column_joint(
     size = min(parent.size, child.size)
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
-    limits = find_limits(parent, child, pairs, frame.X_WJ, frame.senses, settings)
+    limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings)
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, found.confidence,
-        f"{found.reason}; {frame.how}", settings,
+        f"{found.reason}; {frame.how}", settings, envelope=envelope,
     )  # fmt: skip
 
 

@@ -102,6 +102,23 @@ def prepare_contact(
     )
 
 
+def narrow_contact(contact: Contact, parent: Partner, child: Partner, centre: Array, turn_rad: float) -> Contact:
+    """The same where the child turns about `centre` by no more than `turn_rad`: without points that cannot meet then.
+
+    A point moves by no more than twice its distance from the centre times the sine of half the turn, and meets the
+    partner only if it lies no farther from it than that and the slide. Samples stand for the partner's surface.
+    """
+    chord = 2 * np.sin(min(turn_rad, np.pi) / 2)
+    probes = []
+    for probe, partner in zip(contact.probes, (parent, child), strict=True):
+        samples = partner.samples
+        moves = chord * np.linalg.norm(probe.points - centre, axis=1) + contact.slide + 2 * samples.spacing
+        apart = cKDTree(samples.points).query(probe.points)[0]
+        meets = (apart <= moves) | (probe.grid.distances(probe.points) <= 0)
+        probes.append(replace(probe, points=probe.points[meets], allowed=probe.allowed[meets]))
+    return replace(contact, probes=(probes[0], probes[1]))
+
+
 def meet(contact: Contact, X_moved: Array) -> Meeting:
     """The child moved by `X_moved` (4, 4)."""
     X_back = invert(X_moved)

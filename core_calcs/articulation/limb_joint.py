@@ -9,6 +9,7 @@ import numpy as np
 from ..skeleton.element import Side
 from ..skeleton.joint import AxisLimit, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
 from .column_joint import ASKS_FOR_HAND, attach_fixed
+from .envelopes import find_envelope
 from .families import Family, choose_family
 from .fit_doubts import in_mm
 from .fits import Fit
@@ -78,10 +79,11 @@ def make_limb_joint(
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
     reach = (settings.search_rad, min(settings.search_rad, _LATERAL_RAD), settings.search_rad)
     limits = [find_limit(trial, axis, reach[axis]) if axis in frame.axes else HELD for axis in range(3)]
+    envelope = find_envelope(trial, limits)
     frame, limits = _turn_to_wider(frame, limits)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
-        told + _describe(family, family.fit), settings, _record(family),
+        told + _describe(family, family.fit), settings, _record(family), envelope=envelope,
     )  # fmt: skip
 
 

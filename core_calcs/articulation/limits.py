@@ -5,14 +5,14 @@ They hold for bone and facets at the stated settings: an outer bound on what the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..skeleton.joint import AxisLimit, LimitSettings, Stop, StopReason
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
-from .contact import Contact, list_slides, meet, prepare_contact
+from .contact import Contact, list_slides, meet, narrow_contact, prepare_contact
 from .covering import Covering, prepare_facet_contact
 from .facets import Patch
 from .frames import find_ball
@@ -24,8 +24,10 @@ _HALVINGS = 5
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """A joint ready to be turned: contact, facets, frame and the settings' lengths [m]."""
+    """A joint ready to be turned: partners, frame, contact, facets and the settings' lengths [m]."""
 
+    parent: Partner
+    child: Partner
     X_WJ: Array
     senses: tuple[int, int, int]
     contact: Contact
@@ -90,7 +92,13 @@ def prepare_trial(
     contact = prepare_contact(
         parent, child, X_WJ[:3, 3], size, settings.contact_share_s * size, settings.slide_share_s * size
     )
-    return Trial(X_WJ, senses, contact, facets, settings.overlap_share, settings.gap_share_s * size)
+    return Trial(parent, child, X_WJ, senses, contact, facets, settings.overlap_share, settings.gap_share_s * size)
+
+
+def narrow_trial(trial: Trial, turn_rad: float) -> Trial:
+    """The same, quicker, for turns of no more than `turn_rad` in all."""
+    centre = trial.X_WJ[:3, 3]
+    return replace(trial, contact=narrow_contact(trial.contact, trial.parent, trial.child, centre, turn_rad))
 
 
 def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | None:

@@ -1,12 +1,13 @@
-"""The text of a JSON tree: indented, a short row of numbers on one line, every number so that it reads back exactly."""
+"""The text of a JSON tree: indented, rows of numbers side by side, every number so that it reads back exactly."""
 
 from __future__ import annotations
 
 import json
+import textwrap
 from typing import Any
 
 ROW_WIDTH = 110
-"""A row of plain values that is longer than this is broken into one value a line."""
+"""A row of plain values that is longer than this is broken: texts stand one a line, numbers as many as have room."""
 
 _ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 
@@ -31,14 +32,16 @@ def _lay_out_value(value: Any, indent: str) -> str:
             row = f"[{', '.join(_lay_out_plain(item) for item in value)}]"
             if len(row) <= ROW_WIDTH:
                 return row
+            if not any(isinstance(item, str) for item in value):
+                return _wrap(textwrap.wrap(row[1:-1], ROW_WIDTH - len(indent)), "[", "]", indent, "")
         return _wrap([_lay_out_value(item, deeper) for item in value], "[", "]", indent)
     return _lay_out_plain(value)
 
 
-def _wrap(lines: list[str], opening: str, closing: str, indent: str) -> str:
+def _wrap(lines: list[str], opening: str, closing: str, indent: str, between: str = ",") -> str:
     if not lines:
         return opening + closing
-    inner = f",\n{indent}  ".join(lines)
+    inner = f"{between}\n{indent}  ".join(lines)
     return f"{opening}\n{indent}  {inner}\n{indent}{closing}"
 
 

@@ -75,6 +75,12 @@ def _add_clearance(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"site": tree["site"] | {"clearance_share_s": 0.02}}
 
 
+def _add_envelopes(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 10, where every joint had its six limits alone."""
+    joints = [joint | {"envelope": None} for joint in tree["skeleton"]["joints"]]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -85,6 +91,7 @@ MIGRATIONS: dict[int, Migration] = {
     7: _add_seconds,
     8: _add_table_seconds,
     9: _add_clearance,
+    10: _add_envelopes,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

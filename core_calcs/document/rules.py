@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Facet, FacetMark, Joint, JointFit, LimitSettings, Placing, Stop
+from ..skeleton.joint import Envelope, Facet, FacetMark, Joint, JointFit, LimitSettings, Placing, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -105,6 +105,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (LimitSettings, "slide_share_s"): NumberRule(least=0),
     (LimitSettings, "gap_share_s"): NumberRule(least=0),
     (LimitSettings, "search_rad"): NumberRule(above=0),
+    (Envelope, "scale_rad"): ArrayRule((3, 2)),
+    (Envelope, "shares"): ArrayRule((258,)),
     (FacetMark, "element"): NAME,
     (FacetMark, "faces"): FACES,
     (JointFit, "element"): NAME,

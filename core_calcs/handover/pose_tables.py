@@ -162,6 +162,8 @@ def _angle_cells(joint: Joint, use: JointUse | None) -> dict[str, Cell]:
             f"{axis}_high_stops_at": limit.high.reason if limit else empty,
             f"{axis}_beyond_deg": math.degrees(beyond[i]) if beyond is not None else empty,
         }
+    inside = use.inside_rad if use else None
+    cells["inside_deg"] = math.degrees(inside) if inside is not None else (None if joint.moves else "")
     return cells
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..studies.assessment import Assessment, JointLoad, JointUse, State
-from ..studies.checks import ANGLE_ROUNDING_RAD
+from ..studies.checks import ANGLE_ROUNDING_RAD, lies_outside
 from .column import list_column_joints
 from .moment_figure import resultant_bending
 from .quantities import NOT_KNOWN, choose_unit, format_column, format_fixed
@@ -66,6 +66,8 @@ def _state_in_limits(joint: Joint, use: JointUse | None) -> tuple[State, str]:
         return "not known", NOT_KNOWN
     beyond = np.asarray(use.beyond_rad, float)
     worst = int(np.argmax(beyond))
-    if beyond[worst] <= ANGLE_ROUNDING_RAD:
-        return "holds", "inside"
-    return "fails", f"{AXES[worst]} {format_fixed(math.degrees(beyond[worst]), 1)}° beyond"
+    if beyond[worst] > ANGLE_ROUNDING_RAD:
+        return "fails", f"{AXES[worst]} {format_fixed(math.degrees(beyond[worst]), 1)}° beyond"
+    if lies_outside(use):
+        return "fails", f"together {format_fixed(-math.degrees(use.inside_rad or 0.0), 1)}° outside"
+    return "holds", "inside"

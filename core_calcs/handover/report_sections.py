@@ -10,7 +10,7 @@ import numpy as np
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
 from ..studies.assessment import Assessment, ElementMass, PartMass, State
-from ..studies.checks import ANGLE_ROUNDING_RAD
+from ..studies.checks import lies_outside
 from .quantities import (
     NOT_KNOWN,
     choose_unit,
@@ -48,7 +48,7 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
     x, y = (format_quantity(float(v), "m") for v in a.centre_m[:2])
     moment = float(np.hypot(*a.base_moment_Nm[:2]))
     known = [use for use in a.uses if use.beyond_rad is not None]
-    beyond = [use for use in known if np.any(np.asarray(use.beyond_rad) > ANGLE_ROUNDING_RAD)]
+    beyond = [use for use in known if lies_outside(use)]
     unknown = len(a.uses) - len(known)
     height_doubt = None if a.doubts.centre_m is None else float(a.doubts.centre_m[2])
     return (
@@ -81,7 +81,7 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
             f"{_describe_doubt(a.doubts.base_moment_Nm, 'N·m')}horizontal, about the datum",
         ),
         KeyFigure(
-            "Joints beyond their limits",
+            "Joints outside the bony range",
             str(len(beyond)),
             f"of {len(a.uses)} that move" + (f"; {unknown} without known limits" if unknown else ""),
             _state_of(a, IN_RANGE),

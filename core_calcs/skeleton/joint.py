@@ -54,6 +54,18 @@ class AxisLimit:
     high: Stop
 
 
+@dataclass(frozen=True, eq=False)
+class Envelope:
+    """Which attitudes a joint may take, its three axes together; see `skeleton.envelope`.
+
+    scale_rad : (3, 2) ends of flexion, lateral, axial that the directions are stretched by: the six limits
+    shares : (258,) how far it reaches in each direction, as a share of the ellipsoid through the six limits
+    """
+
+    scale_rad: Array
+    shares: Array
+
+
 @dataclass(frozen=True)
 class LimitSettings:
     """What the limits were computed with; lengths in shares of the joint's size s (cube root of an element's volume).
@@ -133,6 +145,7 @@ class Joint:
         away from the parent, z = x × y; origin at the joint's centre (for a fixed one: where it is cut)
     senses : +1 or -1 for flexion, lateral, axial (see spatial.rotations)
     limits : one AxisLimit for flexion, lateral, axial; None: not known
+    envelope : what the three axes allow together, within the limits; None where the limits stand alone
     reason : how the joint was found, or why it is fixed, or what the user wrote
     settings : what the limits were computed with; None where they were not computed
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
@@ -158,6 +171,7 @@ class Joint:
     placing: Placing | None = None
     also: str | None = None
     also_in_table: str | None = None
+    envelope: Envelope | None = None
 
     @property
     def moves(self) -> bool:

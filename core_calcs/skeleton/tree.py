@@ -155,6 +155,11 @@ def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:
     for limit in joint.limits or ():
         if not limit.low.angle_rad <= 0 <= limit.high.angle_rad:
             raise SkeletonError(f"joint of {joint.child}", "a limit does not include the neutral angle", "widen it")
+    if joint.envelope is not None:
+        scale, shares = joint.envelope.scale_rad, joint.envelope.shares
+        if joint.limits is None or not ((scale[:, 0] < 0) & (scale[:, 1] > 0)).all() or not (shares >= 0).all():
+            what = "its envelope does not lie about the neutral attitude, or is there without limits"
+            raise SkeletonError(f"joint of {joint.child}", what, "set it to null, or articulate again")
 
 
 def _check_second(joint: Joint, also: str, by_name: dict[str, Element], by_child: dict[str, Joint]) -> None:

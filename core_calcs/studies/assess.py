@@ -10,6 +10,7 @@ import numpy as np
 
 from ..build.build import Build
 from ..build.castings import find_material_of
+from ..skeleton.envelope import measure_inside
 from ..skeleton.kinematics import move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
@@ -194,6 +195,8 @@ def _list_uses(prepared: Prepared, pose: Pose) -> tuple[JointUse, ...]:
     angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
     beyond = np.maximum(np.maximum(angles - prepared.high_rad[moving], prepared.low_rad[moving] - angles), 0)
     return tuple(
-        JointUse(joint.child, own, None if joint.limits is None else over)
+        JointUse(joint.child, own, None, None)
+        if joint.limits is None
+        else JointUse(joint.child, own, over, measure_inside(joint.limits, joint.envelope, own))
         for joint, own, over in zip(joints, angles, beyond, strict=True)
     )

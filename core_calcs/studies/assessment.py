@@ -144,12 +144,14 @@ class JointUse:
     """A joint's angle against its limits.
 
     angles_rad : (3,) flexion, lateral, axial
-    beyond_rad : (3,) how far beyond the limit (0 inside); None where the limits are not known
+    beyond_rad : (3,) how far beyond each axis's own limit (0 inside); None where the limits are not known
+    inside_rad : how far inside the bony range, all axes together: to its boundary, below zero outside; None likewise
     """
 
     child: str
     angles_rad: Array
     beyond_rad: Array | None
+    inside_rad: float | None
 
 
 @dataclass(frozen=True, eq=False)

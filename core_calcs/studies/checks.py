@@ -135,18 +135,20 @@ def _measure_from_segment(point: Array, start: Array, end: Array) -> float:
 
 
 def check_range(uses: tuple[JointUse, ...]) -> Check:
-    """Whether every joint is inside its bony range, axis by axis."""
+    """Whether every joint is inside its bony range, its axes together; the figure is how far outside the worst is."""
     name, unit = "Joints inside the bony range", "deg"
-    worst, place = 0.0, ""
-    unknown = []
-    for use in uses:
-        if use.beyond_rad is None:
-            if max(map(abs, use.angles_rad.tolist())) > ANGLE_ROUNDING_RAD:
-                unknown.append(use.child)
-        elif (beyond := max(use.beyond_rad.tolist())) > worst:
-            worst, place = beyond, use.child
-    if worst > ANGLE_ROUNDING_RAD:
-        return Check(name, "fails", float(np.degrees(worst)), 0.0, unit, place)
+    outside = [use for use in uses if lies_outside(use)]
+    unknown = [
+        use.child
+        for use in uses
+        if use.inside_rad is None and max(map(abs, use.angles_rad.tolist())) > ANGLE_ROUNDING_RAD
+    ]
+    if outside:
+        worst = min(outside, key=lambda use: use.inside_rad or 0.0)
+        far = float(np.degrees(-(worst.inside_rad or 0.0)))
+        alone = bool((np.asarray(worst.beyond_rad) <= ANGLE_ROUNDING_RAD).all())
+        meaning = "each axis is within its own limit, together they are outside the bony range" if alone else ""
+        return Check(name, "fails", far, 0.0, unit, worst.child, meaning=meaning)
     if unknown:
         return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
     return Check(name, "holds", 0.0, 0.0, unit, "")
@@ -165,9 +167,14 @@ def check_clearance(clearance: Clearance | None) -> Check:
     return Check(name, worst.state, worst.depth_m, worst.allowed_m, unit, " – ".join(worst.elements) + others)
 
 
+def lies_outside(use: JointUse) -> bool:
+    """Whether a joint is outside its bony range: beyond a limit, or beyond what its axes allow together."""
+    return use.inside_rad is not None and use.inside_rad < -ANGLE_ROUNDING_RAD
+
+
 def count_beyond(uses: Sequence[JointUse]) -> int:
-    """How many joints are beyond their limits."""
-    return sum(bool((use.beyond_rad > ANGLE_ROUNDING_RAD).any()) for use in uses if use.beyond_rad is not None)
+    """How many joints are outside their bony range."""
+    return sum(map(lies_outside, uses))
 
 
 def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Check:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,7 @@ from core_calcs.articulation.by_hand import fix_joint, set_joint
 from core_calcs.articulation.column_joint import attach_fixed
 from core_calcs.mesh.solid import Solid
 from core_calcs.skeleton.element import Element, Source
+from core_calcs.skeleton.joint import Envelope
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 
@@ -47,6 +50,18 @@ def test_fixed_again(skeleton):
     assert not fixed.moves
     assert fixed.limits is None
     assert fixed.reason == "pinned by an old bolt"
+
+
+@pytest.mark.parametrize("set_again", [True, False])
+def test_what_the_axes_allow_together_goes_with_the_limits_it_was_found_with(skeleton, set_again):
+    made = set_joint(skeleton, "Radius", (1, 0, 0), np.eye(3), [(-0.5, 0.5)] * 3, "shoulder")
+    known = replace(made.joint_of("Radius"), envelope=Envelope(np.array([(-0.5, 0.5)] * 3), np.ones(258)))
+    coupled = build_skeleton("arm", made.elements, (known,))
+    if set_again:
+        changed = set_joint(coupled, "Radius", (1, 0, 0), np.eye(3), [(-0.1, 0.9)] * 3, "seen on the animal")
+    else:
+        changed = fix_joint(coupled, "Radius", "pinned")
+    assert changed.joint_of("Radius").envelope is None
 
 
 @pytest.mark.parametrize(

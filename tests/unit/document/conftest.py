@@ -17,7 +17,7 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
-from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Placing, Stop
+from core_calcs.skeleton.joint import AxisLimit, Envelope, Facet, Joint, LimitSettings, Placing, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.transforms import make_transform
@@ -53,6 +53,7 @@ def document() -> SkeletonDocument:
     found = Joint(
         *("Kreuzbein ß", "caudal 1", "column", make_transform(np.eye(3), [-0.5, 0, 1]), (1, -1, 1)),
         *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),
+        envelope=Envelope(np.array([(-0.25, 0.5)] * 3), np.linspace(0.7, 1.4, 258).round(4)),
     )
     by_hand = Joint(
         *("caudal 1", "caudal 2", "by hand", make_transform(np.eye(3), [-1.5, 0, 1]), (1, 1, 1)),

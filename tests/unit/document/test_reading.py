@@ -520,6 +520,39 @@ def test_version_9_said_nothing_of_clearance(document):
     )
 
 
+def test_version_10_had_limits_alone(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 10
+    for joint in tree["skeleton"]["joints"]:
+        del joint["envelope"]
+    found = document_from_text(json.dumps(tree), "text").skeleton
+    assert [joint.envelope for joint in found.joints] == [None] * 3
+    assert flatten(found.joints[0].limits) == flatten(document.skeleton.joints[0].limits)
+
+
+def test_an_envelope_comes_back_and_takes_few_lines(document):
+    text = document_to_text(document)
+    found = document_from_text(text, "text").skeleton.joints[0].envelope
+    np.testing.assert_array_equal(found.shares, document.skeleton.joints[0].envelope.shares)
+    np.testing.assert_array_equal(found.scale_rad, document.skeleton.joints[0].envelope.scale_rad)
+    lines = text.splitlines()
+    start = next(i for i, line in enumerate(lines) if '"shares"' in line)
+    rows = lines[start + 1 : next(i for i in range(start, len(lines)) if lines[i].strip() == "]")]
+    assert len(rows) < 30
+    assert max(map(len, rows)) <= 120
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("shares", -0.5), ("scale_rad", [0.25, 0.5]), ("scale_rad", [-0.25, 0.0])],
+)
+def test_an_envelope_that_leaves_out_the_neutral_attitude_is_refused(document, key, value):
+    tree = json.loads(document_to_text(document))
+    tree["skeleton"]["joints"][0]["envelope"][key][1] = value
+    with pytest.raises(DocumentError, match="joint of caudal 1: its envelope does not lie about the neutral attitude"):
+        document_from_text(json.dumps(tree), "text")
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [

@@ -108,7 +108,7 @@ def test_nothing_runs_and_nothing_is_fetched(page: Page) -> None:
 def test_states_are_words_and_symbols(page: Page) -> None:
     assert "● holds" in page.text or "●holds" in page.text.replace("● ", "●")
     assert re.search(r"✕ ?flexion 2\.0° beyond", page.text)
-    assert re.search(r"Joints beyond their limits 1 ✕ ?fails", page.text)
+    assert re.search(r"Joints outside the bony range 1 ✕ ?fails", page.text)
     assert re.search(r"Distance margin \d+ mm ● ?holds", page.text)
 
 

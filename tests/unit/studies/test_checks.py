@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from core_calcs.build.materials import default_build
-from core_calcs.skeleton.joint import AxisLimit, Stop
+from core_calcs.skeleton.joint import AxisLimit, Envelope, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
+from core_calcs.studies.checks import count_beyond
 
 SQUARE = np.array([[1, 1], [1, -1], [-1, -1], [-1, 1]], float)
 DEGREE = np.pi / 180
@@ -209,6 +210,26 @@ def test_joint_beyond_its_limit_is_named(random_skeletons):
     check = find_check(found, "Joints inside the bony range")
     assert (check.state, check.place) == ("fails", "head")
     assert check.figure == pytest.approx(2.0)
+
+
+def test_axes_together_may_be_outside_where_each_alone_is_inside(random_skeletons):
+    """Limits of ±5° each; together a ball of 5°: 4° and 4° make 5.7°, .65° outside."""
+    table = build_table(random_skeletons, SQUARE, limits=make_limits(-5, 5))
+    (joint,) = table.joints
+    ball = Envelope(np.full((3, 2), (-5, 5)) * DEGREE, np.ones(258))
+    coupled = replace(table, joints=(replace(joint, envelope=ball),))
+    pose = Pose("both", {"head": np.array([4, 4, 0]) * DEGREE})
+    assert find_check(study(table, pose), "Joints inside the bony range").state == "holds"
+    found = study(coupled, pose)
+    check = find_check(found, "Joints inside the bony range")
+    assert (check.state, check.place) == ("fails", "head")
+    assert check.figure == pytest.approx(np.hypot(4, 4) - 5, abs=0.06)
+    assert check.meaning == "each axis is within its own limit, together they are outside the bony range"
+    assert found.uses[0].inside_rad == pytest.approx(-check.figure * DEGREE)
+    assert count_beyond(found.uses) == 1
+    inside = study(coupled, Pose("less", {"head": np.array([3, 3, 0]) * DEGREE}))
+    assert find_check(inside, "Joints inside the bony range").state == "holds"
+    assert inside.uses[0].inside_rad == pytest.approx((5 - np.hypot(3, 3)) * DEGREE, abs=0.1 * DEGREE)
 
 
 def test_unknown_limits_leave_a_turned_joint_unknown(random_skeletons):

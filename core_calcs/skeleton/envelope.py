@@ -1,0 +1,171 @@
+"""The coupled range of a joint: which attitudes it may take, and how far inside them a pose is.
+
+Attitudes are points of cosine-corrected joint space: (flexion · cos lateral, lateral, axial) [rad]. With the second
+rotation's cosine the volume of a set of points is that of the set of rotations, whatever the joint's axes, and not one
+that grows where flexion and axial turn nearly coincide (Manafzadeh & Gatesy, J. Exp. Biol. 2020, 10.1242/jeb.227108).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ..spatial.transforms import Array
+from .joint import AxisLimit, Envelope
+
+HELD_RAD = 1e-4
+"""Angles this little (0.006°) off a held axis are on it: what the constraints of a single-precision rig leave."""
+_LEVELS = 3
+_LEAST_SHARE = 1e-3
+"""Where a joint is stopped at once its envelope is this thin, so that it has an inside and an outside."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sphere:
+    """Directions over the sphere, finer by edges halved in each level, the six axes first.
+
+    directions : (258, 3) unit; triangles : (512, 3) of them
+    parents : (258, 2) the two that a direction halves; levels : (258,) 0 for the six axes
+    """
+
+    directions: Array
+    triangles: NDArray[np.int64]
+    parents: NDArray[np.int64]
+    levels: NDArray[np.int64]
+
+
+@cache
+def list_directions() -> Sphere:
+    """An octahedron whose edges are halved three times."""
+    directions = [np.array(axis, float) for axis in np.vstack([np.eye(3), -np.eye(3)])]
+    parents, levels = [(i, i) for i in range(6)], [0] * 6
+    triangles = [(x, y, z) for x in (0, 3) for y in (1, 4) for z in (2, 5)]
+    for level in range(1, _LEVELS + 1):
+        middles: dict[tuple[int, int], int] = {}
+        for a, b, c in triangles:
+            for edge in ((a, b), (b, c), (a, c)):
+                pair = (min(edge), max(edge))
+                if pair not in middles:
+                    middles[pair] = len(directions)
+                    middle = directions[pair[0]] + directions[pair[1]]
+                    directions.append(middle / np.linalg.norm(middle))
+                    parents.append(pair)
+                    levels.append(level)
+        triangles = [part for corners in triangles for part in _quarter(corners, middles)]
+    return Sphere(np.array(directions), np.array(triangles), np.array(parents), np.array(levels))
+
+
+def _quarter(corners: tuple[int, int, int], middles: dict[tuple[int, int], int]) -> list[tuple[int, int, int]]:
+    a, b, c = corners
+    ab, bc, ac = (middles[min(edge), max(edge)] for edge in ((a, b), (b, c), (a, c)))
+    return [(a, ab, ac), (b, ab, bc), (c, ac, bc), (ab, bc, ac)]
+
+
+def correct_angles(angles_rad: ArrayLike) -> Array:
+    """Points (..., 3) of cosine-corrected joint space of joint angles (..., 3)."""
+    flexion, lateral, axial = np.moveaxis(np.asarray(angles_rad, float), -1, 0)
+    return np.stack([flexion * np.cos(lateral), lateral, axial], axis=-1)
+
+
+def find_angles(points: ArrayLike) -> Array:
+    """Joint angles (..., 3) of points (..., 3) of cosine-corrected joint space, lateral within ±90°."""
+    corrected, lateral, axial = np.moveaxis(np.asarray(points, float), -1, 0)
+    return np.stack([corrected / np.cos(lateral), lateral, axial], axis=-1)
+
+
+def scale_directions(scale_rad: Array) -> Array:
+    """(258, 3) points of the ellipsoids through the six ends of the axes (3, 2), one in each octant."""
+    directions = list_directions().directions
+    scaled: Array = directions * np.where(directions < 0, -scale_rad[:, 0], scale_rad[:, 1])
+    return scaled
+
+
+def find_corners(envelope: Envelope) -> Array:
+    """(258, 3) corners of the envelope in cosine-corrected joint space; `list_directions` has its triangles."""
+    corners: Array = scale_directions(envelope.scale_rad) * np.maximum(envelope.shares, _LEAST_SHARE)[:, None]
+    return corners
+
+
+def measure_volume_deg3(envelope: Envelope) -> float:
+    """Volume in cosine-corrected joint space: how much the joint can turn, whatever the axes it is told in."""
+    corners = find_corners(envelope)[list_directions().triangles]
+    return float(np.abs(np.linalg.det(corners)).sum() / 6 * np.degrees(1) ** 3)
+
+
+def lie_inside(envelope: Envelope, angles_rad: ArrayLike) -> NDArray[np.bool_]:
+    """Whether joint angles (n, 3) lie inside the envelope."""
+    points = correct_angles(np.asarray(angles_rad, float).reshape(-1, 3))
+    return np.array([_prepare_body(envelope).measure_use(point) <= 1 for point in points], bool)
+
+
+def measure_inside(limits: Sequence[AxisLimit], envelope: Envelope | None, angles_rad: Array) -> float:
+    """How far inside its range a joint is [rad]: above zero inside, zero at the boundary, below zero outside.
+
+    The distance to the nearest attitude on the boundary: of the envelope, in cosine-corrected joint space, where there
+    is one, and of the box of the six limits. It changes by no more than the attitude does, so that it can colour, warn
+    and be searched along. An axis that is held at one angle bounds nothing from inside and counts once it is left.
+    """
+    inside = _measure_in_box(np.array([[end.low.angle_rad, end.high.angle_rad] for end in limits]), angles_rad)
+    return inside if envelope is None else min(inside, _measure_in_envelope(envelope, *angles_rad.tolist()))
+
+
+def _measure_in_box(ends: Array, angles: Array) -> float:
+    room = np.minimum(angles - ends[:, 0], ends[:, 1] - angles)
+    room[(ends[:, 0] == ends[:, 1]) & (room >= -HELD_RAD)] = np.inf
+    over = np.minimum(room, 0)
+    if over.any():
+        return -float(np.linalg.norm(over))
+    return float(room.min()) if np.isfinite(room).any() else 0.0
+
+
+@lru_cache(maxsize=8192)
+def _measure_in_envelope(envelope: Envelope, flexion: float, lateral: float, axial: float) -> float:
+    """Kept: of a skeleton's joints few move from one pose to the next."""
+    body, point = _prepare_body(envelope), correct_angles((flexion, lateral, axial))
+    apart = body.measure_distance(point)
+    return apart if body.measure_use(point) <= 1 else -apart
+
+
+@dataclass(frozen=True, eq=False)
+class _Body:
+    """The surface of an envelope: its triangles' corners, and what of them is asked for again and again, (m, ...)."""
+
+    corners: Array
+    cones: Array
+    edges: Array
+    squares: Array
+    normals: Array
+    inwards: Array
+
+    def measure_use(self, point: Array) -> float:
+        """How much of the way from neutral to the surface a point (3,) takes.
+
+        In the cone of a triangle a point is a sum of its corners; the weights' sum says how far out it lies.
+        """
+        weights = self.cones @ point
+        return float(weights[weights.min(axis=1).argmax()].sum())
+
+    def measure_distance(self, point: Array) -> float:
+        """Of a point (3,) to the nearest of the triangles: its edges or, over it, its plane."""
+        offsets = point - self.corners
+        along = np.clip(np.einsum("mki,mki->mk", offsets, self.edges) / self.squares, 0, 1)
+        feet = offsets - along[:, :, None] * self.edges
+        to_edges = np.einsum("mki,mki->mk", feet, feet).min(axis=1)
+        over = (np.einsum("mki,mki->mk", offsets, self.inwards) >= 0).all(axis=1)
+        heights = np.einsum("mi,mi->m", offsets[:, 0], self.normals)
+        return float(np.sqrt(np.where(over, np.minimum(to_edges, heights**2), to_edges).min()))
+
+
+@lru_cache(maxsize=1024)
+def _prepare_body(envelope: Envelope) -> _Body:
+    corners = find_corners(envelope)[list_directions().triangles]
+    edges = np.roll(corners, -1, axis=1) - corners
+    normals = np.cross(edges[:, 0], edges[:, 1])
+    normals /= np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None]
+    squares = np.maximum(np.einsum("mki,mki->mk", edges, edges), 1e-300)
+    cones = np.linalg.inv(np.swapaxes(corners, 1, 2)).astype(np.float64)
+    return _Body(corners, cones, edges, squares, normals, np.cross(normals[:, None], edges))
