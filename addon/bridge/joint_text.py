@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..core_calcs.skeleton.joint import Joint, Stop
 from ..core_calcs.studies.assessment import JointUse
-from ..core_calcs.studies.stops import AxisUse, use_axes
+from ..core_calcs.studies.stops import AxisUse, judge_together, use_axes
 from .figure_text import NOT_KNOWN
 from .units import Units, write_out
 
@@ -35,6 +35,7 @@ class AxisFigure:
 class JointFigure:
     """A joint in words.
 
+    together : state and words on what its axes allow together; None where only the six limits are known
     doubts : standard errors of the fit; empty where there is none
     settings : what the limits were computed with; empty where they were not
     """
@@ -45,6 +46,7 @@ class JointFigure:
     confidence: str
     reason: str
     axes: tuple[AxisFigure, ...]
+    together: tuple[str, str] | None
     doubts: str
     settings: str
 
@@ -59,6 +61,7 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
         joint.confidence,
         joint.reason,
         tuple(_word_axis(own, use is not None) for own in axes),
+        _word_together(joint, use),
         _word_doubts(joint, units),
         _word_settings(joint),
     )
@@ -71,6 +74,11 @@ def word_stop(own: AxisUse) -> str:
     if own.state == "fails":
         return f"{own.axis} {word_angle(own.beyond_rad)} beyond its stop at {stop}: {reason}"
     return f"{own.axis} stops at {stop}: {reason}"
+
+
+def word_outside(use: JointUse) -> str:
+    """That a joint is outside its range although each of its axes is within its own limits."""
+    return f"axes together {word_angle(-use.inside_rad)} outside the bony range"
 
 
 def word_angle(angle_rad: float) -> str:
@@ -89,6 +97,13 @@ def _word_axis(own: AxisUse, known: bool) -> AxisFigure:
     elif own.reached is not None:
         angle = f"{angle}, at its stop"
     return AxisFigure(own.axis.capitalize(), state, angle, ends)
+
+
+def _word_together(joint: Joint, use: JointUse | None) -> tuple[str, str] | None:
+    state = judge_together(joint, use) if use is not None else None
+    if state is None:
+        return None
+    return state, f"{word_angle(abs(use.inside_rad))} {'outside' if state == 'fails' else 'inside'}"
 
 
 def _word_end(end: Stop) -> tuple[str, str]:

@@ -11,12 +11,12 @@ from weakref import WeakKeyDictionary
 import bpy
 import numpy as np
 
-from ..core_calcs.studies.stops import use_axes
+from ..core_calcs.studies.stops import judge_together, use_axes
 from .facet_shapes import Facets, shape_facets
 from .figures import drawn_joints, live_figures
 from .frames import Array, scene_scale, to_array
 from .joint_in_hand import list_selected
-from .joint_text import word_stop
+from .joint_text import word_outside, word_stop
 from .kept_document import KeptDocument
 from .rig import ELEMENT, SCALE, order_bones
 
@@ -96,7 +96,7 @@ def is_in_sight(rig: bpy.types.Object) -> bool:
 
 
 def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
-    """Where the joint of the active bone stands at a limit or beyond one."""
+    """Where the joint of the active bone stands at a limit or beyond one, or beyond what its axes allow together."""
     scene = context.scene
     bone = context.active_pose_bone if scene.counterpoise.overlays.stops else None
     rig = scene.counterpoise.rig
@@ -108,15 +108,18 @@ def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
         return ()
     joint = kept.document.skeleton.joint_of(use.child)
     parent = move_points(kept, rig, joint.parent)
-    found = []
-    for own in use_axes(joint, use.angles_rad):
-        if own.reached is None:
-            continue
-        known = own.reached.place_m is not None
-        place = own.reached.place_m if known else joint.X_WJ[:3, 3]
-        if parent is not None:
-            at = parent @ np.append(np.asarray(place, float) / rig.data[SCALE], 1.0)
-            found.append(DrawnStop(tuple(at[:3].tolist()), known, own.state, word_stop(own)))
+    if parent is None:
+        return ()
+
+    def mark(place: Array | None, state: str, text: str) -> DrawnStop:
+        point = np.asarray(joint.X_WJ[:3, 3] if place is None else place, float) / rig.data[SCALE]
+        at = parent @ np.append(point, 1.0)
+        return DrawnStop(tuple(at[:3].tolist()), place is not None, state, text)
+
+    axes = use_axes(joint, use.angles_rad)
+    found = [mark(own.reached.place_m, own.state, word_stop(own)) for own in axes if own.reached is not None]
+    if judge_together(joint, use) == "fails" and not any(own.state == "fails" for own in axes):
+        found.append(mark(None, "fails", word_outside(use)))
     return tuple(found)
 
 

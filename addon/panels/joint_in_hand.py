@@ -63,6 +63,11 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
     write_wrapped(layout, context, f"{known[:1].upper()}{known[1:]}: {joint.reason}", icon)
     for axis in joint.axes:
         _draw_axis(layout.column(align=True), axis)
+    if joint.together is not None:
+        state, text = joint.together
+        split = layout.split(factor=NAMES)
+        split.label(text="Together", icon=STATE_ICONS[state])
+        split.label(text=text)
     for text in (joint.doubts, joint.settings):
         if text:
             write_wrapped(layout, context, text)

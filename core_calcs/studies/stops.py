@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..skeleton.joint import AXES, AxisLimit, Joint, Stop
-from .assessment import State
-from .checks import ANGLE_ROUNDING_RAD
+from .assessment import JointUse, State
+from .checks import ANGLE_ROUNDING_RAD, lies_outside
 
 NEAR_RAD = float(np.radians(0.5))
 """A joint this close to the end of a movement stands at it."""
@@ -43,6 +43,15 @@ def use_axes(joint: Joint, angles_rad: ArrayLike, near_rad: float = NEAR_RAD) ->
         AxisUse(axis, angle, None, state="not known") if limit is None else _use_axis(axis, angle, limit, near_rad)
         for axis, angle, limit in zip(AXES, angles, limits, strict=True)
     )
+
+
+def judge_together(joint: Joint, use: JointUse, near_rad: float = NEAR_RAD) -> State | None:
+    """How a joint uses what its axes allow together: as an axis alone; None where only the six limits are known."""
+    if joint.envelope is None or use.inside_rad is None:
+        return None
+    if lies_outside(use):
+        return "fails"
+    return "holds" if use.inside_rad > near_rad else "close"
 
 
 def _use_axis(axis: str, angle: float, limit: AxisLimit, near_rad: float) -> AxisUse:

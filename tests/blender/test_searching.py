@@ -42,6 +42,29 @@ def test_the_joint_in_hand_is_taken_where_none_is_named(column: Scene) -> None:
     assert bpy.context.mode == "POSE"
 
 
+def test_axes_that_are_too_much_together_are_told(column: Scene) -> None:
+    """Each angle within its own limit, all three beyond what the joint allows at once: panel and view say so."""
+    joint = column.document.skeleton.joint_of("L3")
+    assert joint.envelope is not None
+    column.settings.hold_limits = False
+    scenes.take_bone(column, "L3")
+    column.write_pose({"L3": 0.97 * column.bounds_of("L3")[:, 1]})
+    column.part("bridge.figures").refresh_figures(bpy.context)
+    shown = column.part("bridge.joint_in_hand").show_in_hand(bpy.context)
+    assert "fails" not in [axis.state for axis in shown.axes]
+    state, text = shown.together
+    assert state == "fails"
+    assert text.endswith("° outside")
+    stops = column.part("bridge.overlays").find_stops(bpy.context)
+    assert stops[-1].text == f"axes together {text} the bony range"
+    assert not stops[-1].known
+    column.write_pose({})
+    column.part("bridge.figures").refresh_figures(bpy.context)
+    state, text = column.part("bridge.joint_in_hand").show_in_hand(bpy.context).together
+    assert state == "holds"
+    assert text.endswith("° inside")
+
+
 def test_what_was_set_by_hand_stays_unless_it_is_to_go(column: Scene) -> None:
     before = column.bounds_of("L3")
     scenes.set_joint("L3", (-0.25, 0, 0.3), (0, -1, 0), (-1, 0, 0), ((-0.1, 0.1),) * 3)
