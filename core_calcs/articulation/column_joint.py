@@ -6,7 +6,7 @@ from ..skeleton.joint import Joint, LimitSettings
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .envelopes import find_range
-from .facets import find_facets
+from .facets import FoundFacets, find_facets
 from .frames import JointFrame, column_frame, find_cut, fixed_frame
 from .partner import Partner
 
@@ -28,6 +28,19 @@ def find_column_joint(
     """
     headward, tailward = (child, parent) if child_headward else (parent, child)
     found = find_facets(headward, tailward, axes)
+    return make_column_joint(parent, child, found, axes, child_headward, settings, placed)
+
+
+def make_column_joint(
+    parent: Partner,
+    child: Partner,
+    found: FoundFacets,
+    axes: ColumnAxes,
+    child_headward: bool,
+    settings: LimitSettings,
+    placed: JointFrame | None = None,
+) -> Joint:
+    """The same from facets that were found already."""
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
     facets = tuple(patch.as_facet() for pair in pairs for patch in pair)
     if found.centrum is None:

@@ -19,6 +19,8 @@ from .patches import Index, mean_normal, open_patch, split_patches
 
 _ALONG = 0.6
 _LEAST_CENTRUM_S2, _OFF_MIDLINE_S = 0.03, 0.15
+_OF_LARGEST = 0.3
+"""Of what faces the partner along the column an end plate is no mere remnant: paired condyles lie at its sides."""
 _ZYGAPOPHYSIS_GAP_S, _LEAST_ZYGAPOPHYSIS_S2 = 0.16, 0.012
 _OPENING_S = {"centrum": 0.06, "zygapophysis": 0.04}
 _LIKE_GAP_S, _LIKE_COS = 0.05, np.cos(np.radians(25))
@@ -125,7 +127,10 @@ def _find_cores(end: End) -> Cores:
 
 def _find_centrum(end: End) -> Index | None:
     along = np.flatnonzero(end.normals @ end.axes.head * end.looks > _ALONG)
-    for piece in end.split(along, _OPENING_S["centrum"]):
+    pieces = end.split(along, _OPENING_S["centrum"])
+    for piece in pieces:
+        if len(piece) < _OF_LARGEST * len(pieces[0]):
+            return None
         off = float(end.points[piece].mean(axis=0) @ end.axes.left) - end.midline
         if end.area_s2(piece) >= _LEAST_CENTRUM_S2 and abs(off) <= _OFF_MIDLINE_S * end.size:
             return piece

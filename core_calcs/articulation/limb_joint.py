@@ -64,18 +64,18 @@ def make_limb_joint(
     told : how its facets were come by, before the reason; nothing where they were found
     placed : the frame that the user has given it, which settles all doubts; None: the one that its surfaces tell
     """
-    facets = _list_facets(family)
+    facets = list_facets(family)
     fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
     if family.fit is None or (family.doubts and placed is None):
         reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
-        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
+        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=record_fit(family))
     frame = limb_frame(family.fit, parent, child, side)
     if placed is not None:
         frame = replace(frame, X_WJ=placed.X_WJ, senses=placed.senses, bent=True)  # bent: it is not turned about
     contact = prepare_curved_contact(family, family.partner.bone is child)
     if contact is None:
         reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"
-        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=_record(family))
+        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=record_fit(family))
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
     reach = (settings.search_rad, min(settings.search_rad, _LATERAL_RAD), settings.search_rad)
     limits = [find_limit(trial, axis, reach[axis]) if axis in frame.axes else HELD for axis in range(3)]
@@ -83,7 +83,7 @@ def make_limb_joint(
     frame, limits = _turn_to_wider(frame, limits)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
-        told + _describe(family, family.fit), settings, _record(family), envelope=envelope,
+        told + _describe(family, family.fit), settings, record_fit(family), envelope=envelope,
     )  # fmt: skip
 
 
@@ -99,7 +99,8 @@ def _reverse(limit: AxisLimit) -> AxisLimit:
     return AxisLimit(replace(high, angle_rad=-high.angle_rad), replace(low, angle_rad=-low.angle_rad))
 
 
-def _list_facets(family: Family) -> tuple[Facet, ...]:
+def list_facets(family: Family) -> tuple[Facet, ...]:
+    """Facets of both bones, piece by piece."""
     return (*_facets_of(family.on, family.pieces), *_facets_of(family.partner, family.partner.pieces))
 
 
@@ -125,7 +126,8 @@ def name_fit(fit: Fit, pieces: int) -> JointFamily:
     return "ball" if fit.shape == "ball" else "saddle"
 
 
-def _record(family: Family) -> JointFit | None:
+def record_fit(family: Family) -> JointFit | None:
+    """What is kept of a family's fit; None where nothing fits."""
     fit = family.fit
     if fit is None:
         return None

@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from ..articulation.column import ColumnAxes, column_axes
-from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed, find_column_joint
+from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed
 from ..articulation.feet import find_extreme_points, propose_feet
 from ..articulation.limb_joint import find_limb_joint
+from ..articulation.neck_joint import find_axial_joint
 from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
 from ..build.build import Build
 from ..mesh.element_surface import read_element
@@ -182,7 +183,7 @@ def _make_joints(
             ends = (piece, parent) if headward else (parent, piece)
             centres = [end.element.solid.centre_m for end in ends]
             axes[child] = column_axes(centres[0], centres[1], axes.get(row.parent))
-            joints.append(find_column_joint(parent.partner, piece.partner, axes[child], headward, settings))
+            joints.append(find_axial_joint(parent.partner, piece.partner, axes[child], headward, settings))
     return tuple(joints)
 
 

@@ -11,9 +11,10 @@ from numpy.typing import ArrayLike
 from scipy.spatial.transform import Rotation
 
 from ..articulation.column import ColumnAxes, column_axes
-from ..articulation.column_joint import ASKS_FOR_HAND, find_column_joint
+from ..articulation.column_joint import ASKS_FOR_HAND
 from ..articulation.frames import JointFrame
 from ..articulation.limb_joint import find_limb_joint
+from ..articulation.neck_joint import find_axial_joint
 from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
@@ -184,21 +185,19 @@ def _search(
     if way == "limb":
         return find_limb_joint(parent, child, ends[1].side, settings, placed)
     headward = lies_headward(ends[1], ends[0])
-    return find_column_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed)
+    return find_axial_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
     """How a joint was looked for, or would be; None where none would."""
     if joint.kind == "column" or joint.kind == "limb":
         return joint.kind
-    if joint.fit is not None:
-        return "limb"
-    if any(facet.kind != "articular surface" for facet in joint.facets):
-        return "column"
     parent, child = (skeleton.elements[skeleton.index(name)].series for name in (joint.parent, joint.child))
-    if child == "limb":
+    if parent in SERIES_FROM_HEAD and child in SERIES_FROM_HEAD:
+        return "column"
+    if joint.fit is not None or child == "limb":
         return "limb"
-    return "column" if parent in SERIES_FROM_HEAD and child in SERIES_FROM_HEAD else None
+    return "column" if any(facet.kind != "articular surface" for facet in joint.facets) else None
 
 
 def _find_smallest(skeleton: Skeleton, element: Element, searched: Joint) -> float:
