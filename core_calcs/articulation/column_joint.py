@@ -42,7 +42,7 @@ def make_column_joint(
 ) -> Joint:
     """The same from facets that were found already."""
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
-    facets = tuple(patch.as_facet() for pair in pairs for patch in pair)
+    facets = tuple(patch.as_facet() for pair in (*pairs, found.unsure) for patch in pair)
     if found.centrum is None:
         reason = f"{found.reason}{ASKS_FOR_HAND}"
         fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)

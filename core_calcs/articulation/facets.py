@@ -5,7 +5,7 @@ Lengths are shares of s, the size of the smaller of the two elements. Directions
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from ..spatial.transforms import Array
 from .closings import find_best_closing
 from .column import ColumnAxes
 from .facet_cores import SIDES, CoreSearch, End, search_cores
+from .facet_surfaces import describe_facet
 from .partner import Partner
 from .patches import Growth, Index, grow_patch, mean_normal, trim_to_ellipse
 from .rims import bound_patch
@@ -33,6 +34,7 @@ class Patch:
 
     index : into them; gap_m : mean distance to the partner
     openness : of a zygapophysis's rim, 0 where a crease runs all round it, 1 where nothing bounds it
+    how : it was found, in words; doubt : what speaks against it; none where nothing does
     """
 
     kind: FacetKind
@@ -40,6 +42,8 @@ class Patch:
     index: Index
     gap_m: float
     openness: float = 0.0
+    how: str = "faces its partner"
+    doubt: str = ""
 
     @property
     def points(self) -> Array:
@@ -53,17 +57,24 @@ class Patch:
 
     def as_facet(self) -> Facet:
         """The facet's figures."""
-        area = len(self.index) * self.element.samples.area_m2
-        return Facet(self.kind, self.element.name, self.points.mean(axis=0), self.normal, area, self.gap_m)
+        how = f"{self.how}; in doubt: {self.doubt}" if self.doubt else self.how
+        confidence: Confidence = "ambiguous" if self.doubt else "found"
+        return describe_facet(
+            self.kind, self.element.name, self.element.samples, self.index, self.gap_m, how, confidence
+        )
 
 
 @dataclass(frozen=True, eq=False)
 class FoundFacets:
-    """Pairs of patches (on the headward, on the tailward element) and how sure they are."""
+    """Pairs of patches (on the headward, on the tailward element) and how sure they are.
+
+    unsure : facets that were seen and that the joint does not rest on, each with its doubt
+    """
 
     pairs: tuple[tuple[Patch, Patch], ...]
     confidence: Confidence
     reason: str
+    unsure: tuple[Patch, ...] = ()
 
     @property
     def centrum(self) -> tuple[Patch, Patch] | None:
@@ -99,9 +110,12 @@ def _finish(kind: FacetKind, end: End, core: Index, shift: Array) -> Patch:
     if kind == "centrum":
         # An end plate is hollow or vaulted, its rim often rounded: it is followed as a curved surface.
         plate = trim_to_ellipse(samples, grow_patch(samples, index, end.size, _END_PLATE))
-        return Patch(kind, end.element, plate, gap)
+        return Patch(
+            kind, end.element, plate, gap, how="faces its partner along the column, followed as a curved surface"
+        )
     whole, openness = bound_patch(samples, index, end.size)
-    return Patch(kind, end.element, whole, gap, openness)
+    how = f"faces its partner beside the arch, followed to a rim that is {openness:.0%} as open as a cut on a flat"
+    return Patch(kind, end.element, whole, gap, openness, how)
 
 
 def take_to_rims(search: CoreSearch) -> FoundFacets:
@@ -123,7 +137,9 @@ def take_to_rims(search: CoreSearch) -> FoundFacets:
             doubts.append(f"{kind}: a facet on {where} alone")
     kinds = {pair[0].kind for pair in pairs}
     if not kinds:
-        return FoundFacets((), "none" if not doubts else "ambiguous", "; ".join(doubts) or "no facets found")
+        alone = [replace(patch, doubt="; ".join(doubts)) for patches in (first, second) for patch in patches.values()]
+        why = "; ".join(doubts) or "no facets found"
+        return FoundFacets((), "ambiguous" if doubts else "none", why, tuple(alone))
     sides = [kind for kind in SIDES.values() if kind in kinds]
     if len(sides) == 1:
         doubts.append(f"{sides[0]}: without its fellow on the other side")
@@ -137,7 +153,9 @@ def take_to_rims(search: CoreSearch) -> FoundFacets:
     ]
     if doubts:
         pairs = [pair for pair in pairs if pair[0].kind == "centrum"]
-        return FoundFacets(tuple(pairs), "ambiguous", "; ".join(doubts) + note)
+        left = [patch for patches in (first, second) for patch in patches.values()]
+        unsure = [replace(patch, doubt="; ".join(doubts)) for patch in left if not pairs or patch.kind != "centrum"]
+        return FoundFacets(tuple(pairs), "ambiguous", "; ".join(doubts) + note, tuple(unsure))
     words = "centrum and both zygapophyses face each other" if sides else "the centra face each other"
     return FoundFacets(tuple(pairs), "found", words + note)
 

@@ -7,19 +7,19 @@ from dataclasses import replace
 import numpy as np
 
 from ..skeleton.element import Side
-from ..skeleton.joint import AxisLimit, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
+from ..skeleton.joint import AxisLimit, Confidence, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .envelopes import find_envelope
+from .facet_surfaces import describe_facet
 from .families import Family, choose_family
 from .fit_doubts import in_mm
 from .fits import Fit
 from .frames import JointFrame
 from .limb_covering import prepare_curved_contact
-from .limb_facets import Facing, find_cores, looks_outwards
+from .limb_facets import find_cores, looks_outwards
 from .limb_frame import LimbFrame, limb_frame, turn_frame
 from .limits import find_limit, prepare_trial
 from .partner import Partner
-from .patches import Index, mean_normal
 
 HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
 """About an axis that the joint's family does not turn about."""
@@ -64,7 +64,7 @@ def make_limb_joint(
     told : how its facets were come by, before the reason; nothing where they were found
     placed : the frame that the user has given it, which settles all doubts; None: the one that its surfaces tell
     """
-    facets = list_facets(family)
+    facets = list_facets(family, "marked by hand" if told else "")
     fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
     if family.fit is None or (family.doubts and placed is None):
         reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
@@ -99,22 +99,22 @@ def _reverse(limit: AxisLimit) -> AxisLimit:
     return AxisLimit(replace(high, angle_rad=-high.angle_rad), replace(low, angle_rad=-low.angle_rad))
 
 
-def list_facets(family: Family) -> tuple[Facet, ...]:
-    """Facets of both bones, piece by piece."""
-    return (*_facets_of(family.on, family.pieces), *_facets_of(family.partner, family.partner.pieces))
+def list_facets(family: Family, how: str = "") -> tuple[Facet, ...]:
+    """Facets of both bones, piece by piece.
 
-
-def _facets_of(facing: Facing, pieces: tuple[Index, ...]) -> tuple[Facet, ...]:
-    samples = facing.bone.samples
+    how : they were come by; empty: where the bones face each other
+    """
+    confidence: Confidence = "ambiguous" if family.doubts else "found"
+    doubt = f"; in doubt: {'; '.join(family.doubts)}" if family.doubts else ""
+    ways = (
+        (family.on, family.pieces, how or "faces its partner most closely, grown over the surface that was fitted"),
+        (family.partner, family.partner.pieces, how or "faces its partner most closely"),
+    )
     return tuple(
-        Facet(
-            "articular surface",
-            facing.bone.name,
-            samples.points[piece].mean(axis=0),
-            mean_normal(samples, piece),
-            len(piece) * samples.area_m2,
-            facing.gap_m,
+        describe_facet(
+            "articular surface", facing.bone.name, facing.bone.samples, piece, facing.gap_m, way + doubt, confidence
         )
+        for facing, pieces, way in ways
         for piece in pieces
     )
 

@@ -132,7 +132,12 @@ def _move_joint(joint: Joint, D: Array, branch: set[str]) -> Joint:
 
 
 def _move_facet(facet: Facet, D: Array) -> Facet:
-    return replace(facet, centroid_m=apply(D, facet.centroid_m[None])[0], normal=D[:3, :3] @ facet.normal)
+    return replace(
+        facet,
+        centroid_m=apply(D, facet.centroid_m[None])[0],
+        normal=D[:3, :3] @ facet.normal,
+        outline_m=None if facet.outline_m is None else apply(D, facet.outline_m),
+    )
 
 
 def _move_stop(stop: Stop, D: Array) -> Stop:

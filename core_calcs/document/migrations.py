@@ -81,6 +81,15 @@ def _add_envelopes(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_facet_surfaces(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 11, where facets had neither outline nor surface, and were as sure as their joint."""
+    joints = []
+    for joint in tree["skeleton"]["joints"]:
+        told = {"outline_m": None, "surface": None, "how": "", "confidence": joint["confidence"]}
+        joints.append(joint | {"facets": [facet | told for facet in joint["facets"]]})
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -92,6 +101,7 @@ MIGRATIONS: dict[int, Migration] = {
     8: _add_table_seconds,
     9: _add_clearance,
     10: _add_envelopes,
+    11: _add_facet_surfaces,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Envelope, Facet, FacetMark, Joint, JointFit, LimitSettings, Placing, Stop
+from ..skeleton.joint import Envelope, Facet, FacetMark, FacetSurface, Joint, JointFit, LimitSettings, Placing, Stop
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -99,6 +99,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Facet, "centroid_m"): _POINT,
     (Facet, "normal"): _POINT,
     (Facet, "area_m2"): NumberRule(least=0),
+    (Facet, "outline_m"): ArrayRule((None, 3), optional=True),
+    (FacetSurface, "residual_m"): _LENGTH,
     (Stop, "place_m"): ArrayRule((3,), optional=True),
     (LimitSettings, "overlap_share"): NumberRule(least=0),
     (LimitSettings, "contact_share_s"): NumberRule(least=0),

@@ -35,7 +35,13 @@ from .moment_figure import draw_moments
 from .part_text import describe_parts
 from .quantities import format_figure, format_setting
 from .report_joints import list_moving_joints
-from .report_sentences import describe_left_out, describe_limits, describe_straddling, describe_surfaces
+from .report_sentences import (
+    describe_facets,
+    describe_left_out,
+    describe_limits,
+    describe_straddling,
+    describe_surfaces,
+)
 from .svg import FONT_STACK
 
 
@@ -88,7 +94,7 @@ def render_report(
         fixed=sum(not joint.moves for joint in skeleton.joints),
         series=sections.list_series_masses(skeleton, assessment),
         surfaces=describe_surfaces(skeleton),
-        limits=describe_limits(skeleton),
+        limits=(*describe_limits(skeleton), *describe_facets(skeleton)),
         placed=[*describe_places(skeleton), *describe_straddling(skeleton)],
         left_out=describe_left_out(skeleton),
         material=build.material,

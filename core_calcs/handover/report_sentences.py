@@ -1,13 +1,14 @@
-"""What the report says of a skeleton in sentences: surfaces, what is left out, what straddles two, limits."""
+"""What the report says of a skeleton in sentences: surfaces, what is left out, what straddles two, limits, facets."""
 
 from __future__ import annotations
 
 import math
 from collections import Counter
 from collections.abc import Sequence
+from statistics import median
 
 from ..skeleton.tree import Skeleton
-from .quantities import format_fixed, format_setting
+from .quantities import format_fixed, format_quantity, format_setting
 
 
 def describe_surfaces(skeleton: Skeleton) -> str:
@@ -70,4 +71,22 @@ def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:
         sentences.append(f"{by_hand} joints have limits set by hand.")
     if without:
         sentences.append(f"The limits of {without} joints that move are not known.")
+    return tuple(sentences)
+
+
+def describe_facets(skeleton: Skeleton) -> tuple[str, ...]:
+    """What surfaces the facets lie on, how nearly, and which of them are in doubt."""
+    facets = [facet for joint in skeleton.joints for facet in joint.facets]
+    surfaces = [facet.surface for facet in facets if facet.surface is not None]
+    if not facets:
+        return ()
+    sentences = []
+    if surfaces:
+        shapes = Counter(surface.shape for surface in surfaces)
+        told = ", ".join(f"{count} on a {shape}" for shape, count in shapes.most_common())
+        off = format_quantity(median(surface.residual_m for surface in surfaces), "m")
+        sentences.append(f"{len(facets)} facets are known: {told}, their points {off} off it (median).")
+    unsure = list(dict.fromkeys(facet.element for facet in facets if facet.confidence == "ambiguous"))
+    if unsure:
+        sentences.append(f"Facets of {_list_some(unsure)} are in doubt; the document says why.")
     return tuple(sentences)

@@ -14,6 +14,22 @@ StopReason = Literal["bone contact", "facet overlap", "gap", "search range", "he
 Confidence = Literal["found", "ambiguous", "by hand", "none"]
 
 
+FacetShape = Literal["plane", "cylinder", "sphere"]
+
+
+@dataclass(frozen=True)
+class FacetSurface:
+    """The plainest surface that a facet lies on.
+
+    radius_m : of a cylinder or sphere, negative where the facet is hollow; null of a plane
+    residual_m : root mean square distance of its samples from the surface
+    """
+
+    shape: FacetShape
+    radius_m: float | None
+    residual_m: float
+
+
 @dataclass(frozen=True, eq=False)
 class Facet:
     """One facet of a joint on one of its two elements; world of the neutral articulation.
@@ -22,6 +38,10 @@ class Facet:
     centroid_m, normal : (3,) area-weighted centroid, mean outward unit normal
     area_m2 : its area
     gap_m : mean distance to the partner's facet; negative where they overlap
+    outline_m : (k, 3) its rim as a closed loop, counter-clockwise from outside; null where that is not known
+    surface : the plainest that it lies on; null where that is not known
+    how : how it was found and, where it is ambiguous, why, in words
+    confidence : of the facet itself
     """
 
     kind: FacetKind
@@ -30,6 +50,10 @@ class Facet:
     normal: Array
     area_m2: float
     gap_m: float
+    outline_m: Array | None = None
+    surface: FacetSurface | None = None
+    how: str = ""
+    confidence: Confidence = "found"
 
 
 @dataclass(frozen=True, eq=False)

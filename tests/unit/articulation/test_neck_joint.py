@@ -130,4 +130,7 @@ def test_axis_and_third_vertebra_meet_by_their_centra_and_the_rest_is_ambiguous(
     joint = find_dog_joint(dog, "C_2", "C_3")
     assert joint.moves
     assert joint.confidence == "ambiguous"
-    assert [facet.kind for facet in joint.facets] == ["centrum", "centrum"]
+    assert [facet.kind for facet in joint.facets if facet.confidence == "found"] == ["centrum", "centrum"]
+    unsure = [facet for facet in joint.facets if facet.confidence == "ambiguous"]
+    assert len(unsure) == 4
+    assert all("nothing bounds it" in facet.how for facet in unsure)

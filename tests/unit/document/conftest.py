@@ -17,7 +17,7 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
-from core_calcs.skeleton.joint import AxisLimit, Envelope, Facet, Joint, LimitSettings, Placing, Stop
+from core_calcs.skeleton.joint import AxisLimit, Envelope, Facet, FacetSurface, Joint, LimitSettings, Placing, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.transforms import make_transform
@@ -49,7 +49,10 @@ def document() -> SkeletonDocument:
     )
     stop = Stop(-0.25, "bone contact", np.array([0.1, 0.2, 0.3]))
     limit = AxisLimit(stop, Stop(0.5, "search range", None))
-    facet = Facet("centrum", "caudal 1", np.array([0.1, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]), 1e-4, -2e-4)
+    facet = Facet(
+        *("centrum", "caudal 1", np.array([0.1, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]), 1e-4, -2e-4),
+        *(np.eye(3), FacetSurface("sphere", -0.3, 1e-4), "faces its partner", "ambiguous"),
+    )
     found = Joint(
         *("Kreuzbein ß", "caudal 1", "column", make_transform(np.eye(3), [-0.5, 0, 1]), (1, -1, 1)),
         *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),

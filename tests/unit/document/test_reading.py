@@ -553,6 +553,17 @@ def test_an_envelope_that_leaves_out_the_neutral_attitude_is_refused(document, k
         document_from_text(json.dumps(tree), "text")
 
 
+def test_version_11_knew_of_a_facet_what_its_joint_was(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 11
+    facet = tree["skeleton"]["joints"][0]["facets"][0]
+    for key in ("outline_m", "surface", "how", "confidence"):
+        del facet[key]
+    read = document_from_text(json.dumps(tree), "text").skeleton.joints[0]
+    assert (read.facets[0].outline_m, read.facets[0].surface, read.facets[0].how) == (None, None, "")
+    assert read.facets[0].confidence == read.confidence == "found"
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [
