@@ -51,6 +51,7 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
         else:
             row.operator("counterpoise.take_frame", icon="EMPTY_ARROWS")
             row.operator("counterpoise.drop_frame", text="", icon="X")
+            write_wrapped(layout, context, "G moves the frame, R turns it; then take it over, or put it away.", "INFO")
 
 
 def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: JointFigure) -> None:
