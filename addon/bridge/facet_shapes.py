@@ -74,7 +74,7 @@ def shape_facet(joint: Joint, facet: Facet) -> Shape:
     if any(mark.element == facet.element for mark in joint.marks):
         inner = facet.centroid_m + _INNER * (loop - facet.centroid_m)
         return Shape(np.concatenate([loop, inner]), _fill(loop), np.concatenate([closed, closed + len(loop)]))
-    if joint.confidence in ("found", "by hand"):
+    if facet.confidence in ("found", "by hand"):
         rests_on_it = joint.kind in ("column", "limb")
         return Shape(loop, _fill(loop) if rests_on_it else nothing, closed)
     across = np.sqrt(facet.area_m2)
@@ -84,9 +84,8 @@ def shape_facet(joint: Joint, facet: Facet) -> Shape:
 
 def find_outline(facet: Facet) -> Array:
     """A closed loop (k, 3): the facet's outline, or the rim of a disc of its area."""
-    outline = getattr(facet, "outline_m", None)
-    if outline is not None and len(outline) >= 3:
-        return np.asarray(outline, float)
+    if facet.outline_m is not None and len(facet.outline_m) >= 3:
+        return np.asarray(facet.outline_m, float)
     first, second = _span(facet.normal)
     turn = np.linspace(0, 2 * np.pi, _CORNERS, endpoint=False)[:, None]
     radius = np.sqrt(facet.area_m2 / np.pi)

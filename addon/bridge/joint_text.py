@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 
 from ..core_calcs.skeleton.joint import Joint, Stop
@@ -36,6 +37,7 @@ class JointFigure:
     """A joint in words.
 
     together : state and words on what its axes allow together; None where only the six limits are known
+    facets : how many it has, on what surfaces, how many in doubt; empty where there are none
     doubts : standard errors of the fit; empty where there is none
     settings : what the limits were computed with; empty where they were not
     """
@@ -47,6 +49,7 @@ class JointFigure:
     reason: str
     axes: tuple[AxisFigure, ...]
     together: tuple[str, str] | None
+    facets: str
     doubts: str
     settings: str
 
@@ -62,6 +65,7 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
         joint.reason,
         tuple(_word_axis(own, use is not None) for own in axes),
         _word_together(joint, use),
+        _word_facets(joint),
         _word_doubts(joint, units),
         _word_settings(joint),
     )
@@ -108,6 +112,15 @@ def _word_together(joint: Joint, use: JointUse | None) -> tuple[str, str] | None
 
 def _word_end(end: Stop) -> tuple[str, str]:
     return word_angle(end.angle_rad), REASONS[end.reason]
+
+
+def _word_facets(joint: Joint) -> str:
+    shapes = Counter(facet.surface.shape for facet in joint.facets if facet.surface is not None)
+    unsure = sum(facet.confidence == "ambiguous" for facet in joint.facets)
+    surfaces = ", ".join(f"{count} on a {shape}" for shape, count in shapes.most_common())
+    count = f"{len(joint.facets)} facet{'s' if len(joint.facets) > 1 else ''}"
+    told = f"{count}: {surfaces}" if surfaces else count
+    return (f"{told}; {unsure} in doubt" if unsure else told) if joint.facets else ""
 
 
 def _word_doubts(joint: Joint, units: Units) -> str:

@@ -69,7 +69,7 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
         split = layout.split(factor=NAMES)
         split.label(text="Together", icon=STATE_ICONS[state])
         split.label(text=text)
-    for text in (joint.doubts, joint.settings):
+    for text in (joint.facets, joint.doubts, joint.settings):
         if text:
             write_wrapped(layout, context, text)
 

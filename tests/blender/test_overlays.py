@@ -124,7 +124,7 @@ def test_how_sure_a_facet_is_shows_without_colour(faceted: Scene) -> None:
     facet = joint.facets[0]
     found = shapes.shape_facet(joint, facet)
     marked = shapes.shape_facet(replace(joint, marks=(joints.FacetMark("V5", "0-3"),)), facet)
-    unsure = shapes.shape_facet(replace(joint, confidence="ambiguous"), facet)
+    unsure = shapes.shape_facet(joint, replace(facet, confidence="ambiguous"))
     by_hand = shapes.shape_facet(replace(joint, kind="by hand", confidence="by hand"), facet)
     moved = shapes.shape_facet(replace(joint, confidence="by hand"), facet)
     assert area_of(corners(marked)) == area_of(corners(found)) == area_of(corners(moved)) > 0
@@ -146,11 +146,17 @@ def test_an_outline_is_drawn_where_there_is_one(faceted: Scene) -> None:
     shapes = faceted.part("bridge.facet_shapes")
     outline = np.array([(0, 0, 0), (4, 0, 0), (4, 3, 0), (3, 3, 0), (3, 1, 0), (1, 1, 0), (1, 3, 0), (0, 3, 0)], float)
     facet = SimpleNamespace(
-        element="V5", outline_m=outline, centroid_m=outline.mean(axis=0), normal=np.array([0.0, 0.0, 1.0]), area_m2=8.0
+        element="V5",
+        confidence="found",
+        outline_m=outline,
+        centroid_m=outline.mean(axis=0),
+        normal=np.array([0.0, 0.0, 1.0]),
+        area_m2=8.0,
     )
     joint = faceted.document.skeleton.joint_of("V4")
     assert area_of(corners(shapes.shape_facet(joint, facet))) == pytest.approx(8.0)
-    hatched = shapes.shape_facet(replace(joint, confidence="ambiguous"), facet)
+    facet.confidence = "ambiguous"
+    hatched = shapes.shape_facet(joint, facet)
     strokes = hatched.points[hatched.strokes]
     middles = (strokes[::2] + strokes[1::2]) / 2
     assert not ((middles[:, 0] > 1.01) & (middles[:, 0] < 2.99) & (middles[:, 1] > 1.01)).any()
@@ -216,6 +222,7 @@ def test_the_joint_in_hand_in_words(faceted: Scene) -> None:
     assert [axis.state for axis in joint.axes] == ["close", "holds", "holds"]
     assert joint.axes[0].angle == "22.9°, at its stop"
     assert joint.axes[1].angle == "-5.7°"
+    assert joint.facets == "2 facets"
     assert joint.axes[1].ends == (("-28.6°", "set by hand"), ("22.9°", "set by hand"))
     bpy.ops.object.mode_set(mode="OBJECT")
     assert bpy.ops.counterpoise.select_element(element="V1") == {"FINISHED"}
