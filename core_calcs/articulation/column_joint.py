@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..skeleton.joint import Joint, LimitSettings
+from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .envelopes import find_range
@@ -21,6 +22,7 @@ def find_column_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet.
 
@@ -28,7 +30,7 @@ def find_column_joint(
     """
     headward, tailward = (child, parent) if child_headward else (parent, child)
     found = find_facets(headward, tailward, axes)
-    return make_column_joint(parent, child, found, axes, child_headward, settings, placed)
+    return make_column_joint(parent, child, found, axes, child_headward, settings, placed, progress)
 
 
 def make_column_joint(
@@ -39,6 +41,7 @@ def make_column_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The same from facets that were found already."""
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
@@ -52,7 +55,7 @@ def make_column_joint(
     size = min(parent.size, child.size)
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
-    limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings)
+    limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings, progress)
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, found.confidence,
         f"{found.reason}; {frame.how}", settings, envelope=envelope,

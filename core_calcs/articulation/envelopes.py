@@ -8,6 +8,7 @@ import numpy as np
 
 from ..skeleton.envelope import find_angles, list_directions, scale_directions
 from ..skeleton.joint import AxisLimit, Envelope, LimitSettings
+from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
 from .facets import Patch
 from .limits import Trial, find_limits, narrow_trial, prepare_coverings, prepare_trial, try_angles
@@ -31,18 +32,21 @@ def find_range(
     X_WJ: Array,
     senses: tuple[int, int, int],
     settings: LimitSettings,
+    progress: Progress = ignore_progress,
 ) -> tuple[Limits, Envelope | None]:
     """The limits of a joint of the column about each axis alone, and its coupled envelope; see `find_limits`."""
     limits = find_limits(parent, child, pairs, X_WJ, senses, settings)
     facets = prepare_coverings(pairs, min(parent.size, child.size))
-    return limits, find_envelope(prepare_trial(parent, child, facets, X_WJ, senses, settings), limits)
+    trial = prepare_trial(parent, child, facets, X_WJ, senses, settings)
+    return limits, find_envelope(trial, limits, progress)
 
 
-def find_envelope(trial: Trial, limits: Sequence[AxisLimit]) -> Envelope | None:
+def find_envelope(trial: Trial, limits: Sequence[AxisLimit], progress: Progress = ignore_progress) -> Envelope | None:
     """Which attitudes a joint may take, within the box of its six limits; None where an axis is held.
 
     An attitude belongs to it where the straight way from neutral, in cosine-corrected joint space, is free. The
     boundary is looked for along 258 directions, coarse first; the finest level looks about where its neighbours end.
+    `progress` is told at every direction, so that it may stop the search within some hundredths of a second.
     """
     if any(end.reason == "held" for limit in limits for end in (limit.low, limit.high)):
         return None
@@ -53,6 +57,7 @@ def find_envelope(trial: Trial, limits: Sequence[AxisLimit]) -> Envelope | None:
     borders = _leave_box(rays, scale)
     shares = np.ones(len(rays))
     for i in np.flatnonzero(sphere.levels > 0).tolist():
+        progress(f"range of {trial.child.name}", i / len(rays))
 
         def is_free(share: float, ray: Array = rays[i]) -> bool:
             return try_angles(trial, find_angles(share * ray)) is None

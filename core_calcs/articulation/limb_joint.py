@@ -8,6 +8,7 @@ import numpy as np
 
 from ..skeleton.element import Side
 from ..skeleton.joint import AxisLimit, Confidence, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
+from ..spatial.progress import Progress, ignore_progress
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .envelopes import find_envelope
 from .facet_surfaces import describe_facet
@@ -31,7 +32,12 @@ _CLEARLY_OUT = 0.5
 
 
 def find_limb_joint(
-    parent: Partner, child: Partner, side: Side, settings: LimitSettings, placed: JointFrame | None = None
+    parent: Partner,
+    child: Partner,
+    side: Side,
+    settings: LimitSettings,
+    placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint between two neighbouring bones of a limb; fixed, with the reason, where its surfaces do not tell it.
 
@@ -47,7 +53,8 @@ def find_limb_joint(
         return attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, reason)
     child_stands_out = looks_outwards(on_child) > looks_outwards(on_parent) + _CLEARLY_OUT
     standing_out, partner = (on_child, on_parent) if child_stands_out else (on_parent, on_child)
-    return make_limb_joint(parent, child, choose_family(standing_out, partner), side, settings, placed=placed)
+    family = choose_family(standing_out, partner)
+    return make_limb_joint(parent, child, family, side, settings, placed=placed, progress=progress)
 
 
 def make_limb_joint(
@@ -58,6 +65,7 @@ def make_limb_joint(
     settings: LimitSettings,
     told: str = "",
     placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint of a family that was found; fixed where there are doubts.
 
@@ -79,7 +87,7 @@ def make_limb_joint(
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
     reach = (settings.search_rad, min(settings.search_rad, _LATERAL_RAD), settings.search_rad)
     limits = [find_limit(trial, axis, reach[axis]) if axis in frame.axes else HELD for axis in range(3)]
-    envelope = find_envelope(trial, limits)
+    envelope = find_envelope(trial, limits, progress)
     frame, limits = _turn_to_wider(frame, limits)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..skeleton.joint import AxisLimit, Joint, LimitSettings
+from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array, make_transform
 from .column import ColumnAxes
 from .column_joint import ASKS_FOR_HAND, attach_fixed, make_column_joint
@@ -43,6 +44,7 @@ def find_axial_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint between two neighbours of the column, the skull included, of whatever kind its surfaces tell.
 
@@ -55,7 +57,7 @@ def find_axial_joint(
         return pivot
     found = find_facets(ends.headward, ends.tailward, axes)
     condyles = _find_condyles(ends) if apart and len(found.pairs) <= 1 else None
-    return condyles or make_column_joint(parent, child, found, axes, child_headward, settings, placed)
+    return condyles or make_column_joint(parent, child, found, axes, child_headward, settings, placed, progress)
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,7 +27,7 @@ from ..skeleton.table import TableRow
 from ..skeleton.table_check import check_table
 from ..skeleton.tree import LeftOut, Skeleton, build_skeleton
 from ..spatial.errors import MeshFileError
-from ..spatial.progress import Progress, ignore_progress
+from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array
 from .castings import add_void
 
@@ -167,7 +167,8 @@ def _make_joints(
     axes: dict[str, ColumnAxes] = {}
     order = _tree_order(pieces)
     for i, child in enumerate(order):
-        progress(f"joint of {child}", _READING + (1 - _READING) * i / len(order))
+        within = part_of(progress, *(_READING + (1 - _READING) * (i + k) / len(order) for k in (0, 1)))
+        within(f"joint of {child}", 0.0)
         row, piece = pieces[child].row, pieces[child]
         parent = pieces[row.parent]
         if row.attachment not in _JOINTED:
@@ -177,13 +178,14 @@ def _make_joints(
             reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
             joints.append(attach_fixed(row.parent, child, parent.points, piece.points, reason))
         elif row.attachment == "limb":
-            joints.append(find_limb_joint(parent.partner, piece.partner, row.side, limb_settings))
+            joints.append(find_limb_joint(parent.partner, piece.partner, row.side, limb_settings, progress=within))
         else:
             headward = lies_headward(piece.element, parent.element)
             ends = (piece, parent) if headward else (parent, piece)
             centres = [end.element.solid.centre_m for end in ends]
             axes[child] = column_axes(centres[0], centres[1], axes.get(row.parent))
-            joints.append(find_axial_joint(parent.partner, piece.partner, axes[child], headward, settings))
+            found = find_axial_joint(parent.partner, piece.partner, axes[child], headward, settings, progress=within)
+            joints.append(found)
     return tuple(joints)
 
 

@@ -22,7 +22,7 @@ from ..skeleton.element import Element
 from ..skeleton.joint import Joint, LimitSettings
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
-from ..spatial.progress import Progress, ignore_progress
+from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply, invert, make_transform
 from .articulate import LIMB_SEARCH_RAD, SERIES_FROM_HEAD, lies_headward
 from .joints_by_hand import keep_turning, set_document_joint
@@ -182,10 +182,11 @@ def _search(
         for element in ends
     )
     progress(f"joint of {joint.child}", 0.5)
+    within = part_of(progress, 0.5, 1.0)
     if way == "limb":
-        return find_limb_joint(parent, child, ends[1].side, settings, placed)
+        return find_limb_joint(parent, child, ends[1].side, settings, placed, within)
     headward = lies_headward(ends[1], ends[0])
-    return find_axial_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed)
+    return find_axial_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed, within)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:

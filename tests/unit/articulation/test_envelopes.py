@@ -13,6 +13,7 @@ from core_calcs.articulation.envelopes import find_envelope
 from core_calcs.articulation.limits import find_limit, prepare_coverings, prepare_trial, try_angles
 from core_calcs.skeleton.envelope import find_corners, lie_inside, measure_inside, measure_volume_deg3
 from core_calcs.skeleton.joint import AxisLimit, LimitSettings, Stop
+from core_calcs.spatial.errors import Cancelled
 
 FRAME = np.array([[0.0, 1, 0, 0], [1, 0, 0, 0], [0, 0, -1, 0], [0, 0, 0, 1]])
 GRID = 24 * 24 * 25
@@ -88,6 +89,22 @@ def test_few_attitudes_are_tried(disc, monkeypatch):
     monkeypatch.setattr(envelopes, "try_angles", lambda trial, angles: tried.append(0) or try_angles(trial, angles))
     find_envelope(*disc)
     assert len(tried) < 0.15 * GRID
+
+
+def test_it_can_be_stopped_at_every_direction_and_tells_how_far_it_is(disc):
+    told = []
+
+    def stop_halfway(doing, share):
+        told.append((doing, share))
+        if share > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        find_envelope(*disc, progress=stop_halfway)
+    shares = [share for _, share in told]
+    assert {doing for doing, _ in told} == {"range of child"}
+    assert shares == sorted(shares)
+    assert len(told) == 125  # 258 directions less the six axes, the first half
 
 
 def test_a_joint_that_does_not_turn_about_an_axis_has_none(disc):
