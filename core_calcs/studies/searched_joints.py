@@ -16,6 +16,7 @@ from ..articulation.frames import JointFrame
 from ..articulation.limb_joint import find_limb_joint
 from ..articulation.neck_joint import find_axial_joint
 from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE
+from ..articulation.rib_joint import find_rib_joint
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
 from ..skeleton.element import Element
@@ -28,7 +29,7 @@ from .articulate import LIMB_SEARCH_RAD, SERIES_FROM_HEAD, lies_headward
 from .joints_by_hand import keep_turning, set_document_joint
 from .marked_joints import mark_document_joint, read_partner
 
-Way = Literal["column", "limb"]
+Way = Literal["column", "limb", "rib"]
 """How a joint is looked for."""
 
 
@@ -185,15 +186,19 @@ def _search(
     within = part_of(progress, 0.5, 1.0)
     if way == "limb":
         return find_limb_joint(parent, child, ends[1].side, settings, placed, within)
+    if way == "rib":
+        return find_rib_joint(parent, child, ends[1].side, settings, placed)
     headward = lies_headward(ends[1], ends[0])
     return find_axial_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed, within)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
     """How a joint was looked for, or would be; None where none would."""
+    parent, child = (skeleton.elements[skeleton.index(name)].series for name in (joint.parent, joint.child))
+    if child == "ribs" and parent == "dorsal":
+        return "rib"
     if joint.kind == "column" or joint.kind == "limb":
         return joint.kind
-    parent, child = (skeleton.elements[skeleton.index(name)].series for name in (joint.parent, joint.child))
     if parent in SERIES_FROM_HEAD and child in SERIES_FROM_HEAD:
         return "column"
     if joint.fit is not None or child == "limb":

@@ -21,6 +21,7 @@ from core_calcs.studies.articulate import articulate
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint
 from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
+from tests.made_up_rib import HEAD, TUBERCLE, make_vertebra_and_rib
 
 ANGLES = np.array([0.05, 0.02, -0.01])
 
@@ -133,3 +134,22 @@ def test_a_frame_is_not_moved_without_a_reason_or_a_joint(document: SkeletonDocu
         place_document_joint(document, folder, "L3", X_WJ, " ")
     with pytest.raises(SkeletonError, match="fixed by the table"):
         place_document_joint(document, folder, "Plate", X_WJ, "why not")
+
+
+def test_a_rib_that_the_table_fixes_turns_once_it_is_searched_from_nothing(tmp_path: Path) -> None:
+    for name, surface in zip(("vertebra", "rib"), make_vertebra_and_rib(), strict=True):
+        trimesh.Trimesh(surface.vertices, surface.faces, process=False).export(tmp_path / f"{name}.stl")
+    rows = (
+        row("vertebra.stl", "T1", "dorsal", "", "root", 1),
+        row("rib.stl", "Rib.L", "ribs", "T1", "fixed"),
+    )
+    skeleton = articulate(rows, survey_folder(tmp_path, "m"), tmp_path, "rib")
+    document = SkeletonDocument(skeleton, (), default_build(), Site(), ".")
+    assert not skeleton.joint_of("Rib.L").moves
+    with pytest.raises(SkeletonError, match="fixed by the table"):
+        search_document_joint(document, tmp_path, "Rib.L")
+    joint = search_document_joint(document, tmp_path, "Rib.L", from_nothing=True).skeleton.joint_of("Rib.L")
+    assert joint.moves
+    along = (TUBERCLE - HEAD) / np.linalg.norm(TUBERCLE - HEAD)
+    assert abs(joint.X_WJ[:3, 0] @ along) > np.cos(np.radians(2))
+    assert joint.settings == LimitSettings()
