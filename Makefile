@@ -8,6 +8,7 @@ VENV := .venv-$(SERIES)
 RUN := $(VENV)/bin/python
 SOURCES := $(shell git ls-files core_calcs addon build_extension.py requirements/wheels.txt)
 ZIP := dist/counterpoise-linux-x64.zip
+GUI_TREE ?= .cache/gui
 export OMP_NUM_THREADS ?= 1
 
 # Blender's Python module exists for one Python each.
@@ -16,7 +17,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: planted demo dog-demo gui test check validation bench dog human extension blender format clean
+.PHONY: planted demo dog-demo gui pictures test check validation bench dog human extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -52,7 +53,17 @@ bench: $(VENV)/ready dog blender
 gui:
 	@$(PYTHON) tests/gui/tree.py
 	$(MAKE) $(VENV)/ready $(ZIP)
-	$(RUN) tests/gui/look.py --zip $(ZIP)
+	$(RUN) tests/gui/look.py --zip $(ZIP) --tree $(GUI_TREE)
+
+# The pictures of README and docs anew: three journeys through the window, then cut. build/demo is made where it is not there.
+LOOK := $(RUN) tests/gui/look.py --zip $(ZIP) --tree $(GUI_TREE)
+pictures: $(VENV)/ready $(ZIP) dog
+	@$(PYTHON) tests/gui/tree.py
+	test -f build/demo/hand-over/poses.csv || $(MAKE) demo
+	$(LOOK) --demo build/demo --out build/pictures/demo
+	$(LOOK) --out build/pictures/made-up
+	$(LOOK) --bones .cache/dog --out build/pictures/dog
+	$(RUN) tests/gui/pictures.py --looks build/pictures --demo build/demo
 
 dog: .cache/dog/complete
 

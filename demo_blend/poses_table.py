@@ -9,15 +9,21 @@ HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip ang
 
 
 def show_poses(path: Path) -> None:
-    """Print the hand-over's comparison (poses.csv), a pose a row; what is not known is said so."""
+    """Print the hand-over's comparison (poses.csv)."""
+    print("", *list_lines(path), sep="\n")
+
+
+def list_lines(path: Path) -> list[str]:
+    """The hand-over's comparison (poses.csv) as aligned lines, a pose a line; what is not known is said so."""
     with path.open(encoding="utf-8", newline="") as file:
         rows = [HEADS, *(word_row(row) for row in csv.DictReader(file))]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    print()
+    lines = []
     for row in rows:
         begin = [text.ljust(width) for text, width in zip(row[:2], widths[:2], strict=True)]
         figures = [text.rjust(width) for text, width in zip(row[2:], widths[2:], strict=True)]
-        print("  ".join((*begin, *figures)).rstrip())
+        lines.append("  ".join((*begin, *figures)).rstrip())
+    return lines
 
 
 def word_row(row: dict[str, str]) -> tuple[str, ...]:

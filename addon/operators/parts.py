@@ -49,7 +49,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
         for name in ("material", "thickness", "area", "mass", "mass_doubt"):
             self.layout.prop(self, name)
-        self.layout.label(text="What is 0 goes by each joint's gap and facets.", icon="INFO")
+        self.layout.label(text="0 means: as each joint's gap and facets are.", icon="INFO")
 
     def work(self, context: bpy.types.Context) -> str:
         document, metres = keep_document(context.scene).document, unit_scale(context)
@@ -124,7 +124,7 @@ class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
             self.layout.prop_search(self, end, context.scene.counterpoise, "castings", icon="BONE_DATA")
         self.layout.prop(self, "section")
         self.layout.prop(self, "length")
-        self.layout.label(text="Length 0: as far as it is along the joints.", icon="INFO")
+        self.layout.label(text="Length 0 means: as far as it is along the joints.", icon="INFO")
 
     def work(self, context: bpy.types.Context) -> str:
         document, section = keep_document(context.scene).document, find_section(self.section)

@@ -133,7 +133,7 @@ def draw_words(
     if row.level != "ALL" and not words.own:
         write_wrapped(box, context, f"As the rest: {words.lines[1]}")
     else:
-        write_wrapped(box, context, words.lines[1])
+        write_wrapped(box, context, words.lines[1][:1].upper() + words.lines[1][1:])
     for line in words.lines[2:]:
         write_wrapped(box, context, line)
 

@@ -1,9 +1,12 @@
-"""A small made-up animal for the window: eight vertebrae with facets and four posts for legs, as STL files."""
+"""A small made-up animal for the window: eight vertebrae with facets, posts for legs, a knee behind; as STL files."""
 
 from __future__ import annotations
 
 import importlib.util
+import math
 from pathlib import Path
+from types import ModuleType
+from typing import Any
 
 import trimesh
 
@@ -11,6 +14,13 @@ TESTS = Path(__file__).resolve().parents[1]
 PITCH_CM = 6.0
 HEIGHT_CM = 40.0
 COLUMN = ("Sacrum", "L7", "L6", "L5", "L4", "L3", "L2", "L1")
+
+
+def make_roller(column: ModuleType, y: float, z: float) -> Any:
+    """The round lower end of a thigh bone, about an axis along y; the flat bone below it does not tell the axis."""
+    about_x = column.make_sector(0.1, 0.4, -math.pi + 0.05, -0.05, -0.25, 0.25)
+    points = about_x.vertices[:, [1, 0, 2]] * (-1, 1, 1) + (0, y, z)
+    return column.join(type(about_x)(points, about_x.faces))
 
 
 def write_animal(folder: Path) -> int:
@@ -21,9 +31,11 @@ def write_animal(folder: Path) -> int:
     folder.mkdir(parents=True)
     last = len(COLUMN) - 1
     parts = {name: column.make_vertebra(float(i), head=i < last, tail=i > 0) for i, name in enumerate(COLUMN)}
-    for name, x in (("Humerus", last), ("Femur", 0)):
-        for side, y in (("L", 1.2), ("R", -1.2)):
-            parts[f"{name}.{side}"] = column.make_box((0.5, 0.4, 6.4), (x, y, -3.4))
+    for side, y in (("L", 1.2), ("R", -1.2)):
+        parts[f"Humerus.{side}"] = column.make_box((0.5, 0.4, 6.4), (last, y, -3.4))
+        shaft, roller = column.make_box((0.4, 0.4, 3.35), (0, y, -1.875)), make_roller(column, y, -3.4)
+        parts[f"Femur.{side}"] = column.join(shaft, roller)
+        parts[f"Tibia.{side}"] = column.make_box((0.6, 0.5, 2.4), (0, y, -5.4))
     for name, surface in parts.items():
         placed = surface.vertices * PITCH_CM + (0, 0, HEIGHT_CM)
         trimesh.Trimesh(placed, surface.faces, process=False).export(folder / f"{name}.stl")

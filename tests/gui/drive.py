@@ -12,16 +12,27 @@ import sys
 import time
 from pathlib import Path
 
+from castings import add_parts, cast, choose_alloy, weigh
+from demo import open_blend, restore_running, show_castings, show_contacts
+from ground import touch
 from handover import hand_over
+from hands import mark, place
 from installation import install, uninstall
 from journey import Journey
 from poses import ask, pose, restore, save, stand, undo
 from reading import DriveError
+from refusals import refuse_scans, refuse_wall
 from skeleton import build, open_tab, stop, survey
 from window import Window
 
 HERE = Path(__file__).resolve().parent
-STEPS = (install, open_tab, survey, stop, build, pose, stand, save, restore, ask, undo, hand_over, uninstall)
+BEGIN = (install, open_tab, refuse_scans, survey, stop, build, pose, stand, save, restore, ask, undo)
+BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, mark)
+JOURNEYS = {
+    "made-up": (*BEGIN, *BY_HAND, hand_over, uninstall),
+    "dog": (install, open_tab, survey, stop, build, pose, stand, save, hand_over),
+    "demo": (install, open_blend, restore_running, show_contacts, show_castings),
+}
 
 
 def main() -> int:
@@ -37,7 +48,7 @@ def main() -> int:
     with (out / "blender.log").open("w", encoding="utf-8") as log:
         blender = subprocess.Popen(command, env=environment, stdout=log, stderr=log)
         try:
-            for step in STEPS:
+            for step in JOURNEYS[plan["journey"]]:
                 step(journey)
         except DriveError as error:
             failed = f"{step.__name__}: {error}"

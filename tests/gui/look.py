@@ -1,7 +1,8 @@
 """Open a full Blender window on a virtual screen, use the add-on by mouse and keys, keep a picture of every step.
 
     python tests/gui/look.py --zip dist/….zip                       a small made-up animal, some minutes
-    python tests/gui/look.py --zip dist/….zip --bones .cache/dog    the dog
+    python tests/gui/look.py --zip dist/….zip --bones .cache/dog    the dog, as docs/tour.md shows it
+    python tests/gui/look.py --zip dist/….zip --demo build/demo     the demo's .blend, as README shows it
 
 Needs root: Blender and the virtual screen stand in a Debian tree of their own (.cache/gui, about 2 GB, made once).
 Pictures and steps.json go to build/gui. In the tree runs drive.py; reporter.py runs in its Blender.
@@ -10,6 +11,7 @@ Pictures and steps.json go to build/gui. In the tree runs drive.py; reporter.py 
 from __future__ import annotations
 
 import argparse
+import csv
 import json
 import shutil
 import signal
@@ -20,7 +22,7 @@ from animal import write_animal
 from tree import TOP, TREE, LookError, chroot, inside, run_alone, use_tree
 
 HERE = Path(__file__).resolve().parent
-HOST_SIDE = ("look.py", "tree.py", "animal.py")
+HOST_SIDE = ("look.py", "tree.py", "animal.py", "pictures.py")
 SCREEN = "-screen 0 1600x1000x24 -nolisten tcp"
 PICTURE_BYTES = 170_000
 
@@ -32,7 +34,7 @@ def main() -> int:
         if not given.zip.is_file():
             raise LookError(f"{given.zip}: not there: build it with make extension")
         with use_tree(given.tree.resolve()) as tree:
-            plan = lay_out(tree, given.zip, given.bones)
+            plan = lay_out(tree, given)
             code = drive(tree)
             keep_pictures(tree, given.out)
     except (LookError, OSError) as error:
@@ -42,20 +44,22 @@ def main() -> int:
         print("look: stopped; nothing of it runs any more", file=sys.stderr)
         return 130
     if not code:
-        print(f"{plan['elements']} elements from the zip to the hand-over by mouse and keys; pictures in {given.out}")
+        print(f"{plan['journey']}: {plan['elements']} elements by mouse and keys; pictures in {given.out}")
     return code
 
 
 def read_options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--zip", type=Path, required=True, help="the built extension for Linux")
-    parser.add_argument("--bones", type=Path, help="the dog's bones; without it a made-up animal")
+    what = parser.add_mutually_exclusive_group()
+    what.add_argument("--bones", type=Path, help="the dog's bones")
+    what.add_argument("--demo", type=Path, help="what make demo has left")
     parser.add_argument("--tree", type=Path, default=TREE, help="the Debian tree, made if it is not there")
     parser.add_argument("--out", type=Path, default=TOP / "build" / "gui", help="folder for the pictures")
     return parser.parse_args()
 
 
-def lay_out(tree: Path, extension: Path, bones: Path | None) -> dict:
+def lay_out(tree: Path, given: argparse.Namespace) -> dict:
     """A fresh working folder in the tree, and a home nobody has used: scripts, zip, scans, the plan of the drive."""
     look, downloads = tree / "look", tree / "root" / "Downloads"
     for used in (look, downloads, tree / "root" / ".config", tree / "tmp"):
@@ -65,18 +69,50 @@ def lay_out(tree: Path, extension: Path, bones: Path | None) -> dict:
     for path in HERE.iterdir():
         if path.is_file() and path.name not in HOST_SIDE:
             shutil.copy(path, look)
-    shutil.copy(extension, downloads)
+    shutil.copy(given.zip, downloads)
     plan = {"scans": "/look/scans", "table": "/look/elements.csv", "handover": "/look/hand-over", "out": "/look/out"}
-    plan |= {"zip": extension.name}
-    if bones is None:
-        plan |= {"unit": "cm", "unit_label": "Centimetre", "elements": write_animal(look / "scans")}
-        plan |= {"bones": ["L4"], "degrees": 5, "pose": "bent"}
+    plan |= {"zip": given.zip.name}
+    if given.demo:
+        plan |= plan_demo(given.demo, downloads)
+    elif given.bones:
+        plan |= plan_dog(given.bones, look / "scans")
     else:
-        shutil.copytree(bones, look / "scans", ignore=lambda _, names: [n for n in names if not n.endswith(".stl")])
-        plan |= {"unit": "m", "unit_label": "Metre", "elements": 232}
-        plan |= {"bones": ["C5", "C6"], "degrees": 8, "pose": "sniffing"}
+        plan |= plan_animal(look / "scans")
     (look / "plan.json").write_text(json.dumps(plan), "utf-8")
     return plan
+
+
+def plan_animal(scans: Path) -> dict:
+    broken, empty = scans.with_name("broken"), scans.with_name("empty")
+    for folder in (broken, empty):
+        folder.mkdir()
+    (broken / "L1.stl").write_text("ISO-10303-21;\nHEADER;\nENDSEC;\n" + 80 * " ", "utf-8")
+    plan = {"journey": "made-up", "unit": "cm", "unit_label": "Centimetre", "elements": write_animal(scans)}
+    return (
+        plan
+        | {"bones": ["L4"], "degrees": 5, "pose": "bent", "discs": 7, "mark": ["Femur.L", "Tibia.L"]}
+        | {
+            "broken": "/look/broken",
+            "empty": "/look/empty",
+        }
+    )
+
+
+def plan_dog(bones: Path, scans: Path) -> dict:
+    shutil.copytree(bones, scans, ignore=lambda _, names: [name for name in names if not name.endswith(".stl")])
+    plan = {"journey": "dog", "unit": "m", "unit_label": "Metre", "elements": 232}
+    return plan | {"bones": ["C5", "C6"], "degrees": 8, "pose": "sniffing"}
+
+
+def plan_demo(demo: Path, downloads: Path) -> dict:
+    """What the panel is to say of the pose that tips: as the hand-over has it."""
+    with (demo / "hand-over" / "poses.csv").open(encoding="utf-8", newline="") as file:
+        (running,) = [row for row in csv.DictReader(file) if row["pose"] == "running"]
+    shutil.copy(demo / "strider.blend", downloads)
+    shutil.copytree(demo / "scans", downloads / "scans")
+    mass, margin = f"{float(running['mass_kg']):.4g}", f"{1000 * float(running['distance_margin_m']):.0f}"
+    elements = len(json.loads((demo / "strider.json").read_text("utf-8"))["skeleton"]["elements"])
+    return {"journey": "demo", "elements": elements, "figures": {"mass": mass, "margin": margin}}
 
 
 def drive(tree: Path) -> int:

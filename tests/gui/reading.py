@@ -36,10 +36,10 @@ class Word:
         return self.left + self.width / 2, self.top + self.height / 2
 
 
-def read_words(picture: Path, box: Box) -> list[Word]:
-    """The words in a part of a picture of the screen, text strewn over it."""
+def read_words(picture: Path, box: Box, level: str = "") -> list[Word]:
+    """The words in a part of a picture of the screen, text strewn over it. level : as in `read_text`"""
     left, top, _, _ = box
-    return [replace(w, left=w.left + left, top=w.top + top) for w in read_text(picture, box, 0, "11")]
+    return [replace(w, left=w.left + left, top=w.top + top) for w in read_text(picture, box, 0, "11", level)]
 
 
 def read_turned(picture: Path, box: Box, turn: int) -> list[Word]:
@@ -47,8 +47,11 @@ def read_turned(picture: Path, box: Box, turn: int) -> list[Word]:
     return read_text(picture, box, turn, "6")
 
 
-def read_line(picture: Path, box: Box) -> str:
-    """The one line of text in a part, without spaces: black on white, which short figures need."""
+def read_line(picture: Path, box: Box, white: int = 80) -> str:
+    """The one line of text in a part, without spaces: black on white, which short figures need.
+
+    white : from this brightness of the negative on [%] all is ground; on the blue of a selected row it is less
+    """
     left, top, width, height = box
     part = picture.with_name("reading.png")
     crop = ["-crop", f"{width}x{height}+{left}+{top}", "+repage", "-colorspace", "Gray", "-negate"]
@@ -59,7 +62,7 @@ def read_line(picture: Path, box: Box) -> str:
         "-resize",
         "400%",
         "-level",
-        "20%,80%",  # the grey around the strokes would spoil them
+        f"20%,{white}%",  # the grey around the strokes would spoil them
         "-bordercolor",
         "white",
         "-border",
@@ -69,11 +72,24 @@ def read_line(picture: Path, box: Box) -> str:
     return "".join(run("tesseract", str(part), "-", "--psm", "7").split())
 
 
-def read_text(picture: Path, box: Box, turn: int, layout: str) -> list[Word]:
-    """What tesseract reads there. layout : its page segmentation mode."""
+def read_text(picture: Path, box: Box, turn: int, layout: str, level: str = "") -> list[Word]:
+    """What tesseract reads there.
+
+    layout : its page segmentation mode
+    level : black and white of the negative, where the picture's own will not do: "10%,75%"
+    """
     left, top, width, height = box
     crop = ["-crop", f"{width}x{height}+{left}+{top}", "+repage", "-rotate", str(turn), "-colorspace", "Gray"]
-    enlarge = ["-negate", "-resize", f"{100 * ENLARGE}%", "-bordercolor", "gray70", "-border", str(BORDER)]
+    enlarge = [
+        "-negate",
+        "-resize",
+        f"{100 * ENLARGE}%",
+        *(["-level", level] if level else []),
+        "-bordercolor",
+        "gray70",
+        "-border",
+        str(BORDER),
+    ]
     part = picture.with_name("reading.png")
     run("convert", str(picture), *crop, *enlarge, str(part))
     words = []
@@ -97,7 +113,7 @@ def match_label(label: str, words: list[Word], alone: bool = False) -> Word | No
             chain.append(after)
         if len(chain) != len(wanted) or (alone and has_neighbour(first, words)):
             continue
-        scores = [difflib.SequenceMatcher(None, a, b.text).ratio() for a, b in zip(wanted, chain, strict=True)]
+        scores = [rate_likeness(a, b.text) for a, b in zip(wanted, chain, strict=True)]
         if min(scores) > 0.7 and sum(scores) / len(scores) > best_score:
             best, best_score = chain, sum(scores) / len(scores)
     if best is None:
@@ -107,13 +123,21 @@ def match_label(label: str, words: list[Word], alone: bool = False) -> Word | No
     return Word(label, left, top, right - left, bottom - top)
 
 
+def rate_likeness(wanted: str, read: str) -> float:
+    """From 0 to 1. The number of a panel, alone before its name, is easily read as another sign."""
+    if wanted.isdigit() and len(wanted) == len(read) == 1:
+        return 1.0 if wanted == read else 0.75
+    return difflib.SequenceMatcher(None, wanted, read).ratio()
+
+
 def same_row(a: Word, b: Word) -> bool:
     return abs(a.middle[1] - b.middle[1]) < 6
 
 
 def next_word(word: Word, words: list[Word]) -> Word | None:
+    """The nearest on the right: the box of a word is read too wide at times, and then reaches over the next."""
     end = word.left + word.width
-    after = [other for other in words if same_row(word, other) and -2 < other.left - end < 14]
+    after = [other for other in words if same_row(word, other) and word.left + 4 < other.left < end + 14]
     return min(after, key=lambda other: other.left, default=None)
 
 

@@ -10,8 +10,10 @@ import itertools
 import json
 import os
 import sys
+from functools import lru_cache
 from pathlib import Path
 
+import bmesh
 import bpy
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 
@@ -97,17 +99,23 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         "folder": settings.mesh_folder,
         "unit": settings.unit,
         "table": settings.table_path,
+        "element": settings.elements[settings.element_index].name if settings.elements else "",
         "pose_name": settings.pose_name,
         "handover_folder": settings.handover_folder,
         "active": active.name if active else "",
         "mode": active.mode if active else "OBJECT",
+        "place": [list(row) for row in active.matrix_world] if active else [],
+        "faces": count_faces(active),
     }
     if settings.document is None or settings.rig is None:
         return state
     rig = settings.rig
-    state["poses"] = [pose["name"] for pose in json.loads(settings.document.as_string())["poses"]]
+    state |= read_document(settings.document.as_string())
     state["pose_index"] = settings.pose_index
+    rows = [row for row in settings.castings if settings.casting_elements or row.level != "ELEMENT"]
+    state["castings"] = [row.name for row in rows]
     state["rig"] = rig.name
+    state["idle"] = [name for name in str(rig.get("counterpoise_idle_feet", "")).split("\n") if name]
     state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
     state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
     state["root"] = [list(row) for row in rig.pose.bones[0].matrix]
@@ -125,6 +133,30 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     if live is not None:
         state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "beyond")}
     return state
+
+
+def count_faces(active: bpy.types.Object | None) -> int:
+    """How many faces are selected in Edit Mode."""
+    if active is None or active.mode != "EDIT" or active.type != "MESH":
+        return 0
+    return sum(face.select for face in bmesh.from_edit_mesh(active.data).faces)
+
+
+@lru_cache(maxsize=1)
+def read_document(text: str) -> dict[str, object]:
+    """What the steps look for in the skeleton document."""
+    document = json.loads(text)
+    skeleton = document["skeleton"]
+    marked = {joint["child"]: [mark["element"] for mark in joint["marks"]] for joint in skeleton["joints"]}
+    return {
+        "poses": [pose["name"] for pose in document["poses"]],
+        "build": document["build"],
+        "feet": {foot["name"]: [contact["element"] for contact in foot["contacts"]] for foot in skeleton["feet"]},
+        "turning": [joint["child"] for joint in skeleton["joints"] if joint["limits"] is not None],
+        "marked": {child: elements for child, elements in marked.items() if elements},
+        "placed": {joint["child"]: joint["placing"]["reason"] for joint in skeleton["joints"] if joint["placing"]},
+        "straddling": {joint["child"]: joint["also"] for joint in skeleton["joints"] if joint["also"]},
+    }
 
 
 def is_turned(bone: bpy.types.PoseBone) -> bool:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from journey import Journey
 from reading import DriveError
+from window import Window
 
 SIDEBAR_PX = 440
 """Width that the sidebar is dragged to."""
@@ -17,14 +18,20 @@ def open_tab(journey: Journey) -> None:
     window.point_at_view()
     window.press("Escape", "a", "Delete")
     window.wait("an empty scene", lambda s: s["objects"] == 0)
+    widen_sidebar(window)
+    journey.note("tab", "The tab after installing: the steps in the order of the work, each saying what it needs")
+
+
+def widen_sidebar(window: Window) -> None:
+    """The 3D view over the whole window, the sidebar at its tab and wide enough to read."""
     window.press("ctrl+space")
-    window.press("n")
+    if not window.state()["sidebar"]:
+        window.press("n")
     window.wait("the sidebar", lambda s: s["sidebar"])
     window.open_tab("Counterpoise")
     left, top, width, _ = window.state()["regions"]["UI"]
     window.drag(left + 6, top + 350, left + width - SIDEBAR_PX)
     window.wait("a wider sidebar", lambda s: s["regions"]["UI"][2] > width)
-    journey.note("tab", "The tab after installing: the steps in the order of the work, each saying what it needs")
 
 
 def survey(journey: Journey) -> None:

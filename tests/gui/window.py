@@ -21,6 +21,9 @@ TABS_PX = 38
 VALUES = 0.38
 """Share of the panels' width at which the values of the figures begin."""
 
+LAST = 0.77
+"""Share of the panels' width at which the last column of a list begins."""
+
 STILL_S = 0.15
 """Between two pictures that are to be the same."""
 
@@ -95,6 +98,18 @@ class Window:
         run("xdotool", "mouseup", "1")
         self.settle()
 
+    def drag_box(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """Draw a box over the view with the mouse."""
+        self.move(*start)
+        self.settle()
+        run("xdotool", "mousedown", "1")
+        self.settle()
+        for part in (0.5, 1.0):
+            self.move(*(a + part * (b - a) for a, b in zip(start, end, strict=True)))
+            self.settle()
+        run("xdotool", "mouseup", "1")
+        self.settle()
+
     def scroll(self, notches: int) -> None:
         """Turn the wheel over the sidebar; below zero: up."""
         left, top, width, height = self.state()["regions"]["UI"]
@@ -165,6 +180,12 @@ class Window:
         left, _, width, _ = self.state()["regions"]["UI"]
         begin = left + round(VALUES * (width - TABS_PX)) - 4
         return read_line(self.look(), (begin, round(found.middle[1]) - 10, left + width - TABS_PX - begin, 20))
+
+    def read_end_of_row(self, y: float) -> str:
+        """The text at the right end of a list's row at that height."""
+        left, _, width, _ = self.state()["regions"]["UI"]
+        begin = left + round(LAST * (width - TABS_PX))
+        return read_line(self.look(), (begin, round(y) - 10, left + width - TABS_PX - begin - 16, 18), 50)
 
     def push(self, label: str) -> None:
         """Click a button of the sidebar."""
