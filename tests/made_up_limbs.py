@@ -183,7 +183,7 @@ def mirror_pair(pair: Pair) -> Pair:
         lower[1] = -(bone.grid.lower[1] + bone.grid.cell * (values.shape[1] - 1))
         samples = replace(bone.samples, points=bone.samples.points @ M, normals=bone.samples.normals @ M)
         grid = replace(bone.grid, values=np.ascontiguousarray(values), lower=lower)
-        mirrored.append(replace(bone, centre=bone.centre @ M, samples=samples, grid=grid))
+        mirrored.append(replace(bone, centre=bone.centre @ M, samples=samples, grid=grid, crests=bone.crests @ M))
     return Pair(mirrored[0], mirrored[1], pair.centre @ M, pair.axes @ M, pair.places @ M)
 
 
@@ -198,7 +198,7 @@ def turn_pair(pair: Pair, R: Array) -> Pair:
         flips = tuple(slice(None, None, int(sign)) for sign in signs)
         grid = replace(bone.grid, values=np.ascontiguousarray(values[flips]), lower=np.where(signs > 0, lower, -upper))
         samples = replace(bone.samples, points=bone.samples.points @ R.T, normals=bone.samples.normals @ R.T)
-        turned.append(replace(bone, centre=bone.centre @ R.T, samples=samples, grid=grid))
+        turned.append(replace(bone, centre=bone.centre @ R.T, samples=samples, grid=grid, crests=bone.crests @ R.T))
     return Pair(turned[0], turned[1], pair.centre @ R.T, pair.axes @ R.T, pair.places @ R.T)
 
 
