@@ -19,7 +19,7 @@ from .frames import JointFrame
 from .limb_covering import prepare_curved_contact
 from .limb_facets import find_cores, looks_outwards
 from .limb_frame import LimbFrame, limb_frame, turn_frame
-from .limits import find_limit, prepare_trial
+from .limits import Trial, find_limit, prepare_trial
 from .partner import Partner
 
 HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
@@ -27,6 +27,8 @@ HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
 
 _LATERAL_RAD = float(np.radians(85))
 """At 90° of lateral turn flexion and axial turn are one: so far no limit goes."""
+_TOGETHER_RAD = float(np.radians(269))
+"""Of the two ways to say one attitude in three angles, that of the lesser sum is meant, by Blender too: below 270°."""
 _CLEARLY_OUT = 0.5
 """In doubt the parent's facet stands out: limbs bear their rollers on the far ends of their bones."""
 
@@ -85,14 +87,24 @@ def make_limb_joint(
         reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"
         return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=record_fit(family))
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
-    reach = (settings.search_rad, min(settings.search_rad, _LATERAL_RAD), settings.search_rad)
-    limits = [find_limit(trial, axis, reach[axis]) if axis in frame.axes else HELD for axis in range(3)]
+    limits = _find_limits(trial, frame.axes, settings.search_rad)
     envelope = find_envelope(trial, limits, progress)
     frame, limits = _turn_to_wider(frame, limits)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
         told + _describe(family, family.fit), settings, record_fit(family), envelope=envelope,
     )  # fmt: skip
+
+
+def _find_limits(trial: Trial, axes: tuple[int, ...], search_rad: float) -> list[AxisLimit]:
+    """Limits about the axes (0, 1, 2) that the family turns about, no farther than the angles stay unique."""
+    limits = [HELD, HELD, HELD]
+    left = _TOGETHER_RAD
+    for axis, reach in enumerate((search_rad, min(search_rad, _LATERAL_RAD), search_rad)):
+        if axis in axes:
+            limits[axis] = find_limit(trial, axis, min(reach, left))
+        left -= max(-limits[axis].low.angle_rad, limits[axis].high.angle_rad)
+    return limits
 
 
 def _turn_to_wider(frame: LimbFrame, limits: list[AxisLimit]) -> tuple[LimbFrame, list[AxisLimit]]:

@@ -72,6 +72,13 @@ def test_left_and_right_have_the_same_limits(balls):
     assert (left[:, 1] > 5).all()
 
 
+def test_a_balls_angles_say_each_attitude_in_one_way_alone(balls):
+    """Below 270° together; the ball itself would turn on to the end of the search."""
+    for joint in balls:
+        assert joint.limits[2].high.reason == "search range"
+        assert np.abs(ends_deg(joint)).max(axis=1).sum() < 270
+
+
 def test_flexion_of_a_ball_swings_the_child_to_the_head_where_it_hangs_down(limbs):
     pair = limbs.make_pair("ball", 3, turned=False)
     upside_down = limbs.turn_pair(pair, np.diag([1.0, -1.0, -1.0]))
