@@ -1,5 +1,5 @@
 # make demo   the whole way on an invented animal: scans, joints, rig, four poses, figures, pictures, hand-over (in build/demo)
-# make test   every test this Python can run, those in Blender included
+# make test   every test this Python can run, those in Blender included; those that take minutes: make validation
 # Needs git, make and Python 3.11 or 3.13 with venv; everything else is brought. PYTHON=… picks another one.
 
 PYTHON ?= python3
