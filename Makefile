@@ -32,8 +32,7 @@ planted: $(VENV)/ready
 
 test: $(VENV)/ready dog blender
 	$(RUN) -m pytest tests --ignore tests/blender -m "not slow"
-	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender --ignore tests/blender/test_undo.py
-	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender/test_undo.py
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
 
 check: $(VENV)/ready

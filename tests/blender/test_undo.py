@@ -1,135 +1,82 @@
-"""Two hundred random steps with undo and redo in between: scene, document and figures stay in step with a plain model.
+"""Every random walk through undo and redo (undo_walk.py), each in a Blender of its own.
 
-The model is plain Python, changed step by step beside Blender; the history keeps it for every position. After each
-step rig, proxies, rows, document and figures are held against it. After undo and redo the text blocks and the bones'
-channels must be what they were at that position, bit by bit; the angles read back follow the model to single precision.
+Blender can die in its own undo once a datablock has been removed and brought back (DEVELOPERS.md, "A fault of Blender";
+plain_undo.py shows it without this add-on). Such a death says nothing of the add-on and loses the walk's result, so
+the walk is taken anew, at most twice, and told as a warning. It passes for one only where no Python was running but
+the call of `bpy.ops.ed.undo` or `redo`: a death in the add-on's own handlers, or anywhere else, fails.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import os
+import re
+import subprocess
+import sys
+import warnings
 from pathlib import Path
-from typing import Any
 
-import bpy
-import numpy as np
 import pytest
-from random_steps import Motion, Walk
-from scenes import Scene
 
-STEPS = 200
+WALKS = "undo_walk.py"
 SEEDS = 20
-ANGLE_RAD = 2e-6
-"""Bones keep their turns in single precision, and a rig that is built anew takes them over as read: over 20 walks of
-200 steps the greatest difference measured was 2e-7 rad."""
-PLACE_M = 1e-5
-"""The animal is half a metre long; single precision holds 3e-8 m there, and turns add up along the column."""
+TRIES = 3
+IN_BLENDERS_UNDO = re.compile(
+    r"Fatal Python error: (Segmentation fault|Aborted)\n\n"
+    r"(Current thread|Thread) \S+ \(most recent call first\):\n"
+    r"  File \S+scripts/modules/bpy/ops\.py\", line \d+ in __call__\n"
+    r"  File \S+random_steps\.py\", line \d+ in travel\n"
+)
 
 
-def check(walk: Walk, part: Callable[[str], Any], kind: str, travelled: bool) -> None:
-    """Everything is in step with the model."""
-    scene, model, own = walk.scene, walk.model, walk.model.own
-    settings = scene.settings
-    texts = [settings.document.name, *(resting.document.name for resting in settings.resting)]
-    assert (texts[0], sorted(texts)) == (model.active, sorted(model.skeletons))
-    document = scene.document
-    check_document(walk, document)
-    assert [row.name for row in settings.poses] == [pose.name for pose in own.poses]
-    assert 0 <= settings.pose_index < max(1, len(own.poses))
-    assert (scene.rig is None) == (own.rig is None)
-    if own.rig is not None:
-        check_rig(walk, scene.read_pose())
-    check_figures(scene, document, part, kind, travelled)
+def run_walk(name: str, extension_zip: Path) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", f"{WALKS}::{name}"]
+    given = {key: value for key, value in os.environ.items() if key != "BLENDER_USER_RESOURCES"}
+    given["COUNTERPOISE_ZIP"] = str(extension_zip)
+    return subprocess.run(command, cwd=Path(__file__).parent, env=given, capture_output=True, text=True, check=False)
 
 
-def compare(walk: Walk, angles: Any, X_WN: np.ndarray, wanted: Motion) -> None:
-    for child in {*angles, *wanted.angles}:
-        off = np.abs(angles.get(child, np.zeros(3)) - wanted.angles.get(child, np.zeros(3))).max()
-        walk.worst_rad = max(walk.worst_rad, float(off))
-        assert off < ANGLE_RAD, child
-    np.testing.assert_allclose(X_WN, wanted.X_WN, rtol=0, atol=PLACE_M)
+def died_in_blenders_undo(done: subprocess.CompletedProcess[str]) -> bool:
+    return done.returncode < 0 and IN_BLENDERS_UNDO.search(done.stdout + done.stderr) is not None
 
 
-def check_document(walk: Walk, document: Any) -> None:
-    own = walk.model.own
-    assert [(pose.name, pose.note) for pose in document.poses] == [(pose.name, pose.note) for pose in own.poses]
-    for pose, wanted in zip(document.poses, own.poses, strict=True):
-        compare(walk, pose.angles_rad, pose.X_WN, wanted.motion)
-    assert {joint.child: (joint.moves, joint.reason) for joint in document.skeleton.joints} == own.joints
-
-
-def check_rig(walk: Walk, pose: Any) -> None:
-    """The rig holds the model's pose, and every proxy stands where the core puts its element."""
-    compare(walk, pose.angles_rad, pose.X_WN, walk.model.own.rig)
-    places, directions = walk.scene.place_error(pose)
-    assert places < PLACE_M
-    assert directions < ANGLE_RAD
-
-
-def check_figures(scene: Scene, document: Any, part: Callable[[str], Any], kind: str, travelled: bool) -> None:
-    """What is shown is what comes out of the text block and the evaluated rig by a calculation from the beginning."""
-    figures, text = part("bridge.figures"), part("bridge.figure_text")
-    if travelled:  # whatever is shown before the timer has computed must not be of another position
-        assert figures.live_figures() is None
-        assert figures.saved_figures() == ()
-    if travelled or kind in ("turn", "lose_rig"):  # without a window no timer runs: here is what it does
-        figures.refresh_figures(bpy.context)
-    prepared = part("core_calcs.studies.prepared").prepare(document.skeleton, document.build)
-    summarise = part("core_calcs.studies.assess").summarise_prepared
-    units = part("bridge.units").scene_units(bpy.context.scene)
-    shown = figures.saved_figures()
-    assert [pose.note for pose in shown] == [pose.note for pose in document.poses]
-    for pose, found in zip(document.poses, shown, strict=True):
-        fresh = text.word_figures(summarise(prepared, pose, document.site), units)
-        assert (found.pose, found.margin, found.findings) == (fresh.pose, fresh.margin, fresh.findings)
-    if scene.rig is None:
-        assert figures.live_figures() is None
-        assert "rig is gone" in figures.current_problem()
-    else:
-        assert figures.live_figures() == text.word_figures(summarise(prepared, scene.read_pose(), document.site), units)
-
-
-@pytest.fixture
-def document(animal_scene: Scene, tmp_path: Path) -> Path:
-    """The animal's document as a file."""
-    path = tmp_path / "skeleton.json"
-    bpy.ops.counterpoise.save_document(filepath=str(path))
-    return path
-
-
-@pytest.fixture
-def walk(animal_scene: Scene, document: Path, part: Callable[[str], Any]) -> Iterator[Callable[[int], None]]:
-    """Walks with a seed, checking every step."""
-
-    def go(seed: int) -> None:
-        walk = Walk(animal_scene, document, seed)
-        for number in range(STEPS):
-            kind, travelled = walk.step()
-            try:
-                check(walk, part, kind, travelled)
-            except AssertionError as error:
-                raise AssertionError(f"step {number}, {kind}, position {walk.position}: {error}") from error
-        print(f"seed {seed}: {len(walk.history)} positions, angles off by {walk.worst_rad:.1e} rad")
-
-    editing = bpy.context.preferences.edit
-    steps, editing.undo_steps = editing.undo_steps, 256
-    part("bridge.pose_rows").mirror_poses(bpy.context.scene)
-    bpy.ops.ed.undo_push(message="Begin")
-    yield go
-    editing.undo_steps = steps
+def walk_until_told(name: str, extension_zip: Path) -> None:
+    """Take the walk until Blender lives through it; it passes or fails by what its checks say."""
+    for _ in range(TRIES):
+        done = run_walk(name, extension_zip)
+        if not died_in_blenders_undo(done):
+            assert done.returncode == 0, done.stdout[-8000:] + done.stderr[-4000:]
+            assert "1 passed" in done.stdout
+            return
+        warnings.warn(f"Blender died in its own undo: {name}", stacklevel=2)
+    pytest.fail(f"Blender died in its own undo {TRIES} times: more often than it does without this add-on")
 
 
 @pytest.mark.parametrize("seed", range(SEEDS))
-def test_every_step_can_be_undone_and_done_again(walk, seed: int) -> None:
-    walk(seed)
+def test_every_step_can_be_undone_and_done_again(seed: int, extension_zip: Path) -> None:
+    walk_until_told(f"test_every_step_can_be_undone_and_done_again[{seed}]", extension_zip)
 
 
-def test_figures_kept_over_an_undo_are_noticed(walk, part) -> None:
-    """The walk has teeth: without the handler that drops results it fails."""
-    drop, handlers = part("bridge.handlers").forget_results, bpy.app.handlers.undo_post
-    handlers.remove(drop)
-    try:
-        with pytest.raises(AssertionError, match="undo, position"):
-            walk(0)
-    finally:
-        handlers.append(drop)
+def test_figures_kept_over_an_undo_are_noticed(extension_zip: Path) -> None:
+    walk_until_told("test_figures_kept_over_an_undo_are_noticed", extension_zip)
+
+
+DEATH = """Fatal Python error: Segmentation fault
+
+Current thread 0x00007fbc42e1eb80 (most recent call first):
+{frames}  File "/x/bpy/4.5/scripts/modules/bpy/ops.py", line 109 in __call__
+  File "/x/tests/blender/random_steps.py", line 93 in {caller}
+"""
+
+
+@pytest.mark.parametrize(
+    ("frames", "caller", "returncode", "blenders"),
+    [
+        ("", "travel", -11, True),
+        ('  File "/x/bl_ext/user_default/counterpoise/bridge/undo_repair.py", line 9 in put_back\n', "travel", -11, False),
+        ("", "done", -11, False),
+        ("", "travel", 1, False),
+    ],
+)
+def test_only_blenders_own_deaths_are_excused(frames: str, caller: str, returncode: int, blenders: bool) -> None:
+    done = subprocess.CompletedProcess([], returncode, "", DEATH.format(frames=frames, caller=caller))
+    assert died_in_blenders_undo(done) is blenders
