@@ -72,7 +72,7 @@ Current thread 0x00007fbc42e1eb80 (most recent call first):
     ("frames", "caller", "returncode", "blenders"),
     [
         ("", "travel", -11, True),
-        ('  File "/x/bl_ext/user_default/counterpoise/bridge/undo_repair.py", line 9 in put_back\n', "travel", -11, False),
+        ('  File "/x/counterpoise/bridge/undo_repair.py", line 9 in put_back\n', "travel", -11, False),
         ("", "done", -11, False),
         ("", "travel", 1, False),
     ],
