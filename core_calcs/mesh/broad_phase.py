@@ -7,12 +7,15 @@ from numpy.typing import NDArray
 
 from ..spatial.transforms import Array
 
+Pairs = NDArray[np.int64]
+"""(m, 2) numbers of bodies, the lower one first."""
+
 _CHUNK = 1 << 16
 _PARALLEL = 1e-9
 """Added to every cosine: edges that run alike have no axis of their own between them, and rounding would make one."""
 
 
-def find_close_pairs(X_WB: Array, middles_B: Array, halves_m: Array) -> NDArray[np.int64]:
+def find_close_pairs(X_WB: Array, middles_B: Array, halves_m: Array) -> Pairs:
     """(m, 2) pairs i < j, in rising order, of boxes that touch.
 
     Sort and sweep along the world's axis in which the boxes lie farthest apart, then their boxes along the other two,
@@ -35,7 +38,7 @@ def find_close_pairs(X_WB: Array, middles_B: Array, halves_m: Array) -> NDArray[
     return found[np.lexsort((found[:, 1], found[:, 0]))]
 
 
-def _sweep(lower: Array, upper: Array) -> NDArray[np.int64]:
+def _sweep(lower: Array, upper: Array) -> Pairs:
     """(m, 2) pairs of upright boxes that overlap."""
     axis = int(np.argmax(np.ptp(lower + upper, axis=0) / np.maximum((upper - lower).mean(axis=0), 1e-300)))
     order = np.argsort(lower[:, axis], kind="stable")
@@ -48,7 +51,7 @@ def _sweep(lower: Array, upper: Array) -> NDArray[np.int64]:
     return np.stack([i[meet], j[meet]], axis=1)
 
 
-def _may_touch(R: Array, middles: Array, halves: Array, pairs: NDArray[np.int64]) -> NDArray[np.bool_]:
+def _may_touch(R: Array, middles: Array, halves: Array, pairs: Pairs) -> NDArray[np.bool_]:
     """Whether no axis parts two boxes: those of their faces, and those at right angles to an edge of each."""
     i, j = pairs.T
     C = np.swapaxes(R[i], -1, -2) @ R[j]

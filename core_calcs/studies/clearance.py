@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..document.meshes import require_files
-from ..mesh.clearance import Baseline, Overlaps, Pairs, find_baseline, find_overlaps, find_pairs
+from ..mesh.broad_phase import Pairs
+from ..mesh.clearance import Baseline, Overlaps, find_baseline, find_overlaps, find_pairs
 from ..mesh.clearance_bodies import ClearanceBody, Crowd, gather_bodies, prepare_body
 from ..mesh.surface import Surface
 from ..skeleton.element import Element, Source
