@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip angle, °", "joints beyond", "pairs hit")
+HEADS = ("pose", "state", "mass, kg", "base moment, kNm", "margin, mm", "tip angle, °", "outside range", "pairs hit")
 
 
 def show_poses(path: Path) -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
-from ..core_calcs.studies.checks import count_beyond
+from ..core_calcs.studies.checks import count_outside
 from ..core_calcs.studies.clearance import Hit
 from ..core_calcs.studies.places_by_hand import Placed
 from .units import SI, Units, word_length, word_mass, word_quantity
@@ -54,7 +54,7 @@ class HitFigure:
 class PoseFigures:
     """The figures of one pose in words.
 
-    beyond_short : joints beyond their limits as a bare number, with a question mark where limits are not known
+    outside_short : joints outside their bony range as a bare number, with a question mark where limits are not known
     hits : what runs into what, the worst first; None where nobody has looked
     """
 
@@ -64,8 +64,8 @@ class PoseFigures:
     base_moment: str
     margin: str
     tip_angle: str
-    beyond: str
-    beyond_short: str
+    outside: str
+    outside_short: str
     findings: tuple[Finding, ...]
     feet: tuple[FootFigure, ...] = ()
     note: str = ""
@@ -95,8 +95,8 @@ def word_placed(placed: Placed, units: Units = SI) -> PlacedFigure:
 def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     """The summary of a pose in words."""
     unknown = sum(use.beyond_rad is None for use in found.uses)
-    beyond = count_beyond(found.uses)
-    limits = f"{beyond} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
+    outside = count_outside(found.uses)
+    limits = f"{outside} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
     return PoseFigures(
         pose=found.pose,
         mass=word_mass(found.mass_kg, found.mass_doubt_kg, units),
@@ -104,8 +104,8 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
         base_moment=_word_moment(found.base_moment_Nm[:2], units),
         margin=word_length(found.distance_margin_m, units),
         tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
-        beyond=limits,
-        beyond_short=f"{beyond} + ?" if unknown else str(beyond),
+        outside=limits,
+        outside_short=f"{outside} + ?" if unknown else str(outside),
         findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
         feet=tuple(FootFigure(foot.foot, foot.bears, _word_foot(foot, units)) for foot in found.feet),
         hits=None if found.clearance is None else tuple(_word_hit(hit, units) for hit in found.clearance.hits),

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from ..core_calcs.skeleton.joint import Joint, Stop
 from ..core_calcs.studies.assessment import JointUse
-from ..core_calcs.studies.stops import AxisUse, judge_together, use_axes
+from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD, ONLY_TOGETHER, lies_outside_together
+from ..core_calcs.studies.stops import AxisUse, judge_range, use_axes
 from .figure_text import NOT_KNOWN
 from .units import Units, write_out
 
@@ -36,7 +37,8 @@ class AxisFigure:
 class JointFigure:
     """A joint in words.
 
-    together : state and words on what its axes allow together; None where only the six limits are known
+    range : state and words on how far inside its bony range it stands, all axes together; None where it does not turn
+    together : why it is outside where no axis is beyond its own limits; else empty
     facets : how many it has, on what surfaces, how many in doubt; empty where there are none
     doubts : standard errors of the fit; empty where there is none
     settings : what the limits were computed with; empty where they were not
@@ -48,7 +50,8 @@ class JointFigure:
     confidence: str
     reason: str
     axes: tuple[AxisFigure, ...]
-    together: tuple[str, str] | None
+    range: tuple[str, str] | None
+    together: str
     facets: str
     doubts: str
     settings: str
@@ -64,7 +67,8 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
         joint.confidence,
         joint.reason,
         tuple(_word_axis(own, use is not None) for own in axes),
-        _word_together(joint, use),
+        _word_range(use) if joint.moves else None,
+        tell_together(use),
         _word_facets(joint),
         _word_doubts(joint, units),
         _word_settings(joint),
@@ -80,9 +84,14 @@ def word_stop(own: AxisUse) -> str:
     return f"{own.axis} stops at {stop}: {reason}"
 
 
-def word_outside(use: JointUse) -> str:
-    """That a joint is outside its range although each of its axes is within its own limits."""
-    return f"axes together {word_angle(-use.inside_rad)} outside the bony range"
+def word_inside(inside_rad: float) -> str:
+    """How far inside its bony range a joint stands, or how far beyond it."""
+    return f"{word_angle(abs(inside_rad))} {'inside' if inside_rad >= -ANGLE_ROUNDING_RAD else 'beyond'}"
+
+
+def tell_together(use: JointUse | None) -> str:
+    """That a joint is outside its range although each of its axes is inside its own limits; else empty."""
+    return ONLY_TOGETHER if use is not None and lies_outside_together(use) else ""
 
 
 def word_angle(angle_rad: float) -> str:
@@ -103,11 +112,10 @@ def _word_axis(own: AxisUse, known: bool) -> AxisFigure:
     return AxisFigure(own.axis.capitalize(), state, angle, ends)
 
 
-def _word_together(joint: Joint, use: JointUse | None) -> tuple[str, str] | None:
-    state = judge_together(joint, use) if use is not None else None
-    if state is None:
-        return None
-    return state, f"{word_angle(abs(use.inside_rad))} {'outside' if state == 'fails' else 'inside'}"
+def _word_range(use: JointUse | None) -> tuple[str, str]:
+    if use is None or use.inside_rad is None:
+        return NOT_KNOWN, NOT_KNOWN
+    return judge_range(use), word_inside(use.inside_rad)
 
 
 def _word_end(end: Stop) -> tuple[str, str]:

@@ -11,12 +11,12 @@ from weakref import WeakKeyDictionary
 import bpy
 import numpy as np
 
-from ..core_calcs.studies.stops import judge_together, use_axes
+from ..core_calcs.studies.stops import use_axes
 from .facet_shapes import Facets, shape_facets
 from .figures import drawn_joints, live_figures
 from .frames import Array, scene_scale, to_array
 from .joint_in_hand import list_selected
-from .joint_text import word_outside, word_stop
+from .joint_text import tell_together, word_inside, word_stop
 from .kept_document import KeptDocument
 from .rig import ELEMENT, SCALE, order_bones
 
@@ -118,8 +118,8 @@ def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
 
     axes = use_axes(joint, use.angles_rad)
     found = [mark(own.reached.place_m, own.state, word_stop(own)) for own in axes if own.reached is not None]
-    if judge_together(joint, use) == "fails" and not any(own.state == "fails" for own in axes):
-        found.append(mark(None, "fails", word_outside(use)))
+    if together := tell_together(use):
+        found.append(mark(None, "fails", f"{word_inside(use.inside_rad)}: {together}"))
     return tuple(found)
 
 

@@ -17,7 +17,7 @@ from . import (
     steps,
 )
 
-PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, clearance, poses, menus)
+PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, poses, clearance, menus)
 
 
 def register() -> None:

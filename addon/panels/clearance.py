@@ -18,6 +18,7 @@ class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):
     bl_idname = "COUNTERPOISE_PT_clearance"
     bl_label = "Clearance"
     bl_parent_id = "COUNTERPOISE_PT_figures"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:

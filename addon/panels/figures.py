@@ -62,7 +62,7 @@ def draw_pose(layout: bpy.types.UILayout, context: bpy.types.Context, figures: P
         ("Base moment", figures.base_moment),
         ("Margin", figures.margin),
         ("Tip angle", figures.tip_angle),
-        ("Beyond limits", figures.beyond),
+        ("Outside range", figures.outside),
     )
     column = layout.column(align=True)
     for name, value in rows:

@@ -20,12 +20,19 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
     """The joint of the active bone or of the element selected"""
 
     bl_idname = "COUNTERPOISE_PT_joint"
-    bl_label = "Joint in Hand"
+    bl_label = "Joint"
     bl_parent_id = "COUNTERPOISE_PT_pose"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         return context.scene.counterpoise.document is not None
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        joint = show_in_hand(context)
+        if joint is not None:
+            state, text = joint.range or ("", joint.kind)
+            self.layout.label(text=f"{joint.child}: {text}", icon=STATE_ICONS.get(state, "NONE"))
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays
@@ -62,13 +69,15 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
     known = kind if sure == kind else f"{kind}, {sure}"
     icon = SURE_ICONS[joint.confidence]
     write_wrapped(layout, context, f"{known[:1].upper()}{known[1:]}: {joint.reason}", icon)
+    if joint.range is not None:
+        state, text = joint.range
+        split = layout.split(factor=NAMES)
+        split.label(text="Range", icon=STATE_ICONS[state])
+        split.label(text=text)
+    if joint.together:
+        write_wrapped(layout, context, joint.together[:1].upper() + joint.together[1:], "BLANK1")
     for axis in joint.axes:
         _draw_axis(layout.column(align=True), axis)
-    if joint.together is not None:
-        state, text = joint.together
-        split = layout.split(factor=NAMES)
-        split.label(text="Together", icon=STATE_ICONS[state])
-        split.label(text=text)
     for text in (joint.facets, joint.doubts, joint.settings):
         if text:
             write_wrapped(layout, context, text)

@@ -11,7 +11,7 @@ class COUNTERPOISE_PT_joints(Tab, bpy.types.Panel):
     """Joints that the facets did not tell, or told wrongly"""
 
     bl_idname = "COUNTERPOISE_PT_joints"
-    bl_label = "Joints by Hand"
+    bl_label = "Set a Joint"
     bl_parent_id = "COUNTERPOISE_PT_skeleton"
     bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 

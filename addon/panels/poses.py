@@ -25,7 +25,7 @@ WIDE_PX = 560
 
 
 class COUNTERPOISE_UL_poses(bpy.types.UIList):
-    """A pose in a row: name, state, margin, joints beyond their limits"""
+    """A pose in a row: name, state, margin, joints outside their bony range"""
 
     bl_idname = "COUNTERPOISE_UL_poses"
 
@@ -51,7 +51,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
 
 def list_texts(figures: PoseFigures) -> tuple[str, ...]:
     """What stands behind the name, in the order of the heads."""
-    return (figures.state, figures.margin, figures.beyond_short, figures.mass, figures.base_moment)
+    return (figures.state, figures.margin, figures.outside_short, figures.mass, figures.base_moment)
 
 
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:

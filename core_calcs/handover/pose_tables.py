@@ -12,7 +12,7 @@ from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
 from ..studies.assessment import SEVERITY, Assessment, ElementMass, JointLoad, JointUse
-from ..studies.checks import count_beyond
+from ..studies.checks import count_outside
 from .tables import Cell, DataTable, table_of, vector_cells
 
 
@@ -276,7 +276,7 @@ def compare_poses(assessments: Sequence[Assessment], folders: Mapping[str, str])
         row |= vector_cells("centre", "m", a.centre_m) | vector_cells("datum", "m", a.datum_m)
         row |= vector_cells("base_force", "N", a.base_force_N) | vector_cells("base_moment", "Nm", a.base_moment_Nm)
         row |= {"distance_margin_m": a.distance_margin_m, "tip_angle_deg": None if tip is None else math.degrees(tip)}
-        row |= {"joints_beyond_limits": count_beyond(a.uses)}
+        row |= {"joints_beyond_limits": count_outside(a.uses)}
         row |= {"joints_limits_not_known": sum(use.beyond_rad is None for use in a.uses)}
         row |= {"pairs_in_each_other": None if a.clearance is None else len(a.clearance.failing)}
         row |= {f"checks_{s.replace(' ', '_')}": states.count(s) for s in ("holds", "close", "fails", "not known")}

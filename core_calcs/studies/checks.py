@@ -24,6 +24,9 @@ OPEN_RESERVE_PERCENT = 2.0
 ANGLE_ROUNDING_RAD = 1e-4
 """Angles this little (0.006°) beyond a limit are at it: what the constraints of a single-precision rig leave."""
 
+ONLY_TOGETHER = "inside each limit, outside what they allow together"
+"""What is said of a joint whose axes go too far together, none of them alone."""
+
 CLEARANCE = "Nothing runs into another"
 """Name of the check of clearance."""
 
@@ -146,8 +149,7 @@ def check_range(uses: tuple[JointUse, ...]) -> Check:
     if outside:
         worst = min(outside, key=lambda use: use.inside_rad or 0.0)
         far = float(np.degrees(-(worst.inside_rad or 0.0)))
-        alone = bool((np.asarray(worst.beyond_rad) <= ANGLE_ROUNDING_RAD).all())
-        meaning = "each axis is within its own limit, together they are outside the bony range" if alone else ""
+        meaning = ONLY_TOGETHER if lies_outside_together(worst) else ""
         return Check(name, "fails", far, 0.0, unit, worst.child, meaning=meaning)
     if unknown:
         return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
@@ -172,8 +174,13 @@ def lies_outside(use: JointUse) -> bool:
     return use.inside_rad is not None and use.inside_rad < -ANGLE_ROUNDING_RAD
 
 
-def count_beyond(uses: Sequence[JointUse]) -> int:
-    """How many joints are outside their bony range."""
+def lies_outside_together(use: JointUse) -> bool:
+    """Whether a joint is outside its bony range although each of its axes is within its own limits."""
+    return lies_outside(use) and bool((np.asarray(use.beyond_rad) <= ANGLE_ROUNDING_RAD).all())
+
+
+def count_outside(uses: Sequence[JointUse]) -> int:
+    """How many joints are outside their bony range: beyond a limit, or beyond what their axes allow together."""
     return sum(map(lies_outside, uses))
 
 

@@ -45,10 +45,10 @@ def use_axes(joint: Joint, angles_rad: ArrayLike, near_rad: float = NEAR_RAD) ->
     )
 
 
-def judge_together(joint: Joint, use: JointUse, near_rad: float = NEAR_RAD) -> State | None:
-    """How a joint uses what its axes allow together: as an axis alone; None where only the six limits are known."""
-    if joint.envelope is None or use.inside_rad is None:
-        return None
+def judge_range(use: JointUse, near_rad: float = NEAR_RAD) -> State:
+    """How a joint uses its bony range, all axes together: in the words in which an axis alone is judged."""
+    if use.inside_rad is None:
+        return "not known"
     if lies_outside(use):
         return "fails"
     return "holds" if use.inside_rad > near_rad else "close"

@@ -50,4 +50,4 @@ def test_the_dog_stands_with_figures(dog_blend: Path, part) -> None:
     assert bpy.ops.counterpoise.stand() == {"FINISHED"}
     figures = part("bridge.figures").live_figures()
     assert {finding.name: finding.state for finding in figures.findings}["Stands"] == "holds"
-    assert figures.beyond.startswith("0 of")
+    assert figures.outside.startswith("0 of")

@@ -40,11 +40,11 @@ def test_limits_let_go_when_they_are_only_to_be_shown(animal_scene, part) -> Non
     import bpy
 
     figures.refresh_figures(bpy.context)
-    assert figures.live_figures().beyond == "1 of 11"
+    assert figures.live_figures().outside == "1 of 11"
     animal_scene.settings.hold_limits = True
     assert turn(animal_scene, "V4", angles)[0] == pytest.approx(0.4, abs=HELD_RAD)
     figures.refresh_figures(bpy.context)
-    assert figures.live_figures().beyond == "0 of 11"
+    assert figures.live_figures().outside == "0 of 11"
 
 
 def test_a_new_rig_keeps_the_choice(animal_scene) -> None:

@@ -153,7 +153,7 @@ def test_figures_stand_by_the_name_of_their_pose_with_its_note(three, part) -> N
     shown = part("bridge.figures").saved_figures()
     assert [figures.pose for figures in shown] == names(three)
     assert [figures.note for figures in shown] == ["", "seen from the left", ""]
-    assert [figures.beyond_short for figures in shown] == ["0", "0", "0"]
+    assert [figures.outside_short for figures in shown] == ["0", "0", "0"]
 
 
 def fail(*_args: object) -> None:

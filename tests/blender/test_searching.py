@@ -52,17 +52,19 @@ def test_axes_that_are_too_much_together_are_told(column: Scene) -> None:
     column.part("bridge.figures").refresh_figures(bpy.context)
     shown = column.part("bridge.joint_in_hand").show_in_hand(bpy.context)
     assert "fails" not in [axis.state for axis in shown.axes]
-    state, text = shown.together
+    state, text = shown.range
     assert state == "fails"
-    assert text.endswith("° outside")
+    assert text.endswith("° beyond")
+    assert shown.together == "inside each limit, outside what they allow together"
     stops = column.part("bridge.overlays").find_stops(bpy.context)
-    assert stops[-1].text == f"axes together {text} the bony range"
+    assert stops[-1].text == f"{text}: {shown.together}"
     assert not stops[-1].known
     column.write_pose({})
     column.part("bridge.figures").refresh_figures(bpy.context)
-    state, text = column.part("bridge.joint_in_hand").show_in_hand(bpy.context).together
-    assert state == "holds"
-    assert text.endswith("° inside")
+    shown = column.part("bridge.joint_in_hand").show_in_hand(bpy.context)
+    assert shown.range[0] == "holds"
+    assert shown.range[1].endswith("° inside")
+    assert not shown.together
 
 
 def test_what_was_set_by_hand_stays_unless_it_is_to_go(column: Scene) -> None:

@@ -65,7 +65,7 @@ def test_figures_are_those_of_the_core(animal_scene, part) -> None:
         np.testing.assert_allclose(moment, found.base_moment_Nm[:2], rtol=6e-3, atol=6e-3)
         assert row.margin == f"{found.distance_margin_m * 1000:.0f} mm"
         assert row.tip_angle == f"{np.degrees(found.tip_angle_rad):.1f}°"
-        assert row.beyond == "0 of 11"
+        assert row.outside == "0 of 11"
         assert [finding.state for finding in row.findings] == [check.state for check in found.checks]
 
 

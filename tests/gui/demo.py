@@ -35,6 +35,7 @@ def restore_running(journey: Journey) -> None:
     window, wanted = journey.window, journey.plan["figures"]
     for panel in ("3 Pose", "2 Skeleton", "1 Scans and Table"):
         window.fold(panel)
+    window.push("Clearance")
     window.push("Check Clearance")
     window.wait("clearance to be looked for", lambda s: s["running"])
     window.wait("clearance", lambda s: not s["running"], 300)

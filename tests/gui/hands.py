@@ -52,7 +52,7 @@ def mark(journey: Journey) -> None:
     window.drag_box((left + 120, top + 60), (sidebar - 60, top + height - 60))
     chosen = window.wait("faces selected", lambda s: s["faces"])["faces"]
     window.fold("1 Scans and Table")
-    window.push("Joints by Hand")
+    window.push("Set a Joint")
     dialog = push_for_dialog(window, "Mark Facet")
     dialog.search("Joint of", child)
     journey.note("marking", f"{chosen} faces of {parent} selected; Mark Facet asks for the joint", aside=False)

@@ -11,7 +11,7 @@ from journey import Journey
 from reading import DriveError, Word, match_label
 from window import Window
 
-SHOWN = {"Mass": "mass", "Margin": "margin", "Tip angle": "tip_angle", "Beyond limits": "beyond"}
+SHOWN = {"Mass": "mass", "Margin": "margin", "Tip angle": "tip_angle", "Outside range": "outside"}
 """Labels in the panel, and the live figures that they show."""
 
 SCREEN = (0, 0, 1600, 1000)

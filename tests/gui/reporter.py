@@ -131,7 +131,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         else None
     )
     if live is not None:
-        state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "beyond")}
+        state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "outside")}
     return state
 
 

@@ -14,7 +14,7 @@ from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
-from core_calcs.studies.checks import count_beyond
+from core_calcs.studies.checks import count_outside
 
 SQUARE = np.array([[1, 1], [1, -1], [-1, -1], [-1, 1]], float)
 DEGREE = np.pi / 180
@@ -224,9 +224,9 @@ def test_axes_together_may_be_outside_where_each_alone_is_inside(random_skeleton
     check = find_check(found, "Joints inside the bony range")
     assert (check.state, check.place) == ("fails", "head")
     assert check.figure == pytest.approx(np.hypot(4, 4) - 5, abs=0.06)
-    assert check.meaning == "each axis is within its own limit, together they are outside the bony range"
+    assert check.meaning == "inside each limit, outside what they allow together"
     assert found.uses[0].inside_rad == pytest.approx(-check.figure * DEGREE)
-    assert count_beyond(found.uses) == 1
+    assert count_outside(found.uses) == 1
     inside = study(coupled, Pose("less", {"head": np.array([3, 3, 0]) * DEGREE}))
     assert find_check(inside, "Joints inside the bony range").state == "holds"
     assert inside.uses[0].inside_rad == pytest.approx((5 - np.hypot(3, 3)) * DEGREE, abs=0.1 * DEGREE)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
-from core_calcs.skeleton.joint import AxisLimit, Envelope, Joint, Stop
+from core_calcs.skeleton.joint import AxisLimit, Joint, Stop
 from core_calcs.studies.assessment import JointUse
-from core_calcs.studies.stops import NEAR_RAD, judge_together, use_axes
+from core_calcs.studies.stops import NEAR_RAD, judge_range, use_axes
 
 PLACE = np.array([0.1, 0.0, 0.3])
 
@@ -66,8 +64,9 @@ def test_without_limits_nothing_is_known() -> None:
 @pytest.mark.parametrize(
     ("inside", "state"), [(0.2, "holds"), (0.9 * NEAR_RAD, "close"), (-5e-5, "close"), (-0.01, "fails")]
 )
-def test_axes_together(inside: float, state: str) -> None:
-    use = JointUse("b", np.zeros(3), np.zeros(3), inside)
-    together = replace(JOINT, envelope=Envelope(np.tile([-0.3, 0.4], (3, 1)), np.ones(258)))
-    assert judge_together(together, use) == state
-    assert judge_together(JOINT, use) is None
+def test_the_whole_range(inside: float, state: str) -> None:
+    assert judge_range(JointUse("b", np.zeros(3), np.zeros(3), inside)) == state
+
+
+def test_without_limits_nothing_is_known_of_the_whole_range() -> None:
+    assert judge_range(JointUse("b", np.zeros(3), None, None)) == "not known"
