@@ -17,9 +17,7 @@ from ..document.document import SkeletonDocument
 from ..document.meshes import relate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.column import list_column_joints
-from ..handover.quantities import NOT_KNOWN, format_fixed
-from ..handover.report_joints import REASON_LETTERS
-from ..skeleton.joint import Joint, JointKind, LimitSettings, Stop
+from ..skeleton.joint import Joint, JointKind, LimitSettings
 from ..skeleton.pose import AS_SCANNED, Pose
 from ..skeleton.table import read_table
 from ..skeleton.tree import Skeleton
@@ -29,6 +27,7 @@ from ..statics.site import Site
 from ..studies.articulate import articulate, describe_joints
 from ..studies.stand import Standing, find_standing
 from ..studies.survey import survey_folder
+from .limit_text import LEGEND, describe_limits
 from .terminal import Terminal
 
 _SURVEYING = 0.3
@@ -147,28 +146,14 @@ def _show_skeleton(terminal: Terminal, skeleton: Skeleton, notes: Sequence[str])
     column = list_column_joints(skeleton)
     order = [name for name in (*column.forward, *column.backward) if name in moving]
     order += [name for name in moving if name not in order]
-    rows = [(name, moving[name].parent, moving[name].confidence, *_describe_limits(moving[name])) for name in order]
+    rows = [(name, moving[name].parent, moving[name].confidence, *describe_limits(moving[name])) for name in order]
     heads = ("joint of", "on", "confidence", "flexion", "lateral", "axial")
     terminal.show_table(heads, rows, right=(3, 4, 5))
-    legend = ", ".join(f"{letter} {reason}" for reason, letter in REASON_LETTERS.items())
-    terminal.show_line(f"Degrees, and what ends the movement: {legend}.")
+    terminal.show_line(LEGEND)
     terminal.show_line("Limits are those of bone and facets at the settings given: an outer bound.")
     terminal.show_line()
     for note in notes:
         terminal.show_line(note)
-
-
-def _describe_limits(joint: Joint) -> list[str]:
-    if joint.limits is None:
-        return [NOT_KNOWN] * 3
-    return [
-        "held" if limit.low.reason == "held" else f"{_describe_stop(limit.low)} to {_describe_stop(limit.high)}"
-        for limit in joint.limits
-    ]
-
-
-def _describe_stop(stop: Stop) -> str:
-    return f"{format_fixed(math.degrees(stop.angle_rad), 1)} {REASON_LETTERS[stop.reason]}"
 
 
 def _ranges_deg(joint: Joint) -> list[tuple[float, float] | None]:

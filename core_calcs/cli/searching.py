@@ -9,7 +9,9 @@ from pathlib import Path
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.tables import plain_value
+from ..skeleton.joint import Joint
 from ..studies.searched_joints import default_settings, search_document_joint
+from .limit_text import AXES, LEGEND, describe_limits
 from .terminal import Terminal
 
 
@@ -30,7 +32,8 @@ def run_search(terminal: Terminal, order: Order) -> None:
     """Find a joint's facets and limits anew, and write the document."""
     document = read_document(order.document_path)
     folder = locate_mesh_folder(document, order.document_path)
-    own = default_settings(document.skeleton, document.skeleton.joint_of(order.child))
+    before = document.skeleton.joint_of(order.child)
+    own = default_settings(document.skeleton, before)
     settings = replace(own, **order.settings)
     with terminal.show_progress() as progress:
         changed = search_document_joint(document, folder, order.child, settings, order.from_nothing, progress)
@@ -38,5 +41,12 @@ def run_search(terminal: Terminal, order: Order) -> None:
     write_document(order.document_path, changed)
     turns = "turns" if joint.moves else "fixed"
     terminal.show_line(f"{joint.parent} to {joint.child}: {joint.confidence}, {turns}: {joint.reason}.")
+    _show_limits(terminal, before, joint)
     terminal.show_line(f"{order.document_path}: written")
     terminal.show_result({"document": str(order.document_path), "joint": plain_value(joint)})
+
+
+def _show_limits(terminal: Terminal, before: Joint, after: Joint) -> None:
+    rows = zip(AXES, describe_limits(before), describe_limits(after), strict=True)
+    terminal.show_table(("", "until now", "from now on"), list(rows), right=(1, 2))
+    terminal.show_line(LEGEND)

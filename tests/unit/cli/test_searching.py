@@ -33,6 +33,15 @@ def test_a_joint_is_searched_for_again_with_other_settings_and_its_own(place):
     assert refused.exit_code != 0
 
 
+def test_the_limits_of_before_and_after_are_told(place):
+    told = run("search", place.document, "--joint", "Ca1", "--search-deg", 3)
+    assert told.exit_code == 0, told.output
+    flexion = next(line for line in told.output.splitlines() if line.strip().startswith("flexion"))
+    joint = read_document(place.document).skeleton.joint_of("Ca1")
+    assert f"{np.degrees(bounds(joint)[0, 1]):.1f}" in flexion.split("to")[-1]
+    assert "until now" in told.output
+
+
 def test_what_is_fixed_by_the_table_is_left_alone(place):
     before = place.document.read_bytes()
     told = run("search", place.document, "--joint", "Scapula.L")
