@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
 from ..mesh.distance_grid import DistanceGrid
-from ..spatial.transforms import Array, apply, invert
+from ..spatial.transforms import Array, invert
 from .partner import Partner
 
 _MOST_POINTS = 8000
@@ -20,23 +19,29 @@ _BASELINE_S = 0.15
 _RELIEF_STEPS = 16
 _GOAL_STEP_S = 0.005
 _LONG_SLIDE_S = 0.15
+_CHORD_NOISE = 1e-6
+"""What the trace of a rotation leaves open of its angle: the root of its rounding, and more."""
 _SETTLED = 0.02
 """Excess that is let be (share of a grid cell)."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Probe:
-    """Points of one partner against the other's distance grid, with the depth that is allowed at each."""
+    """Points of one partner against the other's distance grid, with the depth that is allowed at each.
+
+    chords : (n,) ascending: a point meets the partner only where the child turns by a chord of the unit circle so long
+    """
 
     points: Array
     allowed: Array
+    chords: Array
     grid: DistanceGrid
     moves: bool
 
 
 @dataclass(frozen=True, eq=False)
 class Contact:
-    """Two partners ready to be tried against each other.
+    """Two partners ready to be tried against each other, the child turning about a point.
 
     allowance : contact beyond that of the neutral placement that does not count [m]
     goals : allowances that slides are sought for, the greatest first: all steps up to `allowance` [m]
@@ -63,6 +68,15 @@ class Depth:
 
 
 @dataclass(frozen=True, eq=False)
+class _Near:
+    """Points (n, 3) of a probe as they lie, the same in the partner's frame after the child's turn, what is allowed."""
+
+    points: Array
+    there: Array
+    allowed: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Meeting:
     """The child moved by `X_moved` (4, 4) against its parent, before any slide.
 
@@ -72,7 +86,7 @@ class Meeting:
     contact: Contact
     X_moved: Array
     X_back: Array
-    near: tuple[NDArray[np.int64], NDArray[np.int64]]
+    near: tuple[_Near, _Near]
     first: tuple[Depth, ...]
 
     @property
@@ -92,37 +106,38 @@ def prepare_contact(
     depths = -parent.grid.distances(child_points), -child.grid.distances(parent_points)
     overlapping = np.concatenate([child_points[depths[0] > 0], parent_points[depths[1] > 0]])
     overlaps = np.concatenate([depths[0][depths[0] > 0], depths[1][depths[1] > 0]])
-    allowed = [_local_baseline(points, overlapping, overlaps, size) for points in (child_points, parent_points)]
-    steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
-    return Contact(
-        (_Probe(child_points, allowed[0], parent.grid, True), _Probe(parent_points, allowed[1], child.grid, False)),
-        allowance,
-        tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1)),
-        slide,
-    )
-
-
-def narrow_contact(contact: Contact, parent: Partner, child: Partner, centre: Array, turn_rad: float) -> Contact:
-    """The same where the child turns about `centre` by no more than `turn_rad`: without points that cannot meet then.
-
-    A point moves by no more than twice its distance from the centre times the sine of half the turn, and meets the
-    partner only if it lies no farther from it than that and the slide. Samples stand for the partner's surface.
-    """
-    chord = 2 * np.sin(min(turn_rad, np.pi) / 2)
     probes = []
-    for probe, partner in zip(contact.probes, (parent, child), strict=True):
-        samples = partner.samples
-        moves = chord * np.linalg.norm(probe.points - centre, axis=1) + contact.slide + 2 * samples.spacing
-        apart = cKDTree(samples.points).query(probe.points)[0]
-        meets = (apart <= moves) | (probe.grid.distances(probe.points) <= 0)
-        probes.append(replace(probe, points=probe.points[meets], allowed=probe.allowed[meets]))
-    return replace(contact, probes=(probes[0], probes[1]))
+    for points, partner, moves in ((child_points, parent, True), (parent_points, child, False)):
+        allowed = _local_baseline(points, overlapping, overlaps, size)
+        chords = _find_chords(points, partner, centre, slide)
+        order = np.argsort(chords, kind="stable")
+        probes.append(_Probe(points[order], allowed[order], chords[order], partner.grid, moves))
+    steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
+    goals = tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1))
+    return Contact((probes[0], probes[1]), allowance, goals, slide)
+
+
+def _find_chords(points: Array, partner: Partner, centre: Array, slide: float) -> Array:
+    """How far the child must turn about `centre` before points (n, 3) can meet the partner: chords of the unit circle.
+
+    A point moves by no more than its distance from the centre times the chord, twice the sine of half the turn, and
+    meets the partner only if it lies no farther from it than that and the slide. Samples stand for the partner's
+    surface.
+    """
+    samples = partner.samples
+    arms = np.linalg.norm(points - centre, axis=1)
+    tree = cKDTree(samples.points, balanced_tree=False, compact_nodes=False)  # asked once: quick to build
+    apart = tree.query(points)[0] - slide - 2 * samples.spacing
+    chords: Array = np.where(partner.grid.distances(points) <= 0, 0.0, apart / np.maximum(arms, 1e-300))
+    return chords
 
 
 def meet(contact: Contact, X_moved: Array) -> Meeting:
-    """The child moved by `X_moved` (4, 4)."""
+    """The child turned by `X_moved` (4, 4) about the joint's centre."""
     X_back = invert(X_moved)
-    near = tuple(_near_points(contact, probe, X_moved, X_back) for probe in contact.probes)
+    # The trace of a rotation is 1 + 2 cos of its angle.
+    chord = float(np.sqrt(max(3 - np.trace(X_moved[:3, :3]), 0.0))) + _CHORD_NOISE
+    near = tuple(_near_points(contact, probe, X_moved if probe.moves else X_back, chord) for probe in contact.probes)
     blank = Meeting(contact, X_moved, X_back, (near[0], near[1]), ())
     return replace(blank, first=_measure_depths(blank, np.zeros(3)))
 
@@ -174,17 +189,16 @@ def _relieve(meeting: Meeting, goal: float, tolerance: float) -> Iterator[Array]
 def _measure_depths(meeting: Meeting, slide: Array) -> tuple[Depth, ...]:
     """How deep the child's points are in the parent, and the parent's in the child, after a slide (3,)."""
     found = []
-    for probe, index in zip(meeting.contact.probes, meeting.near, strict=True):
-        points = probe.points[index]
-        there = apply(meeting.X_moved, points) + slide if probe.moves else apply(meeting.X_back, points - slide)
-        excess = -probe.grid.distances(there) - probe.allowed[index]
+    for probe, near in zip(meeting.contact.probes, meeting.near, strict=True):
+        there = near.there + (slide if probe.moves else -(meeting.X_back[:3, :3] @ slide))
+        excess = -probe.grid.distances(there) - near.allowed
         if not len(excess) or excess.max() <= 0:
             found.append(Depth(0.0, np.zeros(3), np.zeros(3)))
             continue
         k = int(excess.argmax())
         gradient = probe.grid.gradients(there[k : k + 1])[0]
         out = gradient if probe.moves else -meeting.X_moved[:3, :3] @ gradient
-        found.append(Depth(float(excess[k]), there[k] if probe.moves else points[k], out))
+        found.append(Depth(float(excess[k]), there[k] if probe.moves else near.points[k], out))
     return tuple(found)
 
 
@@ -205,12 +219,15 @@ def _shortest_slide(directions: Array, demands: Array) -> Array | None:
     return slide
 
 
-def _near_points(contact: Contact, probe: _Probe, X_moved: Array, X_back: Array) -> NDArray[np.int64]:
-    """Points near enough to touch after a slide; all of them where the slide exceeds the grid's band."""
+def _near_points(contact: Contact, probe: _Probe, X: Array, chord: float) -> _Near:
+    """Points near enough to touch after a slide; of those that the turn brings there all, where it exceeds the band."""
+    count = int(np.searchsorted(probe.chords, chord, side="right"))
+    points, allowed = probe.points[:count], probe.allowed[:count]
+    there = points @ X[:3, :3].T + X[:3, 3]
     if contact.slide + probe.grid.cell >= probe.grid.band:
-        return np.arange(len(probe.points))
-    there = apply(X_moved if probe.moves else X_back, probe.points)
-    return np.flatnonzero(probe.grid.lie_within(there, contact.slide))
+        return _Near(points, there, allowed)
+    near = probe.grid.lie_within(there, contact.slide)
+    return _Near(points[near], there[near], allowed[near])
 
 
 def _reachable(element: Partner, partner: Partner, centre: Array, slide: float) -> Array:

@@ -37,9 +37,10 @@ class FacetMap:
     def find_heights(self, points: Array) -> Array:
         """Heights (n,) of the facet under or over points (n, 3) [m]; NaN beside it."""
         cells = np.floor((points @ self.plane - self.lower) / self.cell).astype(np.int64)
-        on = ((cells >= 0) & (cells < self.heights.shape)).all(axis=1)
+        u, v = cells.T
+        on = (u >= 0) & (u < self.heights.shape[0]) & (v >= 0) & (v < self.heights.shape[1])
         found = np.full(len(points), np.nan)
-        found[on] = self.heights[cells[on, 0], cells[on, 1]]
+        found[on] = self.heights[u[on], v[on]]
         return found
 
 

@@ -11,7 +11,7 @@ from ..skeleton.joint import AxisLimit, Envelope, LimitSettings
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
 from .facets import Patch
-from .limits import Trial, find_limits, narrow_trial, prepare_coverings, prepare_trial, try_angles
+from .limits import Trial, find_three_limits, prepare_coverings, prepare_trial, try_angles
 from .partner import Partner
 
 Limits = tuple[AxisLimit, AxisLimit, AxisLimit]
@@ -35,9 +35,9 @@ def find_range(
     progress: Progress = ignore_progress,
 ) -> tuple[Limits, Envelope | None]:
     """The limits of a joint of the column about each axis alone, and its coupled envelope; see `find_limits`."""
-    limits = find_limits(parent, child, pairs, X_WJ, senses, settings)
     facets = prepare_coverings(pairs, min(parent.size, child.size))
     trial = prepare_trial(parent, child, facets, X_WJ, senses, settings)
+    limits = find_three_limits(trial, settings.search_rad)
     return limits, find_envelope(trial, limits, progress)
 
 
@@ -52,7 +52,6 @@ def find_envelope(trial: Trial, limits: Sequence[AxisLimit], progress: Progress 
         return None
     ends = np.array([[limit.low.angle_rad, limit.high.angle_rad] for limit in limits])
     scale = np.maximum(np.abs(ends), _LEAST_RAD) * (-1, 1)
-    trial = narrow_trial(trial, float(np.abs(scale).max(axis=1).sum()))
     sphere, rays = list_directions(), scale_directions(scale)
     borders = _leave_box(rays, scale)
     shares = np.ones(len(rays))

@@ -115,7 +115,7 @@ def _orient(flat: Array, triangles: NDArray[np.int64]) -> NDArray[np.int64]:
 
 def _list_loops(triangles: NDArray[np.int64]) -> list[list[int]]:
     """Closed loops of the directed sides that one triangle alone has."""
-    sides = {(int(a), int(b)) for triangle in triangles for a, b in zip(triangle, np.roll(triangle, -1), strict=True)}
+    sides = set(zip(triangles.ravel().tolist(), np.roll(triangles, -1, axis=1).ravel().tolist(), strict=True))
     onwards: dict[int, list[int]] = {}
     for a, b in sorted(sides):
         if (b, a) not in sides:

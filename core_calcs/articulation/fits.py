@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import least_squares
+from scipy.optimize import leastsq
 
 from ..spatial.transforms import Array
 
@@ -116,7 +116,9 @@ def _solve_weighed(off: Callable[[Array, Array], Array], x: Array, weights: Arra
     def weighed(y: Array) -> Array:
         return roots * off(y, weights)
 
-    return np.asarray(least_squares(weighed, x, method="lm", ftol=1e-6, xtol=1e-6, max_nfev=200).x, float)
+    # As `least_squares` calls it, without the derivatives that are worked out there at the end and not asked for.
+    solved = leastsq(weighed, x, full_output=True, ftol=1e-6, xtol=1e-6, gtol=1e-8, maxfev=200, diag=np.ones(len(x)))
+    return np.asarray(solved[0], float)
 
 
 def find_slope(off: Callable[[Array], Array], x: Array) -> Array:
@@ -139,8 +141,8 @@ def split_cylindrical(points: Array, along: Array, place: Array) -> tuple[Array,
     """Height along an axis (n,), distance from it (n,) and the direction away from it (n, 3) of points (n, 3)."""
     q = points - place
     height = q @ along
-    across = q - np.outer(height, along)
-    away = np.linalg.norm(across, axis=1)
+    across = q - height[:, None] * along
+    away = np.sqrt(np.einsum("ij,ij->i", across, across))
     return height, away, across / np.maximum(away, 1e-300)[:, None]
 
 

@@ -5,14 +5,14 @@ They hold for bone and facets at the stated settings: an outer bound on what the
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..skeleton.joint import AxisLimit, LimitSettings, Stop, StopReason
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, invert, make_transform
-from .contact import Contact, list_slides, meet, narrow_contact, prepare_contact
+from .contact import Contact, list_slides, meet, prepare_contact
 from .covering import Covering, prepare_facet_contact
 from .facets import Patch
 from .frames import find_ball
@@ -57,7 +57,12 @@ def find_limits(
     """
     facets = prepare_coverings(pairs, min(parent.size, child.size))
     trial = prepare_trial(parent, child, facets, X_WJ, senses, settings)
-    limits = [find_limit(trial, axis, settings.search_rad) for axis in range(3)]
+    return find_three_limits(trial, settings.search_rad)
+
+
+def find_three_limits(trial: Trial, search_rad: float) -> tuple[AxisLimit, AxisLimit, AxisLimit]:
+    """The same of a joint that is ready to be turned."""
+    limits = [find_limit(trial, axis, search_rad) for axis in range(3)]
     return limits[0], limits[1], limits[2]
 
 
@@ -93,12 +98,6 @@ def prepare_trial(
         parent, child, X_WJ[:3, 3], size, settings.contact_share_s * size, settings.slide_share_s * size
     )
     return Trial(parent, child, X_WJ, senses, contact, facets, settings.overlap_share, settings.gap_share_s * size)
-
-
-def narrow_trial(trial: Trial, turn_rad: float) -> Trial:
-    """The same, quicker, for turns of no more than `turn_rad` in all."""
-    centre = trial.X_WJ[:3, 3]
-    return replace(trial, contact=narrow_contact(trial.contact, trial.parent, trial.child, centre, turn_rad))
 
 
 def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | None:

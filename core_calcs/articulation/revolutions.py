@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -126,11 +127,15 @@ def _off_profiles(
     points: Array, which: NDArray[np.int64], along: Array, place: Array, degree: int, weights: Array
 ) -> Array:
     """Distances (n,) of points from the surfaces of revolution about an axis that fit their pieces best."""
-    height, away, _ = split_cylindrical(points, along, place)
+    q = points - place
+    height = q @ along
+    across = q - height[:, None] * along
+    away = np.sqrt(np.einsum("ij,ij->i", across, across))
     weights = np.broadcast_to(weights, height.shape)
     off = np.empty(len(points))
-    for piece in range(int(which[-1]) + 1):
-        mine = which == piece
+    ends = np.searchsorted(which, np.arange(int(which[-1]) + 2))
+    for low, high in pairwise(ends.tolist()):
+        mine = slice(low, high)  # the pieces' points lie one piece after the other
         fitted, rise = _fit_profile(height[mine], away[mine], degree, weights[mine]).find(height[mine])
         off[mine] = (away[mine] - fitted) / np.sqrt(1 + rise**2)
     return off
@@ -158,11 +163,12 @@ def _fit_profile(height: Array, away: Array, degree: int, weights: Array) -> _Pr
     """The weighted least squares polynomial."""
     low, high = float(height.min()), float(height.max())
     middle, half = (low + high) / 2, max((high - low) / 2, 1e-12)
-    powers = np.vander((height - middle) / half, degree + 1, increasing=True)
-    weighed = powers * weights[:, None]
-    normal = weighed.T @ powers
+    powers = np.ones((degree + 1, len(height)))
+    np.multiply.accumulate(np.broadcast_to((height - middle) / half, (degree, len(height))), axis=0, out=powers[1:])
+    weighed = powers * weights
+    normal = weighed @ powers.T
     # Where all points lie level the higher terms are free: they are then zero.
-    terms = np.linalg.solve(normal + 1e-10 * np.trace(normal) * np.eye(degree + 1), weighed.T @ away)
+    terms = np.linalg.solve(normal + 1e-10 * np.trace(normal) * np.eye(degree + 1), weighed @ away)
     return _Profile(np.asarray(terms, float), middle, half)
 
 

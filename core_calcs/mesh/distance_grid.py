@@ -16,6 +16,7 @@ BAND_CELLS = 3.5
 """Beyond this many cells from the surface the distance is cut off: only its sign is kept."""
 _MOST_CELLS = 8_000_000
 _REFINED_CELLS = 2.5
+_STEPS = np.vstack([sign * step for step in np.eye(3) for sign in (1, -1)])
 _NEAR_CELLS = 4
 """Nodes within so many cells, along each axis, of a cell that the surface runs through are measured."""
 
@@ -46,20 +47,18 @@ class DistanceGrid:
 
     def lie_within(self, points: Array, distance: float) -> NDArray[np.bool_]:
         """Whether points (n, 3) may lie inside or nearer than `distance`: quick, by the nearest node."""
-        nodes = np.ascontiguousarray(np.rint((points - self.lower) / self.cell).T)
-        within = np.ones(len(points), bool)
+        nodes = np.rint((points - self.lower) / self.cell).T
+        flat, on = np.zeros(len(points)), np.ones(len(points), bool)
         for along, count in zip(nodes, self.values.shape, strict=True):
-            within &= (along >= 0) & (along < count)
-        rows = np.flatnonzero(within)
-        flat = np.ravel_multi_index(tuple(nodes[:, rows].astype(np.int64)), self.values.shape)
-        near = np.zeros(len(points), bool)
-        near[rows] = self.values.ravel()[flat] < distance + self.cell
-        return near
+            on &= (along >= 0) & (along < count)
+            flat = flat * count + along
+        flat[~on] = 0
+        near: NDArray[np.bool_] = self.values.ravel().take(flat.astype(np.int64)) < distance + self.cell
+        return near & on
 
     def gradients(self, points: Array) -> Array:
         """Unit gradients (n, 3) at points (n, 3): away from the surface; zero where the distance is cut off."""
-        steps = np.eye(3) * self.cell
-        ends = np.concatenate([points + sign * step for step in steps for sign in (1, -1)])
+        ends = (points + self.cell * _STEPS[:, None]).reshape(-1, 3)
         d = self.distances(ends).reshape(3, 2, -1)
         slope = (d[:, 0] - d[:, 1]).T
         length = np.linalg.norm(slope, axis=1, keepdims=True)

@@ -10,7 +10,7 @@ import dog_column
 import numpy as np
 
 from core_calcs.articulation import envelopes
-from core_calcs.articulation.limits import find_limit, narrow_trial, prepare_coverings, prepare_trial, try_angles
+from core_calcs.articulation.limits import find_limit, prepare_coverings, prepare_trial, try_angles
 from core_calcs.skeleton.envelope import lie_inside, measure_volume_deg3
 from core_calcs.skeleton.joint import LimitSettings
 
@@ -50,8 +50,7 @@ def _compare(name: str, joint: Any) -> dict[str, Any]:
     steps = [low + (np.arange(n) + 0.5) / n * (high - low) for (low, high), n in zip(box, SHAPE, strict=True)]
     grid = np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, 3)
     begun = time.process_time()
-    quick = narrow_trial(trial, float(np.abs(box).max(axis=1).sum()))
-    free = np.array([try_angles(quick, angles) is None for angles in grid])
+    free = np.array([try_angles(trial, angles) is None for angles in grid])
     peer = time.process_time() - begun
     inside = lie_inside(envelope, grid)
     share = measure_volume_deg3(envelope) / np.prod(np.degrees(box[:, 1] - box[:, 0]))

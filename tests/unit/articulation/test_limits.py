@@ -10,10 +10,12 @@ import pytest
 import trimesh
 
 from core_calcs.articulation.column import column_axes
+from core_calcs.articulation.contact import meet
 from core_calcs.articulation.facets import find_facets
 from core_calcs.articulation.frames import column_frame
-from core_calcs.articulation.limits import find_limits
+from core_calcs.articulation.limits import find_limits, prepare_trial
 from core_calcs.skeleton.joint import LimitSettings
+from core_calcs.spatial.rotations import joint_rotation
 
 SENSES = (1, -1, 1)
 LOOSE = LimitSettings(overlap_share=0.0, contact_share_s=0.0, slide_share_s=0.0, gap_share_s=100.0)
@@ -230,3 +232,24 @@ def tighten(settings: LimitSettings, rng: np.random.Generator, alone: bool) -> L
 def test_a_mirrored_joint_bends_as_far_to_either_side(column_joint):
     sides = reach(column_joint, LimitSettings())[1:]
     assert np.degrees(np.abs(sides[:, 0] - sides[:, 1])).max() < 1.0
+
+
+def test_points_left_aside_for_a_small_turn_meet_nothing(plates):
+    """Each attitude tried with every point, and with those that the turn can bring to the partner."""
+    parent, child = plates[0], plates[1]
+    frame, settings = headward_frame(), LimitSettings()
+    trial = prepare_trial(parent, child, (), frame, SENSES, settings)
+    probes = [replace(probe, chords=np.zeros(len(probe.chords))) for probe in trial.contact.probes]
+    contact = replace(trial.contact, probes=(probes[0], probes[1]))
+    met, left_aside = 0, 0
+    for angles in np.random.default_rng(7).uniform(-0.5, 0.5, (200, 3)):
+        turn = np.eye(4)
+        turn[:3, :3] = joint_rotation(angles, SENSES)
+        X = frame @ turn @ np.linalg.inv(frame)
+        quick, whole = meet(trial.contact, X), meet(contact, X)
+        assert [depth.excess for depth in quick.first] == pytest.approx([depth.excess for depth in whole.first])
+        met += any(depth.excess > 0 for depth in whole.first)
+        chord = np.sqrt(3 - np.trace(X[:3, :3]))
+        left_aside += sum(int((probe.chords > chord).sum()) for probe in trial.contact.probes)
+    assert 20 < met < 180
+    assert left_aside > 10_000
