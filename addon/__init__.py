@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties
-from .bridge import handlers, long_work, mesh_files, overlays, resting_clearance
+from .bridge import handlers, long_work, marks, mesh_files, posed_facets, ranges, resting_clearance
 
-PARTS = (preferences, properties, operators, panels, handlers, mesh_files, resting_clearance, long_work, overlays, draw)
+PARTS = (
+    preferences,
+    properties,
+    operators,
+    panels,
+    handlers,
+    mesh_files,
+    resting_clearance,
+    long_work,
+    posed_facets,
+    ranges,
+    draw,
+)
 
 
 def register() -> None:
     for part in PARTS:
         part.register()
-    draw.follow(overlays.find_facets, overlays.find_marks)
+    draw.follow(posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
 
 
 def unregister() -> None:

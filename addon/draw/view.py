@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import facets, stops
+from . import facets, marks, ranges
 
 Find = Callable[[bpy.types.Context], Any]
 
@@ -17,13 +17,15 @@ _told: set[str] = set()
 """Faults that the console has been told: a view is drawn many times a second."""
 
 
-def follow(find_facets: Find, find_stops: Find) -> None:
-    """Draw what these find from now on; only where there is a window."""
+def follow(find_facets: Find, find_ranges: Find, find_marks: Find) -> None:
+    """Draw what these find from now on, the later over the earlier; only where there is a window."""
     if bpy.app.background:
         return
     for draw, find, when in (
         (facets.draw_facets, find_facets, "POST_VIEW"),
-        (stops.draw_stops, find_stops, "POST_PIXEL"),
+        (ranges.draw_ranges, find_ranges, "POST_VIEW"),
+        (ranges.draw_legend, find_ranges, "POST_PIXEL"),
+        (marks.draw_marks, find_marks, "POST_PIXEL"),
     ):
         _handles.append(bpy.types.SpaceView3D.draw_handler_add(_draw, (draw, find), "WINDOW", when))
 
@@ -50,3 +52,4 @@ def unregister() -> None:
         bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
     _handles.clear()
     facets.drop_batches()
+    ranges.drop_batches()

@@ -115,6 +115,7 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
         row = layout.row(align=True)
         row.prop(settings, "pose_name", text="")
         row.operator("counterpoise.save_pose", icon="ADD").name = settings.pose_name
+        layout.prop(settings.overlays, "ranges")
 
 
 class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):

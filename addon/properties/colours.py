@@ -26,6 +26,11 @@ FACET_COLOURS = {"parent": (0.00, 0.45, 0.70), "child": (0.90, 0.62, 0.00)}
 STATE_COLOURS = {"close": (0.90, 0.62, 0.00), "fails": (0.84, 0.37, 0.00)}
 """Of what stands at a limit, and beyond one; always with words."""
 
+RANGE_COLOURS = {0.0: (0.90, 0.62, 0.00), 1.0: (0.95, 0.90, 0.25), 3.0: (0.34, 0.71, 0.91), 10.0: (0.00, 0.45, 0.70)}
+"""By how far inside its bony range a joint stands [deg], mixed in between; farther inside as the last."""
+
+NOT_KNOWN_COLOUR = (0.60, 0.60, 0.60)
+
 IVORY = (0.82, 0.78, 0.68)
 TINT = 0.5
 

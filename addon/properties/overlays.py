@@ -35,6 +35,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         default=True,
         update=redraw_views,
     )
+    ranges: bpy.props.BoolProperty(
+        name="Colour by Range",
+        description="In pose mode, colour each bone by how far inside its bony range its joint stands; dashed outside",
+        default=True,
+        update=redraw_views,
+    )
     hits: bpy.props.BoolProperty(
         name="Show in View",
         description="Mark where elements run into each other: a ring, with a cross in it where that fails",

@@ -107,6 +107,7 @@ def _list_parts(record: dict[str, Any]) -> list[dict[str, Any]]:
     rows.append(
         _part_row("facets of all joints in the view", record["facets_s"], own, "as it is drawn, not in the row")
     )
+    rows.append(_part_row("bones coloured by range", record["ranges_s"], own, "as it is drawn, not in the row"))
     return rows
 
 

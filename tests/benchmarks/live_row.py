@@ -88,6 +88,7 @@ def main() -> None:
     samples = drag(settings.rig, joints, clock, refresh, updates)
     studies = time_whole_study(figures, len(samples))
     facets = time_facets(settings, joints, len(samples))
+    ranges = time_ranges(settings.rig, joints, refresh, len(samples))
     if figures.current_problem() or figures.live_figures() is None:
         sys.exit(f"no live figures: {figures.current_problem()}")
     record = {
@@ -97,6 +98,7 @@ def main() -> None:
         "samples": samples,
         "whole_study_s": studies,
         "facets_s": facets,
+        "ranges_s": ranges,
     }
     result.write_text(json.dumps(record), encoding="utf-8")
 
@@ -142,7 +144,7 @@ def time_whole_study(figures: Any, runs: int) -> list[float]:
 
 def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:
     """Seconds of finding what is drawn of all joints' facets after a bone was turned: done as the view is drawn."""
-    overlays = importlib.import_module(f"{PACKAGE}.bridge.overlays")
+    posed_facets = importlib.import_module(f"{PACKAGE}.bridge.posed_facets")
     settings.overlays.facets = "ALL"
     rng, times = random.Random(2), []
     for _ in range(WARMING + runs):
@@ -150,8 +152,27 @@ def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:
         bone.rotation_euler = [angle + rng.uniform(-0.01, 0.01) for angle in bone.rotation_euler]
         bpy.context.view_layer.update()
         began = time.perf_counter()
-        overlays.find_facets(bpy.context)
+        posed_facets.find_facets(bpy.context)
         times.append(time.perf_counter() - began)
+    return times[WARMING:]
+
+
+def time_ranges(rig: Any, joints: list[str], refresh: Callable[[Any], bool], runs: int) -> list[float]:
+    """Seconds of finding every bone's line and its figure after a bone was turned: done as the view is drawn."""
+    ranges = importlib.import_module(f"{PACKAGE}.bridge.ranges")
+    bpy.context.view_layer.objects.active = rig
+    bpy.ops.object.mode_set(mode="POSE")
+    rng, times = random.Random(3), []
+    for _ in range(WARMING + runs):
+        bone = rig.pose.bones[rng.choice(joints)]
+        bone.rotation_euler = [angle + rng.uniform(-0.01, 0.01) for angle in bone.rotation_euler]
+        bpy.context.view_layer.update()
+        refresh(bpy.context)
+        began = time.perf_counter()
+        found = ranges.find_ranges(bpy.context)
+        times.append(time.perf_counter() - began)
+        if found is None or len(found.children) < len(joints):
+            sys.exit("not every joint that turns has its line")
     return times[WARMING:]
 
 

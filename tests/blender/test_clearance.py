@@ -36,7 +36,7 @@ def test_nobody_has_looked_until_it_is_asked_for(animal_scene, part):
     figures = live(part)
     assert figures.hits is None
     assert state_of(figures) == "not known"
-    assert part("bridge.overlays").find_hits(bpy.context) == ()
+    assert part("bridge.marks").find_hits(bpy.context) == ()
 
 
 def test_the_live_pose_and_the_saved_ones_are_told_at_once(checked, part):
@@ -55,12 +55,12 @@ def test_a_turned_bone_makes_it_not_known_until_it_is_looked_at_again(checked, p
     figures = live(part)
     assert state_of(figures) == "fails"
     assert figures.hits[0].state == "fails"
-    marks = part("bridge.overlays").find_hits(bpy.context)
+    marks = part("bridge.marks").find_hits(bpy.context)
     assert [mark.state for mark in marks] == [hit.state for hit in figures.hits]
     assert marks[0].place == pytest.approx(figures.hits[0].place_m)
     assert all(name in marks[0].text for name in figures.hits[0].elements)
     checked.settings.overlays.hits = False
-    assert part("bridge.overlays").find_hits(bpy.context) == ()
+    assert part("bridge.marks").find_hits(bpy.context) == ()
     checked.write_pose({})
     assert state_of(live(part)) == "holds"  # known from before: nothing is tried again
 

@@ -45,7 +45,7 @@ def faceted(animal_scene: Scene) -> Scene:
 
 
 def find(scene: Scene):
-    return scene.part("bridge.overlays").find_facets(bpy.context)
+    return scene.part("bridge.posed_facets").find_facets(bpy.context)
 
 
 def area_of(triangles: np.ndarray) -> float:
@@ -164,7 +164,7 @@ def test_an_outline_is_drawn_where_there_is_one(faceted: Scene) -> None:
 
 def stops_of(scene: Scene) -> tuple:
     refresh(scene)
-    return scene.part("bridge.overlays").find_stops(bpy.context)
+    return scene.part("bridge.marks").find_stops(bpy.context)
 
 
 def test_where_the_active_bones_joint_stops(animal_scene: Scene) -> None:
@@ -179,9 +179,9 @@ def test_where_the_active_bones_joint_stops(animal_scene: Scene) -> None:
     pose = animal_scene.write_pose({"V4": np.array([0.4, 0.0, -0.495])}, X_WN)
     flexion, axial = stops_of(animal_scene)
     assert flexion.text == "flexion stops at 22.9°: bone contact"
-    assert (flexion.state, flexion.known) == ("close", True)
+    assert (flexion.state, flexion.ringed) == ("close", True)
     assert axial.text == "axial stops at -28.6°: set by hand"
-    assert not axial.known
+    assert not axial.ringed
     motions = animal_scene.part("core_calcs.skeleton.kinematics").joint_motions(animal_scene.document.skeleton, pose)
     X = motions[animal_scene.document.skeleton.index("V5")]
     np.testing.assert_allclose(flexion.place, X[:3, :3] @ STOP + X[:3, 3], atol=2e-6)

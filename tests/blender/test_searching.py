@@ -56,9 +56,9 @@ def test_axes_that_are_too_much_together_are_told(column: Scene) -> None:
     assert state == "fails"
     assert text.endswith("° beyond")
     assert shown.together == "inside each limit, outside what they allow together"
-    stops = column.part("bridge.overlays").find_stops(bpy.context)
+    stops = column.part("bridge.marks").find_stops(bpy.context)
     assert stops[-1].text == f"{text}: {shown.together}"
-    assert not stops[-1].known
+    assert not stops[-1].ringed
     column.write_pose({})
     column.part("bridge.figures").refresh_figures(bpy.context)
     shown = column.part("bridge.joint_in_hand").show_in_hand(bpy.context)

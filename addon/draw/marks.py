@@ -1,4 +1,4 @@
-"""Where the joint in hand stops: a ring about the place, and beside it why, in words."""
+"""Places marked over the view: a ring about each, and beside it what is the matter, in words."""
 
 from __future__ import annotations
 
@@ -27,24 +27,24 @@ CROSS = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1)]) * 0.42
 """Beyond a limit the ring holds a cross: its ends, in radii of the ring."""
 
 
-class Stop(Protocol):
-    """A place in the scene, whether the joint is known to stop there, a state and a text."""
+class Mark(Protocol):
+    """A place in the scene, whether a ring marks it, a state and a text."""
 
     place: tuple[float, float, float]
-    known: bool
+    ringed: bool
     state: str
     text: str
 
 
-def draw_stops(found: Sequence[Stop]) -> None:
+def draw_marks(found: Sequence[Mark]) -> None:
     """Draw rings and labels over the view."""
     region, view = bpy.context.region, bpy.context.region_data
     scale = bpy.context.preferences.system.ui_scale
     blf.size(0, TEXT_PX * scale)
-    seen = [(stop, location_3d_to_region_2d(region, view, Vector(stop.place))) for stop in found]
-    seen = [(stop, at) for stop, at in seen if at is not None]
+    seen = [(mark, location_3d_to_region_2d(region, view, Vector(mark.place))) for mark in found]
+    seen = [(mark, at) for mark, at in seen if at is not None]
     anchors = [tuple(at) for _, at in seen]
-    sizes = [blf.dimensions(0, stop.text) for stop, _ in seen]
+    sizes = [blf.dimensions(0, mark.text) for mark, _ in seen]
     pad, clear = PAD_PX * scale, (RADIUS_PX + 2 * PAD_PX) * scale
     outer = [(width + 2 * pad, TEXT_PX * scale + 2 * pad) for width, _ in sizes]
     boxes: dict[int, Box] = {}
@@ -52,13 +52,13 @@ def draw_stops(found: Sequence[Stop]) -> None:
         placed = place_labels([anchors[i] for i in group], [outer[i] for i in group], find_free(bpy.context), clear)
         boxes.update(zip(group, placed, strict=True))
     gpu.state.blend_set("ALPHA")
-    for i, (stop, at) in enumerate(seen):
+    for i, (mark, at) in enumerate(seen):
         box = boxes[i]
-        colour = (*STATE_COLOURS[stop.state], 1.0)
-        _draw_leader(at, box, colour, RADIUS_PX * scale if stop.known else 0.0, scale)
-        if stop.known:
-            _draw_ring(at, stop.state, colour, scale)
-        _draw_label(stop.text, box, colour, pad)
+        colour = (*STATE_COLOURS[mark.state], 1.0)
+        _draw_leader(at, box, colour, RADIUS_PX * scale if mark.ringed else 0.0, scale)
+        if mark.ringed:
+            _draw_ring(at, mark.state, colour, scale)
+        _draw_label(mark.text, box, colour, pad)
     gpu.state.blend_set("NONE")
 
 

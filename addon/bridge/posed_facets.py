@@ -1,4 +1,4 @@
-"""What is shown over the view: facets where the pose puts them, where the joint in hand stops, what runs into what.
+"""Facets as they are shown over the view: where the pose puts them.
 
 Asked for at every drawing of a view: what was found for a pose and a choice of joints is kept until one changes.
 """
@@ -11,17 +11,12 @@ from weakref import WeakKeyDictionary
 import bpy
 import numpy as np
 
-from ..core_calcs.studies.stops import use_axes
 from .facet_shapes import Facets, shape_facets
-from .figures import drawn_joints, live_figures
-from .frames import Array, scene_scale, to_array
+from .figures import drawn_joints
+from .frames import Array, to_array
 from .joint_in_hand import list_selected
-from .joint_text import tell_together, word_inside, word_stop
 from .kept_document import KeptDocument
-from .rig import ELEMENT, SCALE, order_bones
-
-MOST_HITS = 6
-"""So many places where elements run into each other are marked: more would hide what they mark."""
+from .rig import SCALE, order_bones
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,21 +29,6 @@ class DrawnFacets:
     triangles: dict[str, np.ndarray]
     strokes: dict[str, np.ndarray]
     across: float
-
-
-@dataclass(frozen=True)
-class DrawnStop:
-    """Where a joint stands at a limit or beyond it, or where an element runs into another.
-
-    place : in the scene: where it stops or runs in, or, where no place is known, the joint's centre
-    known : whether that is where it stops
-    state : close at the limit or within what is allowed, fails beyond it
-    """
-
-    place: tuple[float, float, float]
-    known: bool
-    state: str
-    text: str
 
 
 @dataclass
@@ -93,52 +73,6 @@ def find_facets(context: bpy.types.Context) -> DrawnFacets | None:
 def is_in_sight(rig: bpy.types.Object) -> bool:
     """Whether a rig is shown, or something that hangs on it: of what is hidden nothing is drawn."""
     return rig.visible_get() or any(thing.visible_get() for thing in rig.children)
-
-
-def find_stops(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
-    """Where the joint of the active bone stands at a limit or beyond one, or beyond what its axes allow together."""
-    scene = context.scene
-    bone = context.active_pose_bone if scene.counterpoise.overlays.stops else None
-    rig = scene.counterpoise.rig
-    if bone is None or bone.id_data != rig or bone not in (context.selected_pose_bones or ()):
-        return ()
-    kept, uses = drawn_joints(scene)
-    use = uses.get(bone.bone.get(ELEMENT, ""))
-    if kept is None or use is None:
-        return ()
-    joint = kept.document.skeleton.joint_of(use.child)
-    parent = move_points(kept, rig, joint.parent)
-    if parent is None:
-        return ()
-
-    def mark(place: Array | None, state: str, text: str) -> DrawnStop:
-        point = np.asarray(joint.X_WJ[:3, 3] if place is None else place, float) / rig.data[SCALE]
-        at = parent @ np.append(point, 1.0)
-        return DrawnStop(tuple(at[:3].tolist()), place is not None, state, text)
-
-    axes = use_axes(joint, use.angles_rad)
-    found = [mark(own.reached.place_m, own.state, word_stop(own)) for own in axes if own.reached is not None]
-    if together := tell_together(use):
-        found.append(mark(None, "fails", f"{word_inside(use.inside_rad)}: {together}"))
-    return tuple(found)
-
-
-def find_hits(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
-    """Where elements run into each other in the live pose, the worst of them."""
-    scene = context.scene
-    live = live_figures(scene) if scene.counterpoise.overlays.hits else None
-    if live is None:
-        return ()
-    unit_m = scene_scale(scene)
-    return tuple(
-        DrawnStop(tuple(p / unit_m for p in hit.place_m), True, hit.state, f"{hit.title}: {hit.depth}")
-        for hit in (live.hits or ())[:MOST_HITS]
-    )
-
-
-def find_marks(context: bpy.types.Context) -> tuple[DrawnStop, ...]:
-    """What is marked with a ring and told beside it, whose labels are to find room together."""
-    return (*find_stops(context), *find_hits(context))
 
 
 def move_points(kept: KeptDocument, rig: bpy.types.Object, element: str) -> Array | None:
