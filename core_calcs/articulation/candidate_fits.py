@@ -67,12 +67,22 @@ def is_saddle(fit: Fit) -> bool:
     return bool(fit.arcs.min() >= SADDLE_ARC_RAD and fit.arcs.max() <= _ALIKE_ARCS * fit.arcs.min())
 
 
-def refit(shape: str, pieces: list[tuple[Array, Array]], before: Fit, any_degree: bool = False) -> Fit | None:
-    """A surface like one before, fitted to pieces (points, normals); any_degree: of the profile, else as it was."""
+def refit(
+    shape: str,
+    pieces: list[tuple[Array, Array]],
+    before: Fit,
+    any_degree: bool = False,
+    partner: Array | None = None,
+) -> Fit | None:
+    """A surface like one before, fitted to pieces (points, normals).
+
+    any_degree : of the profile, else as it was
+    partner : (n, 3) of the partner's facet, which has a say in a saddle's axes
+    """
     points, normals = (np.concatenate([piece[k] for piece in pieces]) for k in (0, 1))
     turnings = [Turning(axis, place) for axis, place in zip(before.axes, before.places, strict=True)]
     if shape == "ball":
         return fit_ball(points, normals)
     if shape == "saddle":
-        return fit_saddle(points, normals, (turnings[0], turnings[1]))
+        return fit_saddle(points, normals, (turnings[0], turnings[1]), partner)
     return fit_revolution(pieces, turnings, None if any_degree else before.degree)

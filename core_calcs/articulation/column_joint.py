@@ -56,9 +56,12 @@ def make_column_joint(
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
     limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings, progress)
+    confidence, reason = found.confidence, f"{found.reason}; {frame.how}"
+    if frame.doubt:
+        confidence, reason = "ambiguous", f"{reason}; {frame.doubt}"
     return Joint(
-        parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, found.confidence,
-        f"{found.reason}; {frame.how}", settings, envelope=envelope,
+        parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, confidence, reason, settings,
+        envelope=envelope,
     )  # fmt: skip
 
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from ..skeleton.joint import JointFamily
 from .candidate_fits import CLEARLY, EVEN, find_reach, fit_candidates, is_saddle, rank_candidates, refit
+from .deformations import doubt_roundness
 from .fit_doubts import compare_hinges, compare_rival, doubt_place, doubt_surface, leave_sectors_out, open_partner
 from .fits import LEAST_POINTS, Fit
 from .limb_facets import ALIKE, Facing, grow_on_fit
@@ -25,6 +26,8 @@ from .slippage import Turning
 
 _ROUNDS, _STEP, _TOLERANCE = 3, 0.35, 2.5
 _LEAST_TOLERANCE, _MOST_RESIDUAL = 0.02, 0.05
+_WORSE = 1.5
+"""So much farther off a saddle's own points may lie that both facets' axes are taken."""
 _RIM_TOLERANCES = (0.12, 0.08, 0.05)
 _HOPELESS_ARC_RAD = float(np.radians(20))
 """A facet that faces its partner over less is not worth growing."""
@@ -65,7 +68,8 @@ def choose_family(standing_out: Facing, partner: Facing) -> Family:
     for fit in rank_candidates(candidates, find_reach(standing_out)):
         family = _examine(fit, standing_out, partner)
         if not family.doubts:
-            return _confront(family, fit, candidates)
+            family = _confront(family, fit, candidates)
+            return family if family.doubts else _look_for_deformation(family)
         first = first or family
     nothing = ("no ball, hinge or saddle fits its facet",)
     return first or Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
@@ -85,6 +89,14 @@ def _confront(family: Family, chosen: Fit, candidates: Sequence[Fit]) -> Family:
         hinges = [(rival.fit, rival.centre_doubt) for rival in rivals if rival.fit and rival.fit.shape == "revolution"]
         told.append(compare_hinges(fit, hinges))
     return replace(family, doubts=tuple(filter(None, told))[:1])
+
+
+def _look_for_deformation(family: Family) -> Family:
+    """A family with the doubt that its bone has been deformed, where there is one."""
+    if family.fit is None:
+        return family
+    points = family.on.bone.samples.points
+    return replace(family, doubts=doubt_roundness(family.fit, [points[piece] for piece in family.pieces]))
 
 
 def _is_rival(rival: Family, fit: Fit) -> bool:
@@ -126,11 +138,22 @@ def _examine(chosen: Fit, standing_out: Facing, partner: Facing) -> Family:
 
 def _judge(fit: Fit, standing_out: Facing, pieces: Pieces, partner: Facing, marked: bool) -> Family:
     """Name what speaks against a fit; where the user marked the facet, only what the fit itself says."""
-    centre_doubt, axis_doubt = leave_sectors_out(standing_out, pieces, fit)
+    beside = None
+    if fit.shape == "saddle" and (both := _fit_both(fit, standing_out, pieces, partner)) is not None:
+        fit, beside = both, partner
+    centre_doubt, axis_doubt = leave_sectors_out(standing_out, pieces, fit, beside)
     opening = open_partner(partner, fit)
     surface = doubt_surface(fit, 0.0 if marked else opening, None if marked else standing_out)
     doubts = (*surface, *doubt_place(fit, centre_doubt, axis_doubt))
     return Family(fit, standing_out, pieces, partner, centre_doubt, axis_doubt, opening, doubts)
+
+
+def _fit_both(fit: Fit, standing_out: Facing, pieces: Pieces, partner: Facing) -> Fit | None:
+    """A saddle fitted to both facets together; None where the partner's is none about the same axes."""
+    samples, others = standing_out.bone.samples, partner.bone.samples.points[partner.index]
+    both = refit(fit.shape, [(samples.points[piece], samples.normals[piece]) for piece in pieces], fit, partner=others)
+    worse = both is None or both.residual > _WORSE * max(fit.residual, _LEAST_TOLERANCE * fit.radius)
+    return None if worse else both
 
 
 def _grow(facing: Facing, fit: Fit) -> tuple[Fit, Pieces]:

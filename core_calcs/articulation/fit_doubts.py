@@ -34,17 +34,28 @@ _SECTORS = 6
 _NAMES = {"ball": "a ball", "revolution": "a hinge", "saddle": "a saddle"}
 
 
-def leave_sectors_out(facing: Facing, pieces: tuple[Index, ...], fit: Fit) -> tuple[float, float]:
+def leave_sectors_out(
+    facing: Facing, pieces: tuple[Index, ...], fit: Fit, partner: Facing | None = None
+) -> tuple[float, float]:
     """Standard errors of centre [m] and axes [rad], from leaving sectors of the facet out; at least the fit's own.
 
     Infinite where nothing fits without one of the sectors.
+
+    partner : whose facet has a say in a saddle's axes; the same sectors of it are left out
     """
     samples = facing.bone.samples
+    others = np.empty((0, 3)) if partner is None else partner.bone.samples.points[partner.index]
+    lie_in = np.empty(0, np.int64)
+    if partner is not None:
+        lie_in = _number_sectors(others, partner.bone.samples.normals[partner.index])
     sectors = [_number_sectors(samples.points[piece], samples.normals[piece]) for piece in pieces]
     moved, turned = [], []
     for sector in range(_SECTORS):
         left = [piece[number != sector] for piece, number in zip(pieces, sectors, strict=True)]
-        again = refit(fit.shape, [(samples.points[piece], samples.normals[piece]) for piece in left], fit)
+        beside = None if partner is None else others[lie_in != sector]
+        again = refit(
+            fit.shape, [(samples.points[piece], samples.normals[piece]) for piece in left], fit, partner=beside
+        )
         if again is None:
             return np.inf, np.inf
         moved.append(_off_centre(fit, again))
@@ -79,8 +90,9 @@ def _off_centre(fit: Fit, other: Fit) -> float:
 def _off_axes(fit: Fit, other: Fit) -> float:
     if fit.shape == "ball":
         return 0.0
-    cosines = np.abs(np.einsum("ij,ij->i", fit.axes, other.axes))
-    return float(np.arccos(np.clip(cosines, 0, 1)).max())
+    # A saddle's second axis crosses its first where the middle of the facets lies, and turns with the first.
+    cosine = abs(float(fit.axes[0] @ other.axes[0]))
+    return float(np.arccos(min(cosine, 1.0)))
 
 
 def open_partner(partner: Facing, fit: Fit) -> float:

@@ -152,12 +152,11 @@ def find_arc(out: Array, along: Array) -> float:
     return float(np.percentile(turned, 99.5) - np.percentile(turned, 0.5))
 
 
-def find_middle(out: Array, along: Array) -> Array:
-    """The direction (3,) across an axis half-way between the outermost of directions (n, 3)."""
-    turned, across = _turn_about(out, along)
-    half = float(np.percentile(turned, 99.5) + np.percentile(turned, 0.5)) / 2
-    middle: Array = across[0] * np.cos(half) + across[1] * np.sin(half)
-    return middle
+def find_mean_direction(*sides: Array) -> Array:
+    """Unit mean (3,) of directions (n, 3), each side counting alike however many it has."""
+    mean = np.sum([out.mean(axis=0) for out in sides], axis=0)
+    unit: Array = mean / max(float(np.linalg.norm(mean)), 1e-300)
+    return unit
 
 
 def _turn_about(out: Array, along: Array) -> tuple[Array, Array]:

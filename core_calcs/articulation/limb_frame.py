@@ -37,9 +37,9 @@ def limb_frame(fit: Fit, parent: Partner, child: Partner, side: Side) -> LimbFra
 
     A ball's flexion axis looks to the animal's right as far as the long axis leaves it free, so that flexion swings the
     child towards the head. A hinge's and a saddle's is the one it reaches farthest round, and flexion closes the angle
-    between the bones. Lateral > 0 is to the animal's left on the left and in the middle, to its right on the right:
-    away from the midline where the child hangs down; axial > 0 is right-handed about y on the left, mirrored on the
-    right.
+    between the bones; a saddle's lateral axis is its other one. Lateral > 0 is to the animal's left on the left and in
+    the middle, to its right on the right: away from the midline where the child hangs down; axial > 0 is right-handed
+    about y on the left, mirrored on the right.
     """
     centre = fit.centre
     long = _unit(child.centre - centre, -np.array([0.0, 0, 1]))
@@ -49,6 +49,9 @@ def limb_frame(fit: Fit, parent: Partner, child: Partner, side: Side) -> LimbFra
         return LimbFrame(_transform(x, long, centre), _find_senses(x, side), (0, 1, 2), True)
     x = fit.axes[int(fit.arcs.argmax())]
     y = _unit(long - x * (x @ long), np.cross(x, _FORWARDS))
+    if len(fit.axes) == 2:
+        across = np.cross(x, fit.axes[int(fit.arcs.argmin())])
+        y = across if across @ y >= 0 else -across
     towards = _unit(parent.centre - centre, -long)
     closing = float(np.cross(x, y) @ towards)
     if closing < 0:

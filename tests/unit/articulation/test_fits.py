@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from core_calcs.articulation.balls import fit_ball
-from core_calcs.articulation.fits import find_arc, find_middle
+from core_calcs.articulation.fits import find_arc, find_mean_direction
 from core_calcs.articulation.revolutions import fit_revolution
 from core_calcs.articulation.saddles import fit_saddle
 from core_calcs.articulation.slippage import find_bends, measure_slippage
@@ -136,4 +136,5 @@ def test_arcs_are_measured_over_the_middle_of_the_reach():
     out = np.column_stack([np.cos(angles), np.sin(angles), 0 * angles])
     assert np.degrees(find_arc(out, Z)) == pytest.approx(90, abs=1.5)
     middle = np.radians(15) + np.pi
-    assert find_middle(out, Z) == pytest.approx([np.cos(middle), np.sin(middle), 0], abs=0.02)
+    both = find_mean_direction(out, out[::5])
+    assert both == pytest.approx([np.cos(middle), np.sin(middle), 0], abs=0.02)

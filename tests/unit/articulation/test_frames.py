@@ -75,7 +75,7 @@ def ball_and_cotyle(shapes, arc_deg):
 
 def test_a_deep_ball_and_its_cotyle_turn_about_the_balls_centre(shapes):
     on_ball, on_cup = ball_and_cotyle(shapes, 60)
-    ball = find_ball(on_ball, on_cup, 0.5)
+    _, ball = find_ball(on_ball, on_cup, 0.5)
     assert ball is not None
     assert ball.centre == pytest.approx([0, 0, 0], abs=2e-3)
     assert ball.radius == pytest.approx(0.3, rel=0.01)

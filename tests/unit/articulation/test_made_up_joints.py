@@ -8,23 +8,25 @@ import pytest
 from tests.made_up_joints import LIMIT_DEG, list_joints
 
 JOINTS = list_joints()
-SOME = ("two flats", "ball, 2k triangles", "flat ends, arcs of 36°, smooth", "ball of 0.25, arcs of 30°, smooth")
-WRONG = {
-    **{f"{kind}, sheared": "a bone sheared by 10° is taken as it lies" for kind in ("ball", "cylinder", "pulley")},
-    "condyles, sheared": "a bone sheared by 10° is taken as it lies",
-    "ball of 0.3, arcs of 24°, sheared": "a bone sheared by 10° is taken as it lies",
-    "ball of 0.36, arcs of 36°, sheared": "a bone sheared by 10° is taken as it lies",
-    "ball of 0.3, arcs of 24°, uneven": ".027 of the radius off, the waves being .02 of it high",
-    "saddle, sheared": "its second axis is 3.1° off",
-    "saddle, uneven": "its second axis is 1.9° off, the standard error says 1.5°",
-    "saddle, broken": "its second axis is 1.3° off, the standard error says 1.9°",
+SOME = (
+    "two flats",
+    "ball, 2k triangles",
+    "saddle, uneven",
+    "flat ends, arcs of 36°, smooth",
+    "ball of 0.25, arcs of 30°, smooth",
+)
+DEFORMED = {f"{kind}, sheared" for kind in ("ball", "cylinder", "pulley", "condyles")} | {
+    "ball of 0.3, arcs of 24°, sheared",
+    "ball of 0.36, arcs of 36°, sheared",
 }
-"""What is said to be found and is not within .02 of the radius and 1°, told so that a change is seen."""
+"""Balls that have become ellipsoids, rollers that are round no more."""
+FEW = {"ball of 0.36, arcs of 36°, 2k triangles"}
+"""Of 2 000 triangles a facet has few: its rim is not bounded any more."""
 
 
 def test_there_are_at_least_sixty_of_them():
     assert len(JOINTS) >= 60
-    assert set(WRONG) < set(JOINTS)
+    assert set(JOINTS) > DEFORMED | FEW
 
 
 @pytest.mark.parametrize("name", SOME)
@@ -39,8 +41,8 @@ def outcomes():
 
 
 @pytest.mark.slow
-def test_all_are_found_as_they_were_made_but_those_told(outcomes):
-    assert {name for name, outcome in outcomes.items() if outcome.verdict == "wrong"} == set(WRONG)
+def test_none_is_said_to_be_found_and_lies_farther_off(outcomes):
+    assert not [outcome for outcome in outcomes.values() if outcome.verdict == "wrong"]
 
 
 @pytest.mark.slow
@@ -51,10 +53,10 @@ def test_nothing_is_found_where_the_shape_tells_nothing(outcomes):
 
 
 @pytest.mark.slow
-def test_what_the_shape_tells_is_ambiguous_in_one_case_alone(outcomes):
-    """Of 2 000 triangles a facet has few: its rim is not bounded any more."""
-    missed = {name for name, outcome in outcomes.items() if outcome.telling and outcome.verdict == "ambiguous"}
-    assert missed == {"ball of 0.36, arcs of 36°, 2k triangles"}
+def test_what_the_shape_tells_is_found_but_where_it_is_deformed_or_coarse(outcomes):
+    ambiguous = {name: outcome for name, outcome in outcomes.items() if outcome.verdict == "ambiguous"}
+    assert {name for name, outcome in ambiguous.items() if outcome.telling} == DEFORMED | FEW
+    assert all("deformed" in ambiguous[name].reason for name in DEFORMED)
 
 
 def list_limits(outcomes):
