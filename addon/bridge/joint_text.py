@@ -132,15 +132,16 @@ def _word_facets(joint: Joint) -> str:
 
 
 def _word_doubts(joint: Joint, units: Units) -> str:
-    fit = joint.fit
-    if fit is None:
+    doubt = joint.frame_doubt
+    if doubt is None:
         return ""
-    centre, axes = fit.centre_doubt_m, fit.axis_doubt_rad
     length = units.length
-    known = "nothing pins it down" if centre is None else f"± {write_out(centre / length.size, 2)} {length.name}"
-    turned = NOT_KNOWN if axes is None else f"± {word_angle(axes)}"
-    told = known if fit.family == "ball" else f"{known}; of its axes: {turned}"
-    return f"Standard error of the fitted centre: {told}".replace("± ", "±\u00a0")
+    centre = "nothing pins it down"
+    if doubt.centre_m is not None:
+        centre = f"±\u00a0{write_out(doubt.centre_m / length.size, 2)} {length.name}"
+    axes = NOT_KNOWN if doubt.axes_rad is None else f"±\u00a0{word_angle(doubt.axes_rad)}"
+    told = centre if doubt.axes_rad == 0.0 else f"{centre}; of its axes: {axes}"
+    return f"Standard error of the centre: {told}. Rests on {doubt.rests_on}"
 
 
 def _word_settings(joint: Joint) -> str:

@@ -8,6 +8,7 @@ from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .envelopes import find_range
 from .facets import FoundFacets, find_facets
+from .frame_doubts import doubt_column_frame
 from .frames import JointFrame, column_frame, find_cut, fixed_frame
 from .partner import Partner
 
@@ -55,13 +56,14 @@ def make_column_joint(
     size = min(parent.size, child.size)
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
+    doubt = None if placed else doubt_column_frame(frame.ball, on_parent, on_child, pairs, axes)
     limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings, progress)
     confidence, reason = found.confidence, f"{found.reason}; {frame.how}"
     if frame.doubt:
         confidence, reason = "ambiguous", f"{reason}; {frame.doubt}"
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, confidence, reason, settings,
-        envelope=envelope,
+        envelope=envelope, frame_doubt=doubt,
     )  # fmt: skip
 
 

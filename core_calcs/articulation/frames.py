@@ -31,12 +31,14 @@ class JointFrame:
     """X_WJ (4, 4) and senses as in `skeleton.joint`.
 
     how : says in words where the centre comes from; doubt : what speaks against it, none where nothing does
+    ball : (n, 3) points of the condyle that it was fitted to; None where it turns about none
     """
 
     X_WJ: Array
     senses: tuple[int, int, int]
     how: str
     doubt: str = ""
+    ball: Array | None = None
 
 
 def column_frame(on_parent: Patch, on_child: Patch, axes: ColumnAxes, child_headward: bool, size: float) -> JointFrame:
@@ -46,17 +48,18 @@ def column_frame(on_parent: Patch, on_child: Patch, axes: ColumnAxes, child_head
     looks ventrally, so that turning about z takes the child to the right: lateral sense -1. For a child towards the
     tail x is the animal's right, z again ventral, and turning about z takes the child to the left: +1.
     """
-    ball, doubt = find_ball(on_parent, on_child, size), ""
+    ball, doubt, points = find_ball(on_parent, on_child, size), "", None
     if ball is not None:
-        centre, how, doubt = _follow_ball(*ball)
+        centre, how, doubt, points = _follow_ball(*ball)
     else:
         centre = (on_parent.points.mean(axis=0) + on_child.points.mean(axis=0)) / 2
         how = "turns about the middle of the disc"
     sign = 1.0 if child_headward else -1.0
     x, y = sign * axes.left, sign * axes.head
     return JointFrame(
-        make_transform(np.column_stack([x, y, np.cross(x, y)]), centre), (1, -1 if child_headward else 1, 1), how, doubt
-    )
+        make_transform(np.column_stack([x, y, np.cross(x, y)]), centre), (1, -1 if child_headward else 1, 1), how,
+        doubt, points,
+    )  # fmt: skip
 
 
 def find_ball(on_parent: Patch, on_child: Patch, size: float) -> tuple[Patch, Sphere] | None:
@@ -75,8 +78,8 @@ def find_ball(on_parent: Patch, on_child: Patch, size: float) -> tuple[Patch, Sp
     return (condyle, ball) if deep and round_enough and alike else None
 
 
-def _follow_ball(condyle: Patch, ball: Sphere) -> tuple[Array, str, str]:
-    """Its centre (3,), words on it and what speaks against it, with the ball followed over its bone.
+def _follow_ball(condyle: Patch, ball: Sphere) -> tuple[Array, str, str, Array]:
+    """Its centre (3,), words on it, what speaks against it and its points (n, 3), with the ball followed over its bone.
 
     An end plate is taken no farther than it faces its partner; a ball often runs on, and the more of it is seen the
     better its centre is known. Of one that has been deformed the middle of the ellipsoid is the centre.
@@ -84,13 +87,13 @@ def _follow_ball(condyle: Patch, ball: Sphere) -> tuple[Array, str, str]:
     points, normals = condyle.points, condyle.element.samples.normals[condyle.index]
     fit = fit_ball(points, normals)
     if fit is None:
-        return ball.centre, f"turns about the condyle, radius {ball.radius * 1e3:.1f} mm", ""
+        return ball.centre, f"turns about the condyle, radius {ball.radius * 1e3:.1f} mm", "", points
     fit, points = _grow_ball(condyle, fit)
     how = f"turns about the condyle, radius {fit.radius * 1e3:.1f} mm"
     egg = find_egg(points, fit)
     if egg is None:
-        return fit.centre, how, ""
-    return egg.centre, "turns about the middle of the condyle", f"the condyle: {tell_egg(egg, fit)}"
+        return fit.centre, how, "", points
+    return egg.centre, "turns about the middle of the condyle", f"the condyle: {tell_egg(egg, fit)}", points
 
 
 def _grow_ball(condyle: Patch, fit: Fit) -> tuple[Fit, Array]:

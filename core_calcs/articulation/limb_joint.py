@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..skeleton.element import Side
-from ..skeleton.joint import AxisLimit, Confidence, Facet, Joint, JointFamily, JointFit, LimitSettings, Stop
+from ..skeleton.joint import AxisLimit, Confidence, Facet, FrameDoubt, Joint, JointFamily, JointFit, LimitSettings, Stop
 from ..spatial.progress import Progress, ignore_progress
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .envelopes import find_envelope
@@ -76,16 +76,17 @@ def make_limb_joint(
     """
     facets = list_facets(family, "marked by hand" if told else "")
     fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
+    fixed = replace(fixed, facets=facets, fit=record_fit(family), frame_doubt=doubt_family(family))
     if family.fit is None or (family.doubts and placed is None):
         reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
-        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=record_fit(family))
+        return replace(fixed, confidence="ambiguous", reason=reason)
     frame = limb_frame(family.fit, parent, child, side)
     if placed is not None:
         frame = replace(frame, X_WJ=placed.X_WJ, senses=placed.senses, bent=True)  # bent: it is not turned about
     contact = prepare_curved_contact(family, family.partner.bone is child)
     if contact is None:
         reason = f"{told}{_name_family(family)}its facets do not lie over each other{ASKS_FOR_HAND}"
-        return replace(fixed, facets=facets, confidence="ambiguous", reason=reason, fit=record_fit(family))
+        return replace(fixed, confidence="ambiguous", reason=reason)
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
     limits = _find_limits(trial, frame.axes, settings.search_rad)
     envelope = find_envelope(trial, limits, progress)
@@ -93,6 +94,7 @@ def make_limb_joint(
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
         told + _describe(family, family.fit), settings, record_fit(family), envelope=envelope,
+        frame_doubt=doubt_family(family) if placed is None else None,
     )  # fmt: skip
 
 
@@ -157,10 +159,16 @@ def record_fit(family: Family) -> JointFit | None:
         tuple(float(radius) for radius in fit.radii),
         tuple(float(arc) for arc in fit.arcs),
         fit.residual,
-        family.centre_doubt if np.isfinite(family.centre_doubt) else None,
-        family.axis_doubt if np.isfinite(family.axis_doubt) else None,
         family.partner_opening,
     )
+
+
+def doubt_family(family: Family) -> FrameDoubt | None:
+    """How far centre and axes of a family may be believed; None where nothing fits."""
+    if family.fit is None:
+        return None
+    centre_m, axes_rad = (d if np.isfinite(d) else None for d in (family.centre_doubt, family.axis_doubt))
+    return FrameDoubt(centre_m, axes_rad, f"the facet of {family.on.bone.name}, fitted with each sixth left out")
 
 
 def _name_family(family: Family) -> str:

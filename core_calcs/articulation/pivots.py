@@ -10,10 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..skeleton.joint import FrameDoubt
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .facing import find_facing
 from .fits import root_mean_square, split_cylindrical
+from .frame_doubts import cut_sectors, leave_out
 from .partner import Partner
 from .patches import Index, open_patch, split_patches
 
@@ -82,6 +84,23 @@ def find_shoulders(peg: Peg, element: Partner, partner: Partner, axes: ColumnAxe
     return found[0], found[1]
 
 
+def doubt_peg(peg: Peg) -> FrameDoubt:
+    """How far its axis may be believed: the cone fitted with each sixth of it left out."""
+    samples = peg.element.samples
+    sectors = cut_sectors(samples.points[peg.index], peg.place, peg.axis)
+
+    def find_axis(index: Index) -> Array:
+        return _fit_axis(samples.points[index], samples.normals[index], peg.axis)[0]
+
+    def find_place(index: Index) -> Array:
+        axis, place, _ = _fit_axis(samples.points[index], samples.normals[index], peg.axis)
+        level: Array = place + axis * float((peg.place - place) @ peg.axis) / float(axis @ peg.axis)
+        return level
+
+    rests_on = f"the sides of the peg of {peg.element.name}, fitted with each sixth left out; the height of the facets"
+    return FrameDoubt(leave_out(peg.index, sectors, find_place), leave_out(peg.index, sectors, find_axis), rests_on)
+
+
 def _stand_in(ring: Partner, points: Array, axes: ColumnAxes, size: float) -> Array:
     """Whether the ring lies on three sides of each of the points (n, 3)."""
     steps = np.arange(_STEP_S, _RING_S, _STEP_S) * size
@@ -94,21 +113,8 @@ def _stand_in(ring: Partner, points: Array, axes: ColumnAxes, size: float) -> Ar
 
 
 def _fit_peg(element: Partner, index: Index, axes: ColumnAxes) -> Peg | None:
-    """A cone fitted to the sides: its axis is what their normals have least of, its middle by least squares."""
-    points, normals = element.samples.points[index], element.samples.normals[index]
-    sides = np.ones(len(index), bool)
-    axis = axes.head
-    for _ in range(_ROUNDS):
-        axis = np.linalg.eigh(normals[sides].T @ normals[sides])[1][:, 0]
-        axis = axis * np.sign(axis @ axes.head)
-        again = np.abs(normals @ axis) < _SIDES
-        if not again.sum() > 0.3 * len(index) or (again == sides).all():
-            break
-        sides = again
-    across = np.linalg.svd(np.eye(3) - np.outer(axis, axis))[0][:, :2]
-    flat = points[sides] @ across
-    solution = np.linalg.lstsq(np.column_stack([2 * flat, np.ones(len(flat))]), (flat**2).sum(axis=1), rcond=None)[0]
-    place = across @ solution[:2] + axis * float((points[sides] @ axis).mean())
+    points = element.samples.points[index]
+    axis, place, sides = _fit_axis(points, element.samples.normals[index], axes.head)
     height, away, _ = split_cylindrical(points[sides], axis, place)
     radius = float(away.mean())
     taper = np.polyfit(height, away, 1)
@@ -117,3 +123,26 @@ def _fit_peg(element: Partner, index: Index, axes: ColumnAxes) -> Peg | None:
     if not slender or residual > _ROUND * radius or axis @ axes.head < 0.5:
         return None
     return Peg(element, place, axis, radius, residual, index)
+
+
+def _fit_axis(points: Array, normals: Array, head: Array) -> tuple[Array, Array, Array]:
+    """A cone fitted to the sides: its axis is what their normals have least of, its middle by least squares.
+
+    Returns
+    -------
+    axis (3,), unit, the way of `head` (3,); a point on it (3,); which of the points (n,) are sides
+    """
+    sides = np.ones(len(points), bool)
+    axis = head
+    for _ in range(_ROUNDS):
+        axis = np.linalg.eigh(normals[sides].T @ normals[sides])[1][:, 0]
+        axis = axis * np.sign(axis @ head)
+        again = np.abs(normals @ axis) < _SIDES
+        if not again.sum() > 0.3 * len(points) or (again == sides).all():
+            break
+        sides = again
+    across = np.linalg.svd(np.eye(3) - np.outer(axis, axis))[0][:, :2]
+    flat = points[sides] @ across
+    solution = np.linalg.lstsq(np.column_stack([2 * flat, np.ones(len(flat))]), (flat**2).sum(axis=1), rcond=None)[0]
+    place = across @ solution[:2] + axis * float((points[sides] @ axis).mean())
+    return axis, place, sides

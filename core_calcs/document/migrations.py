@@ -90,6 +90,19 @@ def _add_facet_surfaces(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_frame_doubts(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 12, where the standard errors of a limb's joint stood with its fit and others had none."""
+    joints = []
+    for joint in tree["skeleton"]["joints"]:
+        fit, doubt = joint["fit"], None
+        if fit is not None:
+            moved = ("centre_doubt_m", "axis_doubt_rad")
+            doubt = {"centre_m": fit[moved[0]], "axes_rad": fit[moved[1]], "rests_on": f"the facet of {fit['element']}"}
+            fit = {key: value for key, value in fit.items() if key not in moved}
+        joints.append(joint | {"fit": fit, "frame_doubt": doubt})
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -102,6 +115,7 @@ MIGRATIONS: dict[int, Migration] = {
     9: _add_clearance,
     10: _add_envelopes,
     11: _add_facet_surfaces,
+    12: _add_frame_doubts,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -10,7 +10,18 @@ from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
-from ..skeleton.joint import Envelope, Facet, FacetMark, FacetSurface, Joint, JointFit, LimitSettings, Placing, Stop
+from ..skeleton.joint import (
+    Envelope,
+    Facet,
+    FacetMark,
+    FacetSurface,
+    FrameDoubt,
+    Joint,
+    JointFit,
+    LimitSettings,
+    Placing,
+    Stop,
+)
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
@@ -113,8 +124,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (FacetMark, "faces"): FACES,
     (JointFit, "element"): NAME,
     (JointFit, "residual_m"): _LENGTH,
-    (JointFit, "centre_doubt_m"): _LENGTH,
-    (JointFit, "axis_doubt_rad"): _LENGTH,
+    (FrameDoubt, "centre_m"): _LENGTH,
+    (FrameDoubt, "axes_rad"): _LENGTH,
     (JointFit, "partner_opening_share"): NumberRule(least=0),
     (Joint, "X_WJ"): _TRANSFORM,
     (Placing, "X_PE"): _TRANSFORM,

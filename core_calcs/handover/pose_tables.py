@@ -117,7 +117,8 @@ def tabulate_joints(skeleton: Skeleton, assessment: Assessment) -> DataTable:
 def _joint_row(joint: Joint, load: JointLoad | None, use: JointUse | None) -> dict[str, Cell]:
     row: dict[str, Cell] = {"joint": joint.child, "parent": joint.parent, "kind": joint.kind}
     row |= _wrench_cells(load) if load else dict.fromkeys(_wrench_cells(_NO_LOAD))
-    return row | _angle_cells(joint, use) | {"confidence": joint.confidence, "reason": joint.reason}
+    told: dict[str, Cell] = {"confidence": joint.confidence, "reason": joint.reason}
+    return row | _angle_cells(joint, use) | told | _doubt_cells(joint)
 
 
 _NO_LOAD = JointLoad("", "", np.full(3, np.nan), None, None, None, None, None, None, None, None)
@@ -165,6 +166,19 @@ def _angle_cells(joint: Joint, use: JointUse | None) -> dict[str, Cell]:
     inside = use.inside_rad if use else None
     cells["inside_deg"] = math.degrees(inside) if inside is not None else (None if joint.moves else "")
     return cells
+
+
+def _doubt_cells(joint: Joint) -> dict[str, Cell]:
+    """Standard errors of the frame that the surfaces told; a joint set by hand or fixed by the table has none."""
+    doubt = joint.frame_doubt
+    if doubt is None:
+        return {"centre_doubt_mm": "", "axes_doubt_deg": "", "frame_rests_on": ""}
+    centre, axes = doubt.centre_m, doubt.axes_rad
+    return {
+        "centre_doubt_mm": None if centre is None else 1e3 * centre,
+        "axes_doubt_deg": None if axes is None else math.degrees(axes),
+        "frame_rests_on": doubt.rests_on,
+    }
 
 
 def tabulate_feet(assessment: Assessment) -> DataTable:

@@ -121,8 +121,6 @@ class JointFit:
     radii_m : of the ball, or from the facet to each axis
     arcs_rad : how far the facet reaches round the centre or round each axis, from end to end
     residual_m : root mean square distance of its samples from the surface
-    centre_doubt_m : standard error of the centre; null: nothing pins it down
-    axis_doubt_rad : of the axes; zero of a ball, which has none
     partner_opening_share : how far the partner's facet opens a radian as the joint turns, beyond what it would about
         axes of its own; a share of the radius
     """
@@ -132,9 +130,21 @@ class JointFit:
     radii_m: tuple[float, ...]
     arcs_rad: tuple[float, ...]
     residual_m: float
-    centre_doubt_m: float | None
-    axis_doubt_rad: float | None
     partner_opening_share: float
+
+
+@dataclass(frozen=True)
+class FrameDoubt:
+    """How far a joint's frame may be believed.
+
+    centre_m : standard error of the centre; null: nothing pins it down
+    axes_rad : of the axes; zero of a ball, whose axes are a convention; null: nothing pins them down
+    rests_on : what they rest on, in words
+    """
+
+    centre_m: float | None
+    axes_rad: float | None
+    rests_on: str
 
 
 @dataclass(frozen=True)
@@ -172,6 +182,8 @@ class Joint:
     envelope : what the three axes allow together, within the limits; None where the limits stand alone
     reason : how the joint was found, or why it is fixed, or what the user wrote
     settings : what the limits were computed with; None where they were not computed
+    frame_doubt : how far the frame that the surfaces told may be believed, also where it is ambiguous; None where it
+        was set by hand or nothing was looked for
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
     marks : the facets that it was found from, where the user marked them
     placing : None where the child stands against its parent as it was scanned
@@ -196,6 +208,7 @@ class Joint:
     also: str | None = None
     also_in_table: str | None = None
     envelope: Envelope | None = None
+    frame_doubt: FrameDoubt | None = None
 
     @property
     def moves(self) -> bool:

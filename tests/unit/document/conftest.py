@@ -17,7 +17,17 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
-from core_calcs.skeleton.joint import AxisLimit, Envelope, Facet, FacetSurface, Joint, LimitSettings, Placing, Stop
+from core_calcs.skeleton.joint import (
+    AxisLimit,
+    Envelope,
+    Facet,
+    FacetSurface,
+    FrameDoubt,
+    Joint,
+    LimitSettings,
+    Placing,
+    Stop,
+)
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.transforms import make_transform
@@ -57,6 +67,7 @@ def document() -> SkeletonDocument:
         *("Kreuzbein ß", "caudal 1", "column", make_transform(np.eye(3), [-0.5, 0, 1]), (1, -1, 1)),
         *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),
         envelope=Envelope(np.array([(-0.25, 0.5)] * 3), np.linspace(0.7, 1.4, 258).round(4)),
+        frame_doubt=FrameDoubt(0.002, 1 / 3, "the two end plates"),
     )
     by_hand = Joint(
         *("caudal 1", "caudal 2", "by hand", make_transform(np.eye(3), [-1.5, 0, 1]), (1, 1, 1)),

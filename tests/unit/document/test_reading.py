@@ -564,6 +564,22 @@ def test_version_11_knew_of_a_facet_what_its_joint_was(document):
     assert read.facets[0].confidence == read.confidence == "found"
 
 
+def test_version_12_kept_a_limbs_standard_errors_with_its_fit(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 12
+    own, others = tree["skeleton"]["joints"][0], tree["skeleton"]["joints"][1:]
+    for joint in (own, *others):
+        del joint["frame_doubt"]
+    own["fit"] = {
+        **{"family": "hinge", "element": "caudal 1", "radii_m": [0.02], "arcs_rad": [2.0], "residual_m": 0.001},
+        **{"centre_doubt_m": 0.002, "axis_doubt_rad": None, "partner_opening_share": 0.1},
+    }
+    read = document_from_text(json.dumps(tree), "text").skeleton.joints
+    assert (read[0].frame_doubt.centre_m, read[0].frame_doubt.axes_rad) == (0.002, None)
+    assert read[0].fit.radii_m == (0.02,)
+    assert all(joint.frame_doubt is None for joint in read[1:])
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [
