@@ -6,7 +6,7 @@ import bpy
 
 
 class CounterpoisePreferences(bpy.types.AddonPreferences):
-    """How heavy the display may be."""
+    """How heavy the display may be, and whether what was found is kept."""
 
     bl_idname = __package__
 
@@ -18,8 +18,18 @@ class CounterpoisePreferences(bpy.types.AddonPreferences):
         soft_max=50000,
     )
 
+    keep_joints: bpy.props.BoolProperty(
+        name="Keep Joints Found",
+        description="Keep the joints that were found, up to 64 MB, so that the same bones with the same settings are "
+        "not searched again",
+        default=True,
+    )
+
     def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.prop(self, "proxy_triangles")
+        layout = self.layout
+        layout.use_property_split = True
+        layout.prop(self, "proxy_triangles")
+        layout.prop(self, "keep_joints")
 
 
 def register() -> None:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+os.environ["COUNTERPOISE_CACHE"] = "off"  # no test is fed with joints that its user has found before
+
 
 @pytest.fixture(scope="session")
 def dog_folder() -> Path:

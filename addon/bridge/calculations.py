@@ -20,6 +20,7 @@ from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
 from ..core_calcs.studies.display import Surface, make_display_surfaces
+from ..core_calcs.studies.joint_cache import JointCache
 from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
 from ..core_calcs.studies.survey import Survey, survey_folder
 
@@ -46,12 +47,16 @@ class SurveyedScans:
 
 @dataclass(frozen=True, eq=False)
 class ReadySkeleton:
-    """A document with the display surfaces of its elements, by name; scans: what it was built from."""
+    """A document with the display surfaces of its elements, by name.
+
+    scans : what it was built from; from_cache : how many of its joints were found before, in words
+    """
 
     document: SkeletonDocument
     mesh_folder: Path
     surfaces: dict[str, Surface]
     scans: SurveyedScans | None = None
+    from_cache: str = ""
 
 
 def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progress: Progress) -> SurveyedScans:
@@ -74,15 +79,17 @@ def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progr
 
 
 def build_skeleton(
-    folder: Path, table: Path, unit: str, name: str, triangles: int, progress: Progress
+    folder: Path, table: Path, unit: str, name: str, triangles: int, cache: JointCache | None, progress: Progress
 ) -> ReadySkeleton:
     """The skeleton that a table describes, as a document in the pose of the scans."""
     read_table(table)  # a table that cannot be read is told before the files are surveyed
-    scans = survey_scans(folder, unit, table, False, part_of(progress, 0.0, 0.3))
-    skeleton = articulate(scans.rows, scans.survey, folder, name, None, part_of(progress, 0.3, 0.9))
+    scans = survey_scans(folder, unit, table, False, part_of(progress, 0.0, 0.1))
+    within = part_of(progress, 0.1, 0.9)
+    skeleton = articulate(scans.rows, scans.survey, folder, name, None, within, cache=cache)
     document = SkeletonDocument(skeleton, (Pose(AS_SCANNED),), default_build(), Site(), ".")
     surfaces = make_display_surfaces(skeleton.elements, folder, triangles, part_of(progress, 0.9, 1.0))
-    return ReadySkeleton(document, folder, surfaces, scans)
+    kept = cache.describe() if cache is not None and cache.kept else ""
+    return ReadySkeleton(document, folder, surfaces, scans, kept)
 
 
 def read_skeleton(path: Path, triangles: int, progress: Progress) -> ReadySkeleton:

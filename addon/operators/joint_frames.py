@@ -11,6 +11,7 @@ from ..bridge.figures import read_scene_pose
 from ..bridge.joint_frames import find_frame_shown, put_away_frames, read_frame, show_frame
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
+from ..bridge.own_cache import open_own_cache
 from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
@@ -77,7 +78,8 @@ class COUNTERPOISE_OT_take_frame(NeedsFrame, AsksFirst, bpy.types.Operator):
         self.found, X_WJ = read_frame(context, kept)
         self.digest = kept.digest
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
-        return partial(place_document_joint, kept.document, folder, self.found, X_WJ, self.reason)
+        given = (kept.document, folder, self.found, X_WJ, self.reason)
+        return partial(place_document_joint, *given, cache=open_own_cache())
 
     def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:
         require_same(context, self.digest)

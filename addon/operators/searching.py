@@ -12,6 +12,7 @@ from ..bridge.figures import read_scene_pose
 from ..bridge.joint_in_hand import find_in_hand
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
+from ..bridge.own_cache import open_own_cache
 from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
@@ -120,7 +121,8 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
         folder = locate_mesh_folder(document, text_path(context.scene.counterpoise.document))
         settings = self.read_settings(default_settings(document.skeleton, document.skeleton.joint_of(child)))
         self.found, self.digest = child, kept.digest
-        return partial(search_document_joint, document, folder, child, settings, self.from_nothing)
+        given = (document, folder, child, settings, self.from_nothing)
+        return partial(search_document_joint, *given, cache=open_own_cache())
 
     def read_settings(self, own: LimitSettings) -> LimitSettings:
         """The joint's settings with those that were given in place of its own."""

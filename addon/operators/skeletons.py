@@ -12,6 +12,7 @@ from ..bridge.element_list import fill_list, require_written, write_found
 from ..bridge.figures import recover_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
+from ..bridge.own_cache import open_own_cache
 from ..bridge.scene import bring_back_rig, find_proxies, rebuild_rig, show_document
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.studies.articulate import describe_joints
@@ -51,7 +52,8 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         folder = require_path(self.folder, "folder of the scans").absolute()
         table = require_path(self.table_path, "element table")
         require_written(context.scene.counterpoise, table)
-        return partial(build_skeleton, folder, table, self.unit, self.name.strip() or folder.name, proxy_triangles())
+        name = self.name.strip() or folder.name
+        return partial(build_skeleton, folder, table, self.unit, name, proxy_triangles(), open_own_cache())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
         show_document(context, found.document, found.mesh_folder, found.surfaces)
@@ -62,7 +64,8 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
             of_rows = [write_found(problems) for problems in scans.found]
             fill_list(settings, scans.rows, scans.meshes, of_rows, table, scans.digest, scans.unnamed)
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
-        notes.from_string("\n".join(describe_joints(skeleton)) + "\n")
+        told = [*describe_joints(skeleton), *filter(None, [found.from_cache])]
+        notes.from_string("\n".join(told) + "\n")
         moving = sum(joint.moves for joint in skeleton.joints)
         return f"{len(skeleton.elements)} elements, {moving} joints turn. What to look at is in the text block {NOTES}"
 

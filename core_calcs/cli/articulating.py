@@ -25,12 +25,13 @@ from ..spatial.errors import OutputError
 from ..spatial.progress import Progress
 from ..statics.site import Site
 from ..studies.articulate import articulate, describe_joints
+from ..studies.joint_cache import JointCache, open_cache
 from ..studies.stand import Standing, find_standing
 from ..studies.survey import survey_folder
 from .limit_text import LEGEND, describe_limits
 from .terminal import Terminal
 
-_SURVEYING = 0.3
+_SURVEYING = 0.1
 """Share of the work that the survey takes."""
 
 
@@ -42,6 +43,7 @@ class Order:
     casting : of all elements
     level : tilt the whole where more feet stand then
     replace : write over a document that holds more than a proposal
+    cache : folder of joints that were found, or off; empty: the usual one
     """
 
     table_path: Path
@@ -55,6 +57,7 @@ class Order:
     site: Site
     level: bool
     replace: bool
+    cache: str
 
 
 def run_articulate(terminal: Terminal, order: Order) -> None:
@@ -63,13 +66,16 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
     build = Build(material, order.casting)
     _check_place(order)
     folder = relate_mesh_folder(order.mesh_folder, order.document_path)
+    cache = open_cache(order.cache)
     with terminal.show_progress() as progress:
-        skeleton = _make_skeleton(order, build, progress)
+        skeleton = _make_skeleton(order, build, cache, progress)
     pose = Pose(AS_SCANNED)
     standing = find_standing(skeleton, pose, order.site, order.level) if skeleton.feet else None
     poses = (standing.pose if standing else pose,)
     write_document(order.document_path, SkeletonDocument(skeleton, poses, build, order.site, folder))
     notes = [*describe_joints(skeleton), *([_describe_standing(skeleton, standing)] if standing else [])]
+    if cache is not None and cache.kept:
+        notes.append(cache.describe())
     _show_skeleton(terminal, skeleton, notes)
     terminal.show_line(f"{order.document_path}: written, with the pose {AS_SCANNED}")
     terminal.show_result(_skeleton_tree(order, skeleton, notes))
@@ -122,7 +128,7 @@ def _check_place(order: Order) -> None:
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 
-def _make_skeleton(order: Order, build: Build, progress: Progress) -> Skeleton:
+def _make_skeleton(order: Order, build: Build, cache: JointCache | None, progress: Progress) -> Skeleton:
     rows = read_table(order.table_path)
     units = {row.file: row.unit for row in rows}
     most = Counter(units.values()).most_common(1)[0][0]
@@ -136,6 +142,7 @@ def _make_skeleton(order: Order, build: Build, progress: Progress) -> Skeleton:
         lambda doing, share: progress(doing, _SURVEYING + (1 - _SURVEYING) * share),
         build,
         order.limb_search_rad,
+        cache,
     )
 
 

@@ -13,6 +13,12 @@ DOUBT = click.FloatRange(min=0)
 
 document_argument = click.argument("document_path", metavar="DOCUMENT", type=PATH)
 json_option = click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
+cache_option = click.option(
+    "--cache",
+    default="",
+    metavar="FOLDER",
+    help="Where joints that were found are kept, or 'off'; COUNTERPOISE_CACHE or the user's own folder otherwise.",
+)
 pose_option = click.option(
     "--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated."
 )

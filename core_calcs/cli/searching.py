@@ -10,6 +10,7 @@ from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.tables import plain_value
 from ..skeleton.joint import Joint
+from ..studies.joint_cache import open_cache
 from ..studies.searched_joints import default_settings, search_document_joint
 from .limit_text import AXES, LEGEND, describe_limits
 from .terminal import Terminal
@@ -20,12 +21,14 @@ class Order:
     """What the user asked for.
 
     settings : by name those of LimitSettings that are to be others; the joint keeps the rest
+    cache : folder of joints that were found, or off; empty: the usual one
     """
 
     document_path: Path
     child: str
     settings: Mapping[str, float]
     from_nothing: bool
+    cache: str
 
 
 def run_search(terminal: Terminal, order: Order) -> None:
@@ -35,13 +38,16 @@ def run_search(terminal: Terminal, order: Order) -> None:
     before = document.skeleton.joint_of(order.child)
     own = default_settings(document.skeleton, before)
     settings = replace(own, **order.settings)
+    cache = open_cache(order.cache)
     with terminal.show_progress() as progress:
-        changed = search_document_joint(document, folder, order.child, settings, order.from_nothing, progress)
+        changed = search_document_joint(document, folder, order.child, settings, order.from_nothing, progress, cache)
     joint = changed.skeleton.joint_of(order.child)
     write_document(order.document_path, changed)
     turns = "turns" if joint.moves else "fixed"
     terminal.show_line(f"{joint.parent} to {joint.child}: {joint.confidence}, {turns}: {joint.reason}.")
     _show_limits(terminal, before, joint)
+    if cache is not None and cache.kept:
+        terminal.show_line("Taken from the cache: the same was searched for before.")
     terminal.show_line(f"{order.document_path}: written")
     terminal.show_result({"document": str(order.document_path), "joint": plain_value(joint)})
 

@@ -12,6 +12,7 @@ from ..statics.site import Site
 from .options import (
     DOUBT,
     PATH,
+    cache_option,
     document_argument,
     json_option,
     material_option,
@@ -105,6 +106,7 @@ def survey_command(
 )
 @click.option("--level", is_flag=True, help="Tilt the whole a little where more feet stand then.")
 @click.option("--replace", is_flag=True, help="Write over a document that holds work of yours.")
+@cache_option
 @json_option
 def articulate_command(
     table_path: Path,
@@ -125,6 +127,7 @@ def articulate_command(
     clearance_share: float,
     level: bool,
     replace: bool,
+    cache: str,
     as_json: bool,
 ) -> None:
     """Make a skeleton of an element TABLE and its mesh files.
@@ -144,7 +147,7 @@ def articulate_command(
     casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
     order = Order(
         table_path, mesh_folder, document_path, name, material, casting, settings, math.radians(limb_search_deg), site,
-        level, replace,
+        level, replace, cache,
     )  # fmt: skip
     run_articulate(make_terminal(as_json), order)
 
@@ -188,6 +191,7 @@ def mark_command(
 @click.option("--gap-share", type=DOUBT, help="Opening allowed, in s.")
 @click.option("--search-deg", type=click.FloatRange(1, 180), help="How far limits are searched for, in degrees.")
 @click.option("--from-nothing", is_flag=True, help="Drop what was set by hand: frame, limits, marks, that it is fixed.")
+@cache_option
 @json_option
 def search_command(
     document_path: Path,
@@ -198,6 +202,7 @@ def search_command(
     gap_share: float | None,
     search_deg: float | None,
     from_nothing: bool,
+    cache: str,
     as_json: bool,
 ) -> None:
     """Find the facets and limits of a joint of a skeleton DOCUMENT anew, with its own settings or others.
@@ -217,4 +222,4 @@ def search_command(
         "search_rad": None if search_deg is None else math.radians(search_deg),
     }
     settings = {name: value for name, value in given.items() if value is not None}
-    run_search(make_terminal(as_json), Order(document_path, child, settings, from_nothing))
+    run_search(make_terminal(as_json), Order(document_path, child, settings, from_nothing, cache))

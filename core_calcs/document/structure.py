@@ -10,7 +10,7 @@ import math
 import operator
 import re
 from collections.abc import Callable, Iterator
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 import numpy as np
 from cattrs import BaseValidationError, Converter
@@ -22,6 +22,7 @@ from .document import SkeletonDocument
 from .rules import RULES, AnglesRule, ArrayRule, NumberRule, Rule, TextRule
 
 Hook = Callable[[Any, Any], Any]
+Record = TypeVar("Record")
 
 
 class TreeError(ValueError):
@@ -34,16 +35,26 @@ class TreeError(ValueError):
 
 def structure_document(tree: Any) -> SkeletonDocument:
     """The value of a tree without its `schema` and `version`; TreeError where it does not fit."""
+    return structure_value(tree, SkeletonDocument)
+
+
+def unstructure_document(document: SkeletonDocument) -> dict[str, Any]:
+    """The tree of a value, without `schema` and `version`; keys in the order of the fields."""
+    return unstructure_value(document)
+
+
+def structure_value(tree: Any, kind: type[Record]) -> Record:
+    """A record of that type from its tree: of numbers every bit; TreeError where it does not fit."""
     try:
-        return _CONVERTER.structure(tree, SkeletonDocument)
+        return _CONVERTER.structure(tree, kind)
     except (BaseValidationError, ValueError) as error:
         found = list(_walk_errors(error, "$"))
         raise TreeError(*found[0], len(found) - 1) from error
 
 
-def unstructure_document(document: SkeletonDocument) -> dict[str, Any]:
-    """The tree of a value, without `schema` and `version`; keys in the order of the fields."""
-    tree: dict[str, Any] = _CONVERTER.unstructure(document)
+def unstructure_value(record: Any) -> dict[str, Any]:
+    """The tree of a record of dataclasses; keys in the order of the fields."""
+    tree: dict[str, Any] = _CONVERTER.unstructure(record)
     return tree
 
 

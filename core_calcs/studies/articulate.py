@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,15 +11,11 @@ import numpy as np
 from ..articulation.column import ColumnAxes, column_axes
 from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed
 from ..articulation.feet import find_extreme_points, propose_feet
-from ..articulation.limb_joint import find_limb_joint
-from ..articulation.neck_joint import find_axial_joint
-from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
 from ..build.build import Build
 from ..mesh.element_surface import read_element
 from ..mesh.reading import UNITS_M
 from ..mesh.records import Survey
 from ..mesh.samples import sample_surface
-from ..mesh.solid import Solid
 from ..mesh.surface import Surface
 from ..skeleton.element import Element, Source
 from ..skeleton.joint import Joint, LimitSettings
@@ -30,10 +26,13 @@ from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array
 from .castings import add_void
+from .joint_cache import JointCache
+from .joint_search import JointSearch, SearchedEnd, describe_end, list_axes
+from .joint_workers import begin_searches
 
 _CUT_POINTS = 3000
-_READING = 0.55
-"""Share of the work that reading and preparing the elements takes."""
+_READING = 0.1
+"""Share of the work that reading the elements takes, while the search for the joints has begun."""
 LIMB_SEARCH_RAD = float(np.radians(150))
 """Limbs turn farther than a column: so far their limits are searched for."""
 _JOINTED = ("column", "limb")
@@ -44,11 +43,9 @@ SERIES_FROM_HEAD = ("skull", "cervical", "dorsal", "sacral", "caudal")
 class _Piece:
     """What is kept of an element once its full-resolution surface has been let go."""
 
-    row: TableRow
     element: Element
     points: Array
     extremes: Array
-    partner: Partner | None
 
 
 def articulate(
@@ -60,11 +57,13 @@ def articulate(
     progress: Progress = ignore_progress,
     build: Build | None = None,
     limb_search_rad: float = LIMB_SEARCH_RAD,
+    cache: JointCache | None = None,
+    workers: int | None = None,
 ) -> Skeleton:
     """Make the skeleton that an element table describes.
 
-    Elements are read file by file, one at full resolution in memory at a time; samples and distance grids are kept
-    of those that a joint is looked for. Where the elements lie in the files is taken as the neutral articulation. Rows
+    Elements are read file by file, one at full resolution in memory at a time, and joints looked for meanwhile, as
+    many at once as there are cores. Where the elements lie in the files is taken as the neutral articulation. Rows
     of attachment `column` or `limb` get a joint with facets and limits, or are fixed with the reason why none was
     found; every other row is fixed with the table's reason, and follows a second element too where the table names one.
     Feet are proposed.
@@ -76,6 +75,8 @@ def articulate(
     limb_search_rad : how far limits are searched for in the limbs, where the settings' own range is the column's
     progress : told often; may raise Cancelled
     build : how it is to be cast: the voids of hollow castings are measured while the surfaces are at hand
+    cache : joints found before, which are taken from there; those found now are added
+    workers : how many joints are looked for at once; as many as there are cores where None
 
     Raises
     ------
@@ -83,14 +84,19 @@ def articulate(
     MeshFileError : a file cannot be read, or an element's surface is empty
     """
     check_table(rows, survey)
-    pieces = _read_pieces(rows, survey, mesh_folder, progress, build)
     settings = settings or LimitSettings()
-    joints = _make_joints(pieces, settings, replace(settings, search_rad=limb_search_rad), progress)
-    elements = tuple(piece.element for piece in pieces.values())
+    kept = {row.element: row for row in rows if row.attachment != "left out"}
+    elements = {name: _make_element(row, survey) for name, row in kept.items()}
+    searches = _list_searches(kept, elements, settings, replace(settings, search_rad=limb_search_rad))
+    with begin_searches(searches, mesh_folder, cache, workers) as finish:
+        pieces = _read_pieces(kept, elements, mesh_folder, part_of(progress, 0, _READING), build)
+        found = finish(part_of(progress, _READING, 1))
+    joints = tuple(found.get(child) or _fix_joint(kept[child], pieces) for child in _tree_order(kept))
+    ready = tuple(piece.element for piece in pieces.values())
     progress("looking for the feet", 1.0)
-    feet = propose_feet(elements, joints, {name: piece.extremes for name, piece in pieces.items()})
+    feet = propose_feet(ready, joints, {name: piece.extremes for name, piece in pieces.items()})
     left_out = tuple(LeftOut(row.file, row.body, row.reason) for row in rows if row.attachment == "left out")
-    return build_skeleton(name, elements, joints, feet, left_out)
+    return build_skeleton(name, ready, joints, feet, left_out)
 
 
 def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
@@ -115,85 +121,98 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _read_pieces(
-    rows: Sequence[TableRow], survey: Survey, mesh_folder: Path, progress: Progress, build: Build | None
-) -> dict[str, _Piece]:
-    kept = [row for row in rows if row.attachment != "left out"]
-    solids = {row.element: _find_solid(survey, row) for row in kept}
-    hashes = {record.file: record.sha256 for record in survey.files}
-    neighbours: dict[str, list[str]] = {}
-    for row in kept:
-        if row.attachment in _JOINTED:
-            neighbours.setdefault(row.element, []).append(row.parent)
-            neighbours.setdefault(row.parent, []).append(row.element)
-    read: dict[str, _Piece] = {}
-    for i, row in enumerate(sorted(kept, key=lambda row: (row.file, row.body or 0))):
-        progress(f"reading {row.element}", _READING * i / len(kept))
-        unit_m = UNITS_M[row.unit]
-        solid = solids[row.element]
-        sizes = [float(np.cbrt(max(solids[other].volume_m3, 0.0))) for other in neighbours.get(row.element, [])]
-        source = Source(row.file, row.body, unit_m, hashes[row.file])
-        element = Element(row.element, row.series, row.position, row.side, row.origin, source, solid, np.eye(4))
-        # no name is kept for the surface, so that it is gone before the next one is read
-        read[row.element] = _keep_of(row, element, read_element(mesh_folder, row.file, row.body, unit_m), sizes, build)
-    return {row.element: read[row.element] for row in kept}
-
-
-def _find_solid(survey: Survey, row: TableRow) -> Solid:
+def _make_element(row: TableRow, survey: Survey) -> Element:
     record = survey.find(row.file, row.body)
     if record is None:  # check_table has looked; a survey of another folder may still end here
         raise MeshFileError(row.file, "the survey does not know it", "survey the folder again")
-    return record.solid
+    sha256 = next(file.sha256 for file in survey.files if file.file == row.file)
+    source = Source(row.file, row.body, UNITS_M[row.unit], sha256)
+    return Element(row.element, row.series, row.position, row.side, row.origin, source, record.solid, np.eye(4))
 
 
-def _keep_of(row: TableRow, element: Element, surface: Surface, sizes: Sequence[float], build: Build | None) -> _Piece:
+def _list_searches(
+    rows: Mapping[str, TableRow],
+    elements: Mapping[str, Element],
+    settings: LimitSettings,
+    limb_settings: LimitSettings,
+) -> list[JointSearch]:
+    """The joints to look for: those of column and limbs whose elements enclose a volume."""
+    ends = _list_ends(rows, elements)
+    searches: list[JointSearch] = []
+    axes: dict[str, ColumnAxes] = {}
+    for child in _tree_order(rows):
+        row = rows[child]
+        if row.attachment not in _JOINTED or row.parent not in ends or child not in ends:
+            continue
+        if row.attachment == "limb":
+            searches.append(JointSearch(ends[row.parent], ends[child], "limb", limb_settings, row.side))
+            continue
+        headward = lies_headward(elements[child], elements[row.parent])
+        ahead, behind = (child, row.parent) if headward else (row.parent, child)
+        centres = elements[ahead].solid.centre_m, elements[behind].solid.centre_m
+        axes[child] = column_axes(*centres, axes.get(row.parent))
+        directions = list_axes(axes[child])
+        searches.append(JointSearch(ends[row.parent], ends[child], "column", settings, row.side, headward, directions))
+    return searches
+
+
+def _list_ends(rows: Mapping[str, TableRow], elements: Mapping[str, Element]) -> dict[str, SearchedEnd]:
+    """The elements that a joint can be looked for: they and all their partners enclose a volume."""
+    volumes = {name: element.solid.volume_m3 for name, element in elements.items()}
+    neighbours: dict[str, list[str]] = {}
+    for row in rows.values():
+        if row.attachment in _JOINTED:
+            neighbours.setdefault(row.element, []).append(row.parent)
+            neighbours.setdefault(row.parent, []).append(row.element)
+    smallest = {name: min(volumes[other] for other in others) for name, others in neighbours.items()}
+    return {
+        name: describe_end(elements[name], float(np.cbrt(least)))
+        for name, least in smallest.items()
+        if min(least, volumes[name]) > 0
+    }
+
+
+def _read_pieces(
+    rows: Mapping[str, TableRow],
+    elements: Mapping[str, Element],
+    mesh_folder: Path,
+    progress: Progress,
+    build: Build | None,
+) -> dict[str, _Piece]:
+    read: dict[str, _Piece] = {}
+    for i, row in enumerate(sorted(rows.values(), key=lambda row: (row.file, row.body or 0))):
+        progress(f"reading {row.element}", i / len(rows))
+        # no name is kept for the surface, so that it is gone before the next one is read
+        read[row.element] = _keep_of(
+            row, elements[row.element], read_element(mesh_folder, row.file, row.body, UNITS_M[row.unit]), build
+        )
+    return {name: read[name] for name in rows}
+
+
+def _keep_of(row: TableRow, element: Element, surface: Surface, build: Build | None) -> _Piece:
     if not len(surface.faces):
         raise MeshFileError(row.file, f"{row.element} has no surface", "leave it out in the table, or mend the file")
-    solid = element.solid
     points = sample_surface(surface, np.inf, _CUT_POINTS, _CUT_POINTS).points
-    cells = LIMB_CELLS_A_SIZE if element.series == "limb" else CELLS_A_SIZE
-    partner = None
-    if sizes and solid.volume_m3 > 0 and min(sizes) > 0:
-        partner = prepare_partner(row.element, surface, solid.volume_m3, solid.centre_m, min(sizes), cells)
     if build is not None:
         element = add_void(element, surface, build)
-    return _Piece(row, element, points, find_extreme_points(surface.vertices), partner)
+    return _Piece(element, points, find_extreme_points(surface.vertices))
 
 
-def _make_joints(
-    pieces: dict[str, _Piece], settings: LimitSettings, limb_settings: LimitSettings, progress: Progress
-) -> tuple[Joint, ...]:
-    joints: list[Joint] = []
-    axes: dict[str, ColumnAxes] = {}
-    order = _tree_order(pieces)
-    for i, child in enumerate(order):
-        within = part_of(progress, *(_READING + (1 - _READING) * (i + k) / len(order) for k in (0, 1)))
-        within(f"joint of {child}", 0.0)
-        row, piece = pieces[child].row, pieces[child]
-        parent = pieces[row.parent]
-        if row.attachment not in _JOINTED:
-            fixed = attach_fixed(row.parent, child, parent.points, piece.points, row.reason)
-            joints.append(replace(fixed, also=row.also or None, also_in_table=row.also or None))
-        elif parent.partner is None or piece.partner is None:
-            reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
-            joints.append(attach_fixed(row.parent, child, parent.points, piece.points, reason))
-        elif row.attachment == "limb":
-            joints.append(find_limb_joint(parent.partner, piece.partner, row.side, limb_settings, progress=within))
-        else:
-            headward = lies_headward(piece.element, parent.element)
-            ends = (piece, parent) if headward else (parent, piece)
-            centres = [end.element.solid.centre_m for end in ends]
-            axes[child] = column_axes(centres[0], centres[1], axes.get(row.parent))
-            found = find_axial_joint(parent.partner, piece.partner, axes[child], headward, settings, progress=within)
-            joints.append(found)
-    return tuple(joints)
+def _fix_joint(row: TableRow, pieces: Mapping[str, _Piece]) -> Joint:
+    """The joint of an element that none was looked for."""
+    points = pieces[row.parent].points, pieces[row.element].points
+    if row.attachment in _JOINTED:
+        reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
+        return attach_fixed(row.parent, row.element, *points, reason)
+    fixed = attach_fixed(row.parent, row.element, *points, row.reason)
+    return replace(fixed, also=row.also or None, also_in_table=row.also or None)
 
 
-def _tree_order(pieces: dict[str, _Piece]) -> list[str]:
+def _tree_order(rows: Mapping[str, TableRow]) -> list[str]:
     """Every element but the root, each after its parent."""
     children: dict[str, list[str]] = {}
-    for name, piece in pieces.items():
-        children.setdefault(piece.row.parent if piece.row.attachment != "root" else "", []).append(name)
+    for name, row in rows.items():
+        children.setdefault(row.parent if row.attachment != "root" else "", []).append(name)
     order: list[str] = []
     waiting = list(children.get("", []))
     while waiting:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,24 +12,19 @@ from scipy.spatial.transform import Rotation
 from ..articulation.column import ColumnAxes, column_axes
 from ..articulation.column_joint import ASKS_FOR_HAND
 from ..articulation.frames import JointFrame
-from ..articulation.limb_joint import find_limb_joint
-from ..articulation.neck_joint import find_axial_joint
-from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE
-from ..articulation.rib_joint import find_rib_joint
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
 from ..skeleton.element import Element
 from ..skeleton.joint import Joint, LimitSettings
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
-from ..spatial.progress import Progress, ignore_progress, part_of
+from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array, apply, invert, make_transform
 from .articulate import LIMB_SEARCH_RAD, SERIES_FROM_HEAD, lies_headward
+from .joint_cache import JointCache, find_joint
+from .joint_search import JointSearch, Way, describe_end, list_axes, list_rows
 from .joints_by_hand import keep_turning, set_document_joint
-from .marked_joints import mark_document_joint, read_partner
-
-Way = Literal["column", "limb", "rib"]
-"""How a joint is looked for."""
+from .marked_joints import mark_document_joint
 
 
 def search_document_joint(
@@ -40,6 +34,7 @@ def search_document_joint(
     settings: LimitSettings | None = None,
     from_nothing: bool = False,
     progress: Progress = ignore_progress,
+    cache: JointCache | None = None,
 ) -> SkeletonDocument:
     """The document with one joint's facets and limits found anew; saved angles stay where it still turns.
 
@@ -49,6 +44,7 @@ def search_document_joint(
     ----------
     settings : of the limits; the joint's own where None, else the defaults
     from_nothing : drop what was set by hand, also marks, also that it was fixed
+    cache : joints found before; one that is there is taken from there
 
     Raises
     ------
@@ -61,9 +57,8 @@ def search_document_joint(
     keeps_frame = joint.confidence == "by hand" and not from_nothing
     placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if keeps_frame else None
     bare = replace(joint, marks=(), also=None) if from_nothing else joint
-    found = _search(
-        document, mesh_folder, bare, settings or default_settings(document.skeleton, joint), placed, progress
-    )
+    settings = settings or default_settings(document.skeleton, joint)
+    found = _search(document, mesh_folder, bare, settings, placed, progress, cache)
     if keeps_frame:
         found = _keep_reason(found, joint.reason)
     return _exchange(document, found)
@@ -76,6 +71,7 @@ def place_document_joint(
     X_WJ: Array,
     reason: str,
     progress: Progress = ignore_progress,
+    cache: JointCache | None = None,
 ) -> SkeletonDocument:
     """The document with a joint's frame moved by hand; its limits are found anew there, saved angles stay.
 
@@ -85,6 +81,7 @@ def place_document_joint(
     ----------
     X_WJ : (4, 4) in the world of the neutral articulation, as in `skeleton.joint`
     reason : why, in the user's words
+    cache : as in `search_document_joint`
 
     Raises
     ------
@@ -98,7 +95,8 @@ def place_document_joint(
         return set_document_joint(document, child, X_WJ[:3, 3], X_WJ[:3, :3], ends, reason)
     require_placeable(joint)
     placed = JointFrame(np.asarray(X_WJ, float), joint.senses, "by hand")
-    found = _search(document, mesh_folder, joint, default_settings(document.skeleton, joint), placed, progress)
+    settings = default_settings(document.skeleton, joint)
+    found = _search(document, mesh_folder, joint, settings, placed, progress, cache)
     return _exchange(document, _keep_reason(found, reason.strip()))
 
 
@@ -156,6 +154,7 @@ def _search(
     settings: LimitSettings,
     placed: JointFrame | None,
     progress: Progress,
+    cache: JointCache | None,
 ) -> Joint:
     """The joint as its facets tell it: from the marks, where it has any."""
     skeleton = document.skeleton
@@ -172,24 +171,14 @@ def _search(
     if min(element.solid.volume_m3 for element in ends) <= 0:
         remedy = "close their surfaces, or set it by hand"
         raise SkeletonError(f"joint of {joint.child}", "one of its elements encloses no volume", remedy)
-    progress(f"reading {joint.parent} and {joint.child}", 0.1)
-    parent, child = (
-        read_partner(
-            element,
-            mesh_folder,
-            _find_smallest(skeleton, element, joint),
-            LIMB_CELLS_A_SIZE if element.series == "limb" else CELLS_A_SIZE,
-        )
-        for element in ends
-    )
-    progress(f"joint of {joint.child}", 0.5)
-    within = part_of(progress, 0.5, 1.0)
-    if way == "limb":
-        return find_limb_joint(parent, child, ends[1].side, settings, placed, within)
-    if way == "rib":
-        return find_rib_joint(parent, child, ends[1].side, settings, placed)
-    headward = lies_headward(ends[1], ends[0])
-    return find_axial_joint(parent, child, _find_axes(skeleton, joint), headward, settings, placed, within)
+    described = [describe_end(element, _find_smallest(skeleton, element, joint)) for element in ends]
+    search = JointSearch(described[0], described[1], way, settings, ends[1].side)
+    if way == "column":
+        axes = list_axes(_find_axes(skeleton, joint))
+        search = replace(search, headward=lies_headward(ends[1], ends[0]), axes=axes)
+    if placed is not None:
+        search = replace(search, X_WJ=list_rows(placed.X_WJ), senses=placed.senses)
+    return find_joint(search, mesh_folder, cache, progress)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:

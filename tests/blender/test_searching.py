@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 
 import bpy
 import numpy as np
@@ -97,3 +99,34 @@ def test_one_undo_takes_it_back(column: Scene) -> None:
     assert (column.bounds_of("L3") != before).any()
     bpy.ops.ed.undo()
     np.testing.assert_array_equal(Scene(column.part).bounds_of("L3"), before)
+
+
+def test_the_same_bones_are_not_searched_twice(
+    column: Scene, part: Callable[[str], ModuleType], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Joints are kept in the extension's own folder, unless the user wants none kept; the skeleton is the same."""
+    monkeypatch.delenv("COUNTERPOISE_CACHE", raising=False)
+    own = part("bridge.own_cache")
+    folder = own.open_own_cache().folder
+    assert folder.is_relative_to(bpy.utils.resource_path("USER"))
+
+    def build() -> tuple[str, str]:
+        top = column.settings.mesh_folder
+        given = {"folder": top, "table_path": column.settings.table_path, "unit": "mm", "name": "column"}
+        assert bpy.ops.counterpoise.import_skeleton(**given) == {"FINISHED"}
+        kept = part("bridge.kept_document").keep_document(bpy.context.scene)
+        return part("core_calcs.document.reading").document_to_text(kept.document), bpy.data.texts["Joints"].as_string()
+
+    first, notes = build()
+    assert "cache" not in notes
+    assert len(list(folder.glob("*.joint"))) == 2
+    again, notes = build()
+    assert again == first
+    assert "2 of the 2 joints looked for were taken from the cache, 0 searched for." in notes
+    preferences = bpy.context.preferences.addons[own._PACKAGE].preferences
+    preferences.keep_joints = False
+    try:
+        assert own.open_own_cache() is None
+        assert "cache" not in build()[1]
+    finally:
+        preferences.keep_joints = True

@@ -101,3 +101,23 @@ def test_work_of_the_users_is_not_written_over(place):
 def test_the_document_of_the_command_line_is_written_without_loss(finished):
     text = finished.document.read_text(encoding="utf-8")
     assert document_to_text(read_document(finished.document)) == text
+
+
+def test_a_second_run_takes_its_joints_from_the_cache_and_says_so(place, tmp_path):
+    order = ("articulate", place.table, "--meshes", place.meshes, "--document", place.document, "--search-deg", 2)
+    order = (*order, "--cache", tmp_path / "joints")
+    first = run(*order)
+    assert first.exit_code == 0, first.output
+    assert "cache" not in first.stdout
+    written = place.document.read_bytes()
+    second = run(*order)
+    told = re.search(
+        r"(\d+) of the (\d+) joints looked for were taken from the cache, 0 searched for\.\n", second.stdout
+    )
+    assert told is not None
+    assert int(told[1]) == int(told[2]) >= 3
+    assert place.document.read_bytes() == written
+    again = run("search", place.document, "--joint", "L1", "--cache", tmp_path / "joints")
+    assert "Taken from the cache" in again.stdout
+    assert "Taken from the cache" not in run("search", place.document, "--joint", "L1").stdout  # the tests' is off
+    assert place.document.read_bytes() == written

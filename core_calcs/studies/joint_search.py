@@ -1,0 +1,149 @@
+"""A joint to be looked for, as plain values that say all that the search depends on; and the search itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from ..articulation.column import ColumnAxes
+from ..articulation.frames import JointFrame
+from ..articulation.limb_joint import find_limb_joint
+from ..articulation.neck_joint import find_axial_joint
+from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
+from ..articulation.rib_joint import find_rib_joint
+from ..mesh.element_surface import read_element
+from ..mesh.reading import find_mesh_file, hash_file
+from ..mesh.surface import Surface
+from ..skeleton.element import Element, Side
+from ..skeleton.joint import Joint, LimitSettings
+from ..spatial.errors import MeshFileError
+from ..spatial.progress import Progress, ignore_progress, part_of
+from ..spatial.transforms import Array, apply
+
+Way = Literal["column", "limb", "rib"]
+"""How a joint is looked for."""
+Rows = tuple[tuple[float, ...], ...]
+
+_KEPT = 4
+"""Elements kept ready: the next joint is mostly that of a neighbour."""
+_READY = 0.5
+"""Share of a search that making its elements ready takes."""
+
+
+@dataclass(frozen=True)
+class SearchedEnd:
+    """An element as the partner of a joint.
+
+    file, body, unit_m, sha256 : where its surface is read, and what that file must be
+    X_WE : its place, row by row
+    volume_m3, centre_m : of its solid, in the world
+    smallest_m : size of its smallest partner; cells_a_size : nodes of its distance grid a size
+    """
+
+    name: str
+    file: str
+    body: int | None
+    unit_m: float
+    sha256: str
+    X_WE: Rows
+    volume_m3: float
+    centre_m: tuple[float, ...]
+    smallest_m: float
+    cells_a_size: float
+
+
+@dataclass(frozen=True)
+class JointSearch:
+    """All that a joint's facets, limits and envelope follow from.
+
+    side : of the child; headward : whether it lies towards the head of its parent, in the column
+    axes : of the column at the joint, to head, left and back; empty elsewhere
+    X_WJ, senses : of the frame that the user has given it; empty: the one that its surfaces tell
+    """
+
+    parent: SearchedEnd
+    child: SearchedEnd
+    way: Way
+    settings: LimitSettings
+    side: Side
+    headward: bool = False
+    axes: Rows = ()
+    X_WJ: Rows = ()
+    senses: tuple[int, ...] = ()
+
+
+def describe_end(element: Element, smallest_m: float) -> SearchedEnd:
+    """An element as a partner; smallest_m : size of its smallest partner."""
+    source, solid = element.source, element.solid
+    centre = apply(element.X_WE, solid.centre_m[None, :])[0]
+    cells = LIMB_CELLS_A_SIZE if element.series == "limb" else CELLS_A_SIZE
+    return SearchedEnd(
+        element.name, source.file, source.body, source.unit_m, source.sha256, list_rows(element.X_WE),
+        float(solid.volume_m3), tuple(centre.tolist()), smallest_m, cells,
+    )  # fmt: skip
+
+
+def list_rows(array: Array) -> Rows:
+    """An array (n, m) as plain values."""
+    return tuple(tuple(row) for row in np.asarray(array, float).tolist())
+
+
+def list_axes(axes: ColumnAxes) -> Rows:
+    """Axes of the column as plain values."""
+    return list_rows(np.stack([axes.head, axes.left, axes.back]))
+
+
+def search_joint(
+    search: JointSearch,
+    mesh_folder: Path,
+    progress: Progress = ignore_progress,
+    ready: dict[SearchedEnd, Partner] | None = None,
+) -> Joint:
+    """Look for a joint.
+
+    Parameters
+    ----------
+    ready : elements made ready for earlier searches; those of this one are added, and some dropped
+
+    Raises
+    ------
+    MeshFileError : a file cannot be read, or is no longer what it was
+    """
+    ready = {} if ready is None else ready
+    progress(f"reading {search.parent.name} and {search.child.name}", 0.0)
+    parent = _take_ready(search.parent, mesh_folder, ready)
+    progress(f"reading {search.child.name}", _READY / 2)
+    child = _take_ready(search.child, mesh_folder, ready)
+    within = part_of(progress, _READY, 1.0)
+    within(f"joint of {search.child.name}", 0.0)
+    placed = JointFrame(np.array(search.X_WJ), _three(search.senses), "by hand") if search.X_WJ else None
+    if search.way == "limb":
+        return find_limb_joint(parent, child, search.side, search.settings, placed, within)
+    if search.way == "rib":
+        return find_rib_joint(parent, child, search.side, search.settings, placed)
+    axes = ColumnAxes(*(np.array(row) for row in search.axes))
+    return find_axial_joint(parent, child, axes, search.headward, search.settings, placed, within)
+
+
+def _three(senses: tuple[int, ...]) -> tuple[int, int, int]:
+    flexion, lateral, axial = senses
+    return flexion, lateral, axial
+
+
+def _take_ready(end: SearchedEnd, mesh_folder: Path, ready: dict[SearchedEnd, Partner]) -> Partner:
+    partner = ready.pop(end, None) or _make_ready(end, mesh_folder)
+    ready[end] = partner  # the last of them: dropped last
+    while len(ready) > _KEPT:
+        del ready[next(iter(ready))]
+    return partner
+
+
+def _make_ready(end: SearchedEnd, mesh_folder: Path) -> Partner:
+    if hash_file(find_mesh_file(mesh_folder, end.file)) != end.sha256:
+        raise MeshFileError(end.file, "it has changed since it was surveyed", "survey the folder again")
+    surface = read_element(mesh_folder, end.file, end.body, end.unit_m)
+    placed = Surface(apply(np.array(end.X_WE), surface.vertices), surface.faces)
+    return prepare_partner(end.name, placed, end.volume_m3, np.array(end.centre_m), end.smallest_m, end.cells_a_size)
