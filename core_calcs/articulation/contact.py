@@ -21,6 +21,8 @@ _GOAL_STEP_S = 0.005
 _LONG_SLIDE_S = 0.15
 _CHORD_NOISE = 1e-6
 """What the trace of a rotation leaves open of its angle: the root of its rounding, and more."""
+_CUT_OFF = 1e-3
+"""Nearer to the end of a grid's band than this share of it, a distance is cut off."""
 _SETTLED = 0.02
 """Excess that is let be (share of a grid cell)."""
 
@@ -30,12 +32,15 @@ class _Probe:
     """Points of one partner against the other's distance grid, with the depth that is allowed at each.
 
     chords : (n,) ascending: a point meets the partner only where the child turns by a chord of the unit circle so long
+    own : distance grid of the points' own bone; None where the two do not overlap at neutral
+    moves : whether the points are the child's
     """
 
     points: Array
     allowed: Array
     chords: Array
     grid: DistanceGrid
+    own: DistanceGrid | None
     moves: bool
 
 
@@ -58,7 +63,7 @@ class Contact:
 class Depth:
     """How deep the child runs in, placed somewhere.
 
-    excess : beyond what is allowed at neutral [m]; place : (3,) where it is deepest
+    excess : beyond what is there at neutral [m]; place : (3,) where it is deepest
     direction : (3,) unit vector along which the child gets out of there fastest; all in the world
     """
 
@@ -107,11 +112,12 @@ def prepare_contact(
     overlapping = np.concatenate([child_points[depths[0] > 0], parent_points[depths[1] > 0]])
     overlaps = np.concatenate([depths[0][depths[0] > 0], depths[1][depths[1] > 0]])
     probes = []
-    for points, partner, moves in ((child_points, parent, True), (parent_points, child, False)):
+    for points, bone, partner in ((child_points, child, parent), (parent_points, parent, child)):
         allowed = _local_baseline(points, overlapping, overlaps, size)
         chords = _find_chords(points, partner, centre, slide)
         order = np.argsort(chords, kind="stable")
-        probes.append(_Probe(points[order], allowed[order], chords[order], partner.grid, moves))
+        own = bone.grid if len(overlaps) else None
+        probes.append(_Probe(points[order], allowed[order], chords[order], partner.grid, own, bone is child))
     steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
     goals = tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1))
     return Contact((probes[0], probes[1]), allowance, goals, slide)
@@ -191,15 +197,44 @@ def _measure_depths(meeting: Meeting, slide: Array) -> tuple[Depth, ...]:
     found = []
     for probe, near in zip(meeting.contact.probes, meeting.near, strict=True):
         there = near.there + (slide if probe.moves else -(meeting.X_back[:3, :3] @ slide))
-        excess = -probe.grid.distances(there) - near.allowed
+        excess = _find_excess(probe, there, near.allowed)
         if not len(excess) or excess.max() <= 0:
             found.append(Depth(0.0, np.zeros(3), np.zeros(3)))
             continue
         k = int(excess.argmax())
-        gradient = probe.grid.gradients(there[k : k + 1])[0]
+        gradient = _find_way_out(probe, there[k : k + 1], float(excess[k] + near.allowed[k]))
         out = gradient if probe.moves else -meeting.X_moved[:3, :3] @ gradient
         found.append(Depth(float(excess[k]), there[k] if probe.moves else near.points[k], out))
     return tuple(found)
+
+
+def _find_excess(probe: _Probe, there: Array, allowed: Array) -> Array:
+    """How much farther points (n,) are inside the partner than at neutral [m].
+
+    The lesser of two: how much deeper than anything was around the same point of their own bone; and how far they are
+    from what of the partner their own bone took up. The one is right where a fault of the point's bone made the two
+    overlap, the other where it was one of the partner's, or of how the two are placed, and nothing tells which: a ball
+    that lies too deep in its socket turns on where it has been. Both change by no more than a point moves.
+    """
+    excess: Array = -probe.grid.distances(there) - allowed
+    if probe.own is not None:
+        deep = np.flatnonzero(excess > 0)
+        away = probe.own.distances(there[deep])
+        known = away < (1 - _CUT_OFF) * probe.own.band
+        excess[deep[known]] = np.minimum(excess[deep[known]], away[known])
+    return excess
+
+
+def _find_way_out(probe: _Probe, place: Array, depth: float) -> Array:
+    """Unit vector (3,) along which a place (1, 3) gets out of the partner, or back to what was taken up of it.
+
+    depth : what its excess makes of it; it is deeper than that where the latter is nearer
+    """
+    if probe.own is not None and depth < -probe.grid.distances(place)[0] - 1e-9 * probe.grid.cell:
+        back: Array = -probe.own.gradients(place)[0]
+        return back
+    out: Array = probe.grid.gradients(place)[0]
+    return out
 
 
 def _shortest_slide(directions: Array, demands: Array) -> Array | None:

@@ -11,7 +11,7 @@ from scipy.spatial.distance import cdist
 from ..spatial.transforms import Array, apply, invert
 from .broad_phase import Pairs, find_close_pairs
 from .clearance_bodies import Crowd
-from .penetration import direct_pairs, find_inside, refine_depths
+from .penetration import Directed, Inside, direct_bodies, direct_pairs, find_inside, measure_distances, refine_depths
 
 _FORGIVEN_AROUND = 0.15
 """Overlap that is there at neutral is forgiven within this distance of where it is (share of the smaller body's s)."""
@@ -50,13 +50,17 @@ class Baseline:
 
     keys : (k,) rising: number of the body that is run into × number of all points + number of the point
     allowed_m : (k,) depth of that point that is forgiven
+    X_WB : (n, 4, 4) where the bodies stood
+    pairs : (n, n) whether two overlapped
     """
 
     keys: NDArray[np.int64]
     allowed_m: Array
+    X_WB: Array
+    pairs: NDArray[np.bool_]
 
 
-NOTHING_FORGIVEN = Baseline(np.empty(0, np.int64), np.empty(0))
+NOTHING_FORGIVEN = Baseline(np.empty(0, np.int64), np.empty(0), np.empty((0, 4, 4)), np.empty((0, 0), bool))
 
 
 def find_overlaps(crowd: Crowd, X_WE: Array, pairs: Pairs, baseline: Baseline = NOTHING_FORGIVEN) -> Overlaps:
@@ -75,7 +79,7 @@ def find_overlaps(crowd: Crowd, X_WE: Array, pairs: Pairs, baseline: Baseline = 
     directed = direct_pairs(crowd, X_WB, pairs)
     inside = find_inside(crowd, directed)
     others = directed.others[inside.sides]
-    forgiven = _look_up(baseline, others * len(crowd.points_B) + inside.points)
+    forgiven = _find_forgiven(crowd, directed, inside, baseline)
     beyond = inside.depths_m - forgiven - _SETTLED * crowd.cells_m[others]
     which, deepest = _find_deepest(inside.sides, beyond, len(pairs))
     others, X_AB = others[deepest], directed.X_AB[inside.sides[deepest]]
@@ -98,12 +102,14 @@ def find_baseline(crowd: Crowd, X_WE: Array, pairs: Pairs) -> Baseline:
     order = np.argsort(inside.sides % max(len(pairs), 1), kind="stable")
     owners = (inside.sides % max(len(pairs), 1))[order]
     keys, allowed = [np.empty(0, np.int64)], [np.empty(0)]
+    overlap = np.zeros((len(X_WB),) * 2, bool)
     for pair in np.unique(owners):
         own = order[np.searchsorted(owners, pair) : np.searchsorted(owners, pair, side="right")]
         places = _move_points(X_WB[directed.bodies[inside.sides[own]]], crowd.points_B[inside.points[own]])
         around = _FORGIVEN_AROUND * float(crowd.sizes_m[pairs[pair]].min())
         kept = _thin_out(places, inside.depths_m[own], around / 3)
         for body, other in (pairs[pair], pairs[pair][::-1]):
+            overlap[body, other] = True
             points, depths = _spread_depths(
                 crowd, X_WB[body], int(body), places[kept], inside.depths_m[own[kept]], around
             )
@@ -111,7 +117,7 @@ def find_baseline(crowd: Crowd, X_WE: Array, pairs: Pairs) -> Baseline:
             allowed.append(depths)
     flat, depths = np.concatenate(keys), np.concatenate(allowed)
     order = np.argsort(flat)
-    return Baseline(flat[order], depths[order])
+    return Baseline(flat[order], depths[order], X_WB, overlap)
 
 
 def _spread_depths(
@@ -138,11 +144,29 @@ def _thin_out(places: Array, depths: Array, side: float) -> NDArray[np.int64]:
     return order[np.r_[True, change]]
 
 
+def _find_forgiven(crowd: Crowd, directed: Directed, inside: Inside, baseline: Baseline) -> Array:
+    """Of the depth of each point (k,) what counts as there before [m].
+
+    The greater of two: the deepest overlap there was around that point of its own body; and what of its depth lies
+    within the part of the other that its own body took up. The one is right where a fault of the point's body made the
+    two overlap, the other where it was one of the other's, or of how the two were placed, and nothing tells which.
+    """
+    if not len(baseline.keys):
+        return np.zeros(len(inside.points))
+    bodies, others = directed.bodies[inside.sides], directed.others[inside.sides]
+    forgiven = _look_up(baseline, others * len(crowd.points_B) + inside.points)
+    deep = np.flatnonzero(baseline.pairs[bodies, others] & (forgiven < inside.depths_m))
+    # Where a point has got to in the other, seen from where its own body stood to that: in the body's own grid.
+    X_BA = invert(baseline.X_WB[directed.bodies]) @ baseline.X_WB[directed.others]
+    itself = direct_bodies(crowd, directed.bodies, directed.bodies, X_BA @ directed.X_AB)
+    away = measure_distances(crowd, itself, inside.points[deep], inside.sides[deep])
+    forgiven[deep] = np.maximum(forgiven[deep], inside.depths_m[deep] - np.maximum(away, 0))
+    return forgiven
+
+
 def _look_up(baseline: Baseline, keys: NDArray[np.int64]) -> Array:
     """The depth forgiven (n,) at each key."""
-    at = np.minimum(np.searchsorted(baseline.keys, keys), max(len(baseline.keys) - 1, 0))
-    if not len(baseline.keys):
-        return np.zeros(len(keys))
+    at = np.minimum(np.searchsorted(baseline.keys, keys), len(baseline.keys) - 1)
     return np.where(baseline.keys[at] == keys, baseline.allowed_m[at], 0.0)
 
 

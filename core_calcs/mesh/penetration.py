@@ -19,6 +19,8 @@ Index = NDArray[np.int64]
 
 _NODE_REACH = 0.87
 """The nearest node is no farther than so many cells: half a cube's diagonal."""
+_CUT_OFF = 0.01
+"""Nearer to the end of a grid's band than so many cells, a distance is cut off."""
 _PATCHES_AT_ONCE = 1 << 19
 
 
@@ -36,11 +38,11 @@ class Inside:
 
 @dataclass(frozen=True, eq=False)
 class Directed:
-    """Pairs of bodies both ways: points of the first in the grid of the second.
+    """Pairs of bodies, each one way: points of the first in the grid of the second.
 
-    bodies, others : (2 m,) numbers of the first and of the second; pair i again as i + m the other way round
-    X_AB : (2 m, 4, 4) from the first's frame to the second's
-    turns, offsets : (2 m, 3, 3), (2 m, 3): place in the second's grid, in cells, = turn @ point of the first + offset
+    bodies, others : (m,) numbers of the first and of the second
+    X_AB : (m, 4, 4) from the first's frame to the second's
+    turns, offsets : (m, 3, 3), (m, 3): place in the second's grid, in cells, = turn @ point of the first + offset
     """
 
     bodies: Index
@@ -51,9 +53,13 @@ class Directed:
 
 
 def direct_pairs(crowd: Crowd, X_WB: Array, pairs: Pairs) -> Directed:
-    """Both ways of some pairs of bodies that stand at X_WB (n, 4, 4)."""
+    """Both ways of m pairs of bodies that stand at X_WB (n, 4, 4): pair i again as i + m the other way round."""
     bodies, others = np.concatenate([pairs, pairs[:, ::-1]]).T
-    X_AB = invert(X_WB[others]) @ X_WB[bodies]
+    return direct_bodies(crowd, bodies, others, invert(X_WB[others]) @ X_WB[bodies])
+
+
+def direct_bodies(crowd: Crowd, bodies: Index, others: Index, X_AB: Array) -> Directed:
+    """Bodies (m,), each held against one other (m,), which may be itself elsewhere."""
     cells = crowd.cells_m[others, None]
     turns, offsets = X_AB[:, :3, :3] / cells[:, None], (X_AB[:, :3, 3] - crowd.grid_lowers_m[others]) / cells
     return Directed(bodies, others, X_AB, turns, offsets)
@@ -72,6 +78,18 @@ def find_inside(crowd: Crowd, directed: Directed) -> Inside:
         np.concatenate([nothing, *(part.sides for part in parts)]),
         np.concatenate([np.empty(0), *(part.depths_m for part in parts)]),
     )
+
+
+def measure_distances(crowd: Crowd, directed: Directed, points: Index, sides: Index) -> Array:
+    """Signed distance (n,) of points of the first bodies to the second [m]; sides : (n,) rising, which pair each is of.
+
+    Infinite where it is not known: where the second's grid is cut off.
+    """
+    others = directed.others[sides]
+    nodes = _find_nodes(directed, crowd.points_B[points], sides)
+    np.clip(nodes, 0, crowd.shapes[others].T - 1.000001, out=nodes)
+    distances = _interpolate(crowd, others, nodes)
+    return np.where(distances < (BAND_CELLS - _CUT_OFF) * crowd.cells_m[others], distances, np.inf)
 
 
 def _share_out(crowd: Crowd, directed: Directed) -> Iterator[Index]:

@@ -48,6 +48,12 @@ def limbs() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def sockets() -> ModuleType:
+    """tests/made_up_sockets.py: joints whose bones overlap."""
+    return _load_beside_suite("made_up_sockets")
+
+
+@pytest.fixture(scope="session")
 def dog_column() -> ModuleType:
     """tests/dog_column.py: the joints of the dog's column."""
     return _load_beside_suite("dog_column")

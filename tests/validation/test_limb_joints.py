@@ -26,6 +26,7 @@ from core_calcs.skeleton.joint import Joint, LimitSettings
 SOURCE = "myo-sim 0.2.4, joints of its model"
 FOLDER = Path(os.environ.get("HUMAN_FOLDER", Path(__file__).parents[2] / ".cache" / "human"))
 SEARCH = LimitSettings(search_rad=0.2)
+WIDE = LimitSettings(search_rad=np.radians(150))
 FAR_OFF_M = 1.0
 """Stands in the list for the distance of a centre that was not found at all."""
 
@@ -99,6 +100,23 @@ def test_hip(check_value, side):
     published = read_bodies(LEG)[f"{side}_femur"].place
     check_value(f"hip {side}: family, unseeded", SOURCE, "D+mesh", "ball", joint.fit.family if joint.fit else None)
     check_value(f"hip {side}: centre [m]", SOURCE, "D+mesh", 0.0, off_centre(joint, published), abs=1.5e-3)
+
+
+def test_both_hips_turn_alike(check_value):
+    """The head lies 4.9 mm inside its socket in the model: what of it comes into its bed must not count as contact."""
+    reaches = []
+    for side, word in (("r", "right"), ("l", "left")):
+        joint = find_limb_joint(*(stand_upright(side, bone) for bone in ("pelvis", "femur")), word, WIDE)
+        reaches.append(np.degrees([[limit.low.angle_rad, limit.high.angle_rad] for limit in joint.limits]))
+    off = float(np.abs(reaches[0] - reaches[1])[:2].max())
+    check_value("hips: flexion and abduction, right and left differ by [deg]", SOURCE, "D+mesh", 0.0, off, abs=3.0)
+
+
+def stand_upright(side: str, bone: str) -> Partner:
+    """In the world's axes, y to the left and z up; the model's z is to the right and its y up."""
+    placed = place_surface(f"{side}_{bone}.stl", f"{side}_{bone}", LEG)
+    surface, solid = survey_body(Surface(placed.vertices @ [[1, 0, 0], [0, 0, 1], [0, -1, 0]], placed.faces))
+    return prepare_partner(bone, surface, solid.volume_m3, solid.centre_m)
 
 
 def test_shoulder(check_value):

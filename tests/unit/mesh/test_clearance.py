@@ -186,6 +186,25 @@ def test_overlap_elsewhere_is_not_forgiven(balls):
     assert behind.beyond_m[0] == pytest.approx(0.01, abs=TOLERANCE_S * large.size_m)
 
 
+def test_a_ball_that_overlaps_its_socket_turns_on_and_its_neck_hits_the_rim(sockets):
+    """.05 too large: what turns into its bed hits nothing; the neck does, no deeper than if the ball had fitted."""
+    beyond = {}
+    for name, radius in (("too large", sockets.BALL + 0.06), ("fitting", sockets.BALL)):
+        crowd = gather_bodies([make_body(sockets.make_socket()), make_body(sockets.make_ball(radius))])
+        neutral = np.stack([HERE, HERE])
+        forgiven = find_baseline(crowd, neutral, np.array([[0, 1]]))
+        for angle in np.radians([30, 50, 75]):
+            turn = [[1, 0, 0], [0, np.cos(angle), -np.sin(angle)], [0, np.sin(angle), np.cos(angle)]]
+            places = np.stack([HERE, make_transform(turn, np.zeros(3))])
+            found = find_overlaps(crowd, places, np.array([[0, 1]]), forgiven)
+            beyond[name, round(np.degrees(angle))] = float(found.beyond_m.max(initial=0.0))
+    size = crowd.sizes_m.max()
+    for angle in (30, 50):
+        assert beyond["too large", angle] < TOLERANCE_S * size
+        assert beyond["fitting", angle] == 0
+    assert 0.07 < beyond["too large", 75] < beyond["fitting", 75]
+
+
 def test_a_place_lies_in_both(boxes, capsule):
     crowd, X = gather_bodies([boxes[0], capsule]), np.stack([HERE, shift(0.03, 0.02, 0.0)])
     found = find_overlaps(crowd, X, find_pairs(crowd, X))
