@@ -11,7 +11,11 @@ from numpy.typing import ArrayLike
 from ..skeleton.joint import AXES, AxisLimit, Joint, Stop
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
+from ..spatial.rotations import LATERAL_RAD, TOGETHER_RAD
 from ..spatial.transforms import is_rigid, make_transform
+
+_MARGIN_RAD = 1e-3
+"""Limits stay so far (0.06°) below what would make their angles ambiguous: a single-precision rig holds no more."""
 
 
 def set_joint(
@@ -41,7 +45,8 @@ def set_joint(
     Raises
     ------
     SkeletonError : no such child, the root, no reason, axes that are not right-handed and orthonormal, limits that are
-        not finite or do not straddle zero, limits that leave nothing to turn
+        not finite or do not straddle zero, limits that leave nothing to turn, limits so wide that the same attitude has
+        two sets of angles within reach
     """
     joint = skeleton.joint_of(child)
     words = _require_reason(child, reason)
@@ -89,7 +94,29 @@ def _make_limits(child: str, limits: Sequence[tuple[float, float]]) -> tuple[Axi
         made.append(AxisLimit(Stop(float(low), "by hand", None), Stop(float(high), "by hand", None)))
     if all(limit.low.angle_rad == limit.high.angle_rad for limit in made):
         raise SkeletonError(f"joint of {child}", "its limits leave nothing to turn", "widen one, or fix the joint")
+    _require_unique(child, limits)
     return made[0], made[1], made[2]
+
+
+def _require_unique(child: str, limits: Sequence[tuple[float, float]]) -> None:
+    """Refuse limits within which one attitude has two sets of angles: a rig would hold it by the wrong ones."""
+    reach = [max(abs(low), abs(high)) for low, high in limits]
+    shown = [f"{np.degrees(angle):.4g}°" for angle in (*reach, sum(reach))]
+    round_about = [i for i in (0, 2) if reach[i] > np.pi + _MARGIN_RAD]
+    if round_about:
+        axis = round_about[0]
+        what = f"its {AXES[axis]} limit of {shown[axis]} is more than half a turn: that attitude has a lesser angle"
+        remedy = "give limits from -180° to 180°"
+    elif reach[1] > LATERAL_RAD - _MARGIN_RAD:
+        what = f"its lateral limit is {shown[1]}, but at 90° flexion and axial turn become the same movement"
+        remedy = "give a lateral limit below 90°, or take that movement for the flexion"
+    elif sum(reach) > TOGETHER_RAD - _MARGIN_RAD:
+        far = f"{shown[0]}, {shown[1]} and {shown[2]}, {shown[3]} together"
+        what = f"its limits go to {far}: from 270° on one attitude has two sets of angles"
+        remedy = "give less to one of them"
+    else:
+        return
+    raise SkeletonError(f"joint of {child}", what, remedy)
 
 
 def _exchange(skeleton: Skeleton, changed: Joint) -> Skeleton:

@@ -9,6 +9,7 @@ import numpy as np
 from ..skeleton.element import Side
 from ..skeleton.joint import AxisLimit, Confidence, Facet, FrameDoubt, Joint, JointFamily, JointFit, LimitSettings, Stop
 from ..spatial.progress import Progress, ignore_progress
+from ..spatial.rotations import TOGETHER_RAD
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .envelopes import find_envelope
 from .facet_surfaces import describe_facet
@@ -27,8 +28,8 @@ HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
 
 _LATERAL_RAD = float(np.radians(85))
 """At 90° of lateral turn flexion and axial turn are one: so far no limit goes."""
-_TOGETHER_RAD = float(np.radians(269))
-"""Of the two ways to say one attitude in three angles, that of the lesser sum is meant, by Blender too: below 270°."""
+_TOGETHER_RAD = TOGETHER_RAD - float(np.radians(1))
+"""So far the three angles go together at the most: no attitude has two sets of them."""
 _CLEARLY_OUT = 0.5
 """In doubt the parent's facet stands out: limbs bear their rollers on the far ends of their bones."""
 

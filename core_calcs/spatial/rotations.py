@@ -13,6 +13,13 @@ from numpy.typing import ArrayLike
 
 from .transforms import Array
 
+LATERAL_RAD = float(np.radians(90))
+"""Lateral angles stay below this: there flexion and axial turn are one movement."""
+
+TOGETHER_RAD = float(np.radians(270))
+"""Two sets of angles say one attitude, and their absolute values add up to one and a half turns. `joint_angles` takes
+that with the lateral angle within ±90°, Blender that of the lesser sum: below this sum they are the same."""
+
 
 def joint_rotation(angles: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:
     """Rotation matrices (..., 3, 3) of joint angles (..., 3): flexion, lateral, axial [rad], senses (..., 3)."""

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from math import radians
 from pathlib import Path
 
 import bpy
 import pytest
+from mathutils import Euler
 from scenes import scene_contents
 
 
@@ -143,3 +145,18 @@ def test_hand_over_over_a_folder_of_other_things(animal_scene, tmp_path: Path) -
 def test_operators_without_a_skeleton_do_not_run() -> None:
     for name in ("save_pose", "restore_pose", "reset_pose", "stand", "set_joint", "hand_over", "save_document"):
         assert not getattr(bpy.ops.counterpoise, name).poll()
+
+
+def test_limits_that_the_rig_would_read_as_other_angles(animal_scene) -> None:
+    """In Blender too: what is refused by hand is an attitude that Blender says in another set of angles."""
+    wide = [radians(angle) for angle in (130, 115, 30)]
+    read = Euler(wide, "YZX").to_matrix().to_euler("YZX")
+    assert sum(map(abs, read)) < sum(wide) - radians(5)
+    given = {"flexion": (0, radians(130)), "lateral": (0, radians(30)), "axial": (0, radians(115)), "reason": "wide"}
+    refuse(bpy.ops.counterpoise.set_joint, "275° together", child="V4", **given)
+    refuse(bpy.ops.counterpoise.set_joint, "below 90°", child="V4", **given | {"lateral": (0, radians(90))})
+    narrow = given | {"axial": (0, radians(100))}
+    assert bpy.ops.counterpoise.set_joint(child="V4", **narrow) == {"FINISHED"}
+    animal_scene.write_pose({"V4": [angle[1] for angle in (narrow["flexion"], narrow["lateral"], narrow["axial"])]})
+    found = animal_scene.read_pose().angles_rad["V4"]
+    assert found == pytest.approx([radians(130), radians(30), radians(100)], abs=1e-4)

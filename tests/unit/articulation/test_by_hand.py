@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +15,7 @@ from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Envelope
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import SkeletonError
+from core_calcs.spatial.rotations import joint_angles, joint_rotation
 
 HINGE = ((0.0, 1.5), (0.0, 0.0), (0.0, 0.0))
 
@@ -77,6 +79,9 @@ def test_what_the_axes_allow_together_goes_with_the_limits_it_was_found_with(ske
         {"limits": ((0, np.nan), (0, 0), (0, 0))},
         {"limits": ((0, 1),)},
         {"limits": ((0, 0), (0, 0), (0, 0))},
+        {"limits": ((-3.2, 0), (0, 0), (0, 0))},
+        {"limits": ((0, 0), (0, np.pi / 2), (0, 0))},
+        {"limits": ((-0.1, 2.2), (-0.5, 0.4), (-0.2, 2.1))},
         {"senses": (1, 2, 1)},
     ],
     ids=str,
@@ -85,6 +90,30 @@ def test_what_makes_no_sense_is_refused(skeleton, change):
     given = {"child": "Radius", "centre": (1, 0, 0), "axes": np.eye(3), "limits": HINGE, "reason": "elbow"} | change
     with pytest.raises(SkeletonError):
         set_joint(skeleton, **given)
+
+
+def test_limits_that_rigs_cannot_tell_apart_are_refused_in_plain_words(skeleton):
+    """130° + 30° + 115° = 275°: the same attitude as -50°, 150°, -65°, whose sum is 265°."""
+    limits = np.radians([(-10, 130), (-30, 30), (-20, 115)])
+    with pytest.raises(SkeletonError, match=r"130°, 30° and 115°, 275° together.*two sets of angles.*Give less"):
+        set_joint(skeleton, "Radius", (1, 0, 0), np.eye(3), limits, "shoulder")
+    with pytest.raises(SkeletonError, match=r"lateral limit is 95°.*below 90°"):
+        set_joint(skeleton, "Radius", (1, 0, 0), np.eye(3), np.radians([(0, 0), (-95, 0), (0, 0)]), "shoulder")
+    with pytest.raises(SkeletonError, match=r"axial limit of 190° .*from -180° to 180°"):
+        set_joint(skeleton, "Radius", (1, 0, 0), np.eye(3), np.radians([(0, 0), (0, 0), (0, 190)]), "shoulder")
+
+
+@pytest.mark.parametrize("reach", [(180, 0, 0), (120, 60, 89), (90, 89.9, 90), (0, 0, 180)])
+def test_the_widest_limits_come_back_as_they_were_set(skeleton, reach):
+    """At every corner the angles read from the attitude are those that made it, and no others say it in less."""
+    made = set_joint(skeleton, "Radius", (1, 0, 0), np.eye(3), np.radians([(-deg, deg) for deg in reach]), "shoulder")
+    ends = [(limit.low.angle_rad, limit.high.angle_rad) for limit in made.joint_of("Radius").limits]
+    for corner in itertools.product(*ends):
+        read = joint_angles(joint_rotation(corner))
+        assert np.abs(np.cos(read) - np.cos(corner)).max() < 1e-6
+        assert np.abs(np.sin(read) - np.sin(corner)).max() < 1e-6
+        flexion, lateral, axial = np.abs(corner)
+        assert flexion + lateral + axial < 3 * np.pi - (flexion + lateral + axial)
 
 
 def test_fixing_needs_a_reason(skeleton):
