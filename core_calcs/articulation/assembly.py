@@ -63,7 +63,7 @@ def move_partner(element: Partner, shift_m: Array) -> Partner:
     shift = np.asarray(shift_m, float)
     samples = replace(element.samples, points=element.samples.points + shift)
     grid = replace(element.grid, lower=element.grid.lower + shift)
-    return replace(element, centre=element.centre + shift, samples=samples, grid=grid)
+    return replace(element, centre=element.centre + shift, samples=samples, grid=grid, crests=element.crests + shift)
 
 
 def _lean(pair: tuple[Patch, Patch], axes: ColumnAxes) -> float:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from ..skeleton.joint import Joint, LimitSettings
+from dataclasses import replace
+
+from ..skeleton.joint import DiscThickness, Joint, LimitSettings
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
 from .column import ColumnAxes
+from .disc_spacing import space_by_disc
 from .envelopes import find_range
 from .facets import FoundFacets, find_facets
 from .frame_doubts import doubt_column_frame
@@ -23,15 +26,17 @@ def find_column_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    disc: DiscThickness | None = None,
     progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint between two neighbours of the column; fixed, with the reason, where their centra do not meet.
 
     placed : the frame that the user has given it; None: the one that its facets tell
+    disc : its disc is to be so thick, for which the child is moved along the column; None: as the gap is
     """
     headward, tailward = (child, parent) if child_headward else (parent, child)
     found = find_facets(headward, tailward, axes)
-    return make_column_joint(parent, child, found, axes, child_headward, settings, placed, progress)
+    return make_column_joint(parent, child, found, axes, child_headward, settings, placed, disc, progress)
 
 
 def make_column_joint(
@@ -42,9 +47,18 @@ def make_column_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    disc: DiscThickness | None = None,
     progress: Progress = ignore_progress,
 ) -> Joint:
-    """The same from facets that were found already."""
+    """The same from facets that were found already.
+
+    Raises
+    ------
+    SkeletonError : no disc can be so thick there; see `disc_spacing.space_by_disc`
+    """
+    if disc is not None:
+        spaced = space_by_disc(parent, child, found, axes.head * (1 if child_headward else -1), disc.thickness_m)
+        child, found, disc = spaced.child, spaced.facets, replace(disc, shift_m=spaced.shift_m)
     pairs = tuple(pair[::-1] if child_headward else pair for pair in found.pairs)
     facets = tuple(patch.as_facet() for pair in (*pairs, found.unsure) for patch in pair)
     if found.centrum is None:
@@ -63,7 +77,7 @@ def make_column_joint(
         confidence, reason = "ambiguous", f"{reason}; {frame.doubt}"
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, confidence, reason, settings,
-        envelope=envelope, frame_doubt=doubt,
+        envelope=envelope, frame_doubt=doubt, disc=disc,
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..skeleton.joint import AxisLimit, Joint, LimitSettings
+from ..skeleton.joint import AxisLimit, DiscThickness, Joint, LimitSettings
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array, make_transform
 from .column import ColumnAxes
@@ -44,20 +44,26 @@ def find_axial_joint(
     child_headward: bool,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    disc: DiscThickness | None = None,
     progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint between two neighbours of the column, the skull included, of whatever kind its surfaces tell.
 
     placed : the frame that the user has given it; None: the one that its facets tell
+    disc : the thickness that was set for its disc, between end plates; None: as the gap is
+
+    Raises
+    ------
+    SkeletonError : no disc can be so thick there, or it has no end plates
     """
     ends = Ends(parent, child, axes, child_headward, settings, placed)
     apart = not search_cores(ends.headward, ends.tailward, axes, 0.0).area_s2("centrum") > 0
-    pivot = _find_pivot(ends) if apart else None
+    pivot = _find_pivot(ends) if apart and disc is None else None
     if pivot is not None:
         return pivot
     found = find_facets(ends.headward, ends.tailward, axes)
-    condyles = _find_condyles(ends) if apart and len(found.pairs) <= 1 else None
-    return condyles or make_column_joint(parent, child, found, axes, child_headward, settings, placed, progress)
+    condyles = _find_condyles(ends) if apart and disc is None and len(found.pairs) <= 1 else None
+    return condyles or make_column_joint(parent, child, found, axes, child_headward, settings, placed, disc, progress)
 
 
 @dataclass(frozen=True, eq=False)

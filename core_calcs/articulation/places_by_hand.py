@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..skeleton.discs import find_disc_shifts, put_discs_in, take_discs_out
 from ..skeleton.element import Element
 from ..skeleton.joint import AxisLimit, Facet, Joint, Placing, Stop
 from ..skeleton.tree import Skeleton, build_skeleton
@@ -36,8 +37,8 @@ def place_element(skeleton: Skeleton, name: str, X_WE: ArrayLike, reason: str) -
 
     Raises
     ------
-    SkeletonError : no such element, the root, a joint whose bones say where the element stands, no reason, a place
-        that is not rigid
+    SkeletonError : no such element, the root, a joint whose bones say where the element stands, one whose disc's
+        thickness was set, no reason, a place that is not rigid
     """
     joint = require_free(skeleton, name)
     if not reason.strip():
@@ -64,29 +65,33 @@ def restore_place(skeleton: Skeleton, name: str) -> Skeleton:
 def straddle(skeleton: Skeleton, child: str, also: str | None) -> Skeleton:
     """Let a fixed element follow a second one besides its parent, half and half; None: its parent alone again.
 
-    Its load still goes to its parent.
+    Its load still goes to its parent. Where discs have moved the two apart it goes to the middle of where they take it.
 
     Raises
     ------
     SkeletonError : no such child, the root, a joint that turns, a second element that is not there, is the parent,
         hangs on the child, or on another that straddles two
     """
-    joint = replace(skeleton.joint_of(child), also=also)
-    joints = tuple(joint if own.child == child else own for own in skeleton.joints)
-    return build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
+    scanned = take_discs_out(skeleton)
+    joint = replace(scanned.joint_of(child), also=also)
+    joints = tuple(joint if own.child == child else own for own in scanned.joints)
+    return put_discs_in(build_skeleton(skeleton.name, scanned.elements, joints, skeleton.feet, skeleton.left_out))
 
 
 def is_free(joint: Joint) -> bool:
     """Whether the child of a joint may be placed by hand."""
-    return joint.kind in FREE_KINDS
+    return joint.kind in FREE_KINDS and joint.disc is None
 
 
 def require_free(skeleton: Skeleton, name: str) -> Joint:
     """The joint of an element that may be placed by hand; SkeletonError where it may not, or there is none."""
     joint = skeleton.joint_of(name)
-    if not is_free(joint):
+    if joint.kind not in FREE_KINDS:
         what = f"where it stands follows from the bones of its joint with {joint.parent}"
         raise SkeletonError(name, what, "fix that joint first, with a reason, or place what hangs without one")
+    if joint.disc is not None:
+        what = f"where it stands follows from the disc that was set between it and {joint.parent}"
+        raise SkeletonError(name, what, "set that disc back to as scanned first")
     return joint
 
 
@@ -95,12 +100,22 @@ def scanned_place(skeleton: Skeleton, joint: Joint) -> Array:
     X_WP = skeleton.elements[skeleton.index(joint.parent)].X_WE
     if joint.placing is None:
         return skeleton.elements[skeleton.index(joint.child)].X_WE
-    return X_WP @ joint.placing.X_PE
+    X_WE: Array = X_WP @ joint.placing.X_PE
+    X_WE[:3, 3] += _find_own_shift(skeleton, joint)
+    return X_WE
 
 
 def _place_on_parent(skeleton: Skeleton, joint: Joint) -> Array:
-    X_WP, X_WE = (skeleton.elements[skeleton.index(name)].X_WE for name in (joint.parent, joint.child))
+    X_WP, X_WE = (skeleton.elements[skeleton.index(name)].X_WE.copy() for name in (joint.parent, joint.child))
+    X_WE[:3, 3] -= _find_own_shift(skeleton, joint)
     return invert(X_WP) @ X_WE
+
+
+def _find_own_shift(skeleton: Skeleton, joint: Joint) -> Array:
+    """(3,) how far discs have moved an element more than its parent: what straddles two goes half with the second."""
+    shifts = find_disc_shifts(skeleton)
+    moved: Array = shifts[joint.child] - shifts[joint.parent]
+    return moved
 
 
 def _move(skeleton: Skeleton, joint: Joint, X_WE: Array, placing: Placing | None) -> Skeleton:

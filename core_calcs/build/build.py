@@ -78,15 +78,16 @@ class Disc:
     """What fills the gap of a joint; it goes with the joint's child.
 
     child : of the joint
-    thickness_m : with half-width thickness_doubt_m
+    thickness_m : None: as the gap between the end plates is at neutral
+    thickness_doubt_m : half-width; None: a fifth of the thickness
     area_m2 : square to the thickness
     weighed_kg : what it was found to weigh, with half-width weighed_doubt_kg; None: as calculated
     """
 
     child: str
     material: Material
-    thickness_m: float
-    thickness_doubt_m: float
+    thickness_m: float | None
+    thickness_doubt_m: float | None
     area_m2: float
     weighed_kg: float | None = None
     weighed_doubt_kg: float = 0.0

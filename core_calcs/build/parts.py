@@ -20,6 +20,8 @@ PartKind = Literal["disc", "steelwork"]
 
 AREA_DOUBT_SHARE = 0.1
 """Half-width of a disc's area, which is that of the facets (common practice, no source)."""
+THICKNESS_DOUBT_SHARE = 0.2
+"""Of a disc's thickness, where no doubt is given."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +106,7 @@ def _move_inertia(mass: Array, arm: Array) -> Array:
 
 def find_disc_place(joint: Joint) -> tuple[Array, Array]:
     """Centre (3,) and direction (3,) of the gap of a joint: by its facets between centra, else by its frame."""
-    facets = [facet for facet in joint.facets if facet.kind == "centrum"]
+    facets = joint.end_plates
     if not facets:
         return joint.X_WJ[:3, 3], joint.X_WJ[:3, 1]
     middles = [facet.centroid_m + facet.normal * facet.gap_m / 2 for facet in facets]
@@ -112,19 +114,39 @@ def find_disc_place(joint: Joint) -> tuple[Array, Array]:
     return np.mean(middles, axis=0), np.asarray(towards / np.linalg.norm(towards))
 
 
+def measure_disc(joint: Joint, disc: Disc) -> tuple[float, float]:
+    """Thickness of a disc and its half-width [m]: as given, else as the gap between the end plates is at neutral.
+
+    Raises
+    ------
+    SkeletonError : it goes by the gap, and there is none
+    """
+    thickness, gap = disc.thickness_m, joint.gap_m
+    if thickness is None and gap is None:
+        what = "no facets between centra are known there, so that a disc has no gap to go by"
+        raise SkeletonError(f"joint of {joint.child}", what, "give the disc's thickness, or take it out")
+    if thickness is None and gap is not None and gap <= 0:
+        what = "its facets touch or overlap: there is no gap for a disc"
+        raise SkeletonError(f"joint of {joint.child}", what, "give the thickness that is to be there")
+    thickness = gap or 0.0 if thickness is None else thickness
+    doubt = disc.thickness_doubt_m
+    return thickness, THICKNESS_DOUBT_SHARE * thickness if doubt is None else doubt
+
+
 def _make_disc(skeleton: Skeleton, disc: Disc, scale_doubt_share: float) -> Part:
     """A flat cylinder in the gap of a joint; a larger scan has larger facets and the same thickness."""
-    centre, axis = find_disc_place(skeleton.joint_of(disc.child))
-    calculated = disc.material.density_kg_m3 * disc.thickness_m * disc.area_m2
+    joint = skeleton.joint_of(disc.child)
+    (centre, axis), (thickness, thickness_doubt) = find_disc_place(joint), measure_disc(joint, disc)
+    calculated = disc.material.density_kg_m3 * thickness * disc.area_m2
     mass = calculated if disc.weighed_kg is None else disc.weighed_kg
     square = disc.area_m2 / np.pi
     along = np.outer(axis, axis)
-    inertia = mass * (square / 2 * along + (square / 4 + disc.thickness_m**2 / 12) * (np.eye(3) - along))
+    inertia = mass * (square / 2 * along + (square / 4 + thickness**2 / 12) * (np.eye(3) - along))
     body = skeleton.index(disc.child)
     if disc.weighed_kg is not None:
         doubt = disc.weighed_doubt_kg
         return Part(disc.child, "disc", body, mass, doubt, centre, inertia, {}, 0.0, doubt, True)
-    thicker = disc.material.density_kg_m3 * disc.area_m2 * disc.thickness_doubt_m
+    thicker = disc.material.density_kg_m3 * disc.area_m2 * thickness_doubt
     density = mass * disc.material.density_doubt_kg_m3 / disc.material.density_kg_m3
     scale, own = 2 * scale_doubt_share * mass, thicker + AREA_DOUBT_SHARE * mass
     doubt = density + scale + own

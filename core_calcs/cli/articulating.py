@@ -104,7 +104,8 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(joint.confidence != "by hand" and joint.kind != "by hand" for joint in document.skeleton.joints)
         and not any(joint.marks for joint in document.skeleton.joints)
         and all(_share_settings(document.skeleton.joints, kind) for kind in ("column", "limb"))
-        and all(own.placing is None and own.also == own.also_in_table for own in document.skeleton.joints)
+        and all(own.placing is None and own.disc is None for own in document.skeleton.joints)
+        and all(own.also == own.also_in_table for own in document.skeleton.joints)
         and site == proposed
         and document.build == Build(document.build.material, document.build.casting)
     )

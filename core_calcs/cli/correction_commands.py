@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
-from .options import document_argument, json_option
+from ..skeleton.element import Series
+from .options import DOUBT, cache_option, document_argument, json_option
 from .terminal import make_terminal
 
 
@@ -81,3 +83,42 @@ def place_command(
 
     order = Order(document_path, element, move_mm, turn_deg, about_mm, reason, scanned, also, alone)
     run_place(make_terminal(as_json), order)
+
+
+@click.command("neutral")
+@document_argument
+@click.option("--joint", "children", multiple=True, metavar="NAME", help="The joint of this element; may be repeated.")
+@click.option(
+    "--series", multiple=True, type=click.Choice(get_args(Series)), help="All joints of this series; may be repeated."
+)
+@click.option("--all", "everywhere", is_flag=True, help="All joints between end plates: the whole column.")
+@click.option("--disc-mm", type=DOUBT, help="How thick the disc is, cartilage included.")
+@click.option("--disc-share", type=DOUBT, help="The same in s, the joint's size.")
+@click.option("--as-scanned", "scanned", is_flag=True, help="As thick as the gap that was scanned.")
+@click.option("--reason", default="", help="Why: it stays with the joint.")
+@cache_option
+@json_option
+def neutral_command(
+    document_path: Path,
+    children: tuple[str, ...],
+    series: tuple[Series, ...],
+    everywhere: bool,
+    disc_mm: float | None,
+    disc_share: float | None,
+    scanned: bool,
+    reason: str,
+    cache: str,
+    as_json: bool,
+) -> None:
+    """Say how thick discs are in the neutral articulation of a skeleton DOCUMENT, where the scanned gap is wrong.
+
+    Scans lack cartilage, and mounts have gaps of their own. The element is moved along the column, with all that hangs
+    on it, until the mean gap of the two end plates is what you say; centre, limits and envelope are found anew there.
+    Saved angles stay, and so do frames and limits that were set by hand.
+
+    Without options: how thick the discs are now, and which were set.
+    """
+    from .neutral import Order, run_neutral
+
+    order = Order(document_path, children, series, everywhere, disc_mm, disc_share, scanned, reason, cache)
+    run_neutral(make_terminal(as_json), order)

@@ -9,6 +9,8 @@ from ..spatial.errors import DocumentError
 from .document import SCHEMA_VERSION
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
+_DIGITS = 12
+"""Of lengths in metres, behind the point: a picometre, as `spatial.transforms.round_places`."""
 
 
 def _add_castings(tree: dict[str, Any]) -> dict[str, Any]:
@@ -103,6 +105,49 @@ def _add_frame_doubts(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_disc_thickness(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 13, where every gap was as scanned, places had more digits than a picometre, and what discs in the
+    joints had taken from a gap was a number of their own.
+    """
+    skeleton, build = tree["skeleton"], tree["build"]
+    joints = [_settle(joint) | {"disc": None} for joint in skeleton["joints"]]
+    gaps = {joint["child"]: [own["gap_m"] for own in joint["facets"] if own["kind"] == "centrum"] for joint in joints}
+    discs = [_follow_gap(disc, gaps.get(disc["child"], [])) for disc in build["discs"]]
+    return tree | {"skeleton": skeleton | {"joints": joints}, "build": build | {"discs": discs}}
+
+
+def _settle(joint: dict[str, Any]) -> dict[str, Any]:
+    """A joint's places and gaps to a picometre."""
+
+    def settle(value: Any) -> Any:
+        return [settle(own) for own in value] if isinstance(value, list) else round(value, _DIGITS) + 0.0
+
+    facets = [
+        facet
+        | {key: settle(facet[key]) for key in ("centroid_m", "gap_m")}
+        | {"outline_m": None if facet["outline_m"] is None else settle(facet["outline_m"])}
+        for facet in joint["facets"]
+    ]
+    limits = joint["limits"] and [
+        {
+            end: stop | {"place_m": None if stop["place_m"] is None else settle(stop["place_m"])}
+            for end, stop in limit.items()
+        }
+        for limit in joint["limits"]
+    ]
+    X_WJ = [[*row[:3], settle(row[3])] for row in joint["X_WJ"][:3]] + joint["X_WJ"][3:]
+    return joint | {"facets": facets, "limits": limits, "X_WJ": X_WJ}
+
+
+def _follow_gap(disc: dict[str, Any], gaps: list[float]) -> dict[str, Any]:
+    """A disc of the build that is as thick as the gap follows it, with its doubt."""
+    thickness, doubt = disc["thickness_m"], disc["thickness_doubt_m"]
+    if not gaps or abs(thickness - sum(gaps) / len(gaps)) > 10**-_DIGITS:
+        return disc
+    follows = abs(doubt - 0.2 * thickness) <= 10**-_DIGITS
+    return disc | {"thickness_m": None, "thickness_doubt_m": None if follows else doubt}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -116,6 +161,7 @@ MIGRATIONS: dict[int, Migration] = {
     10: _add_envelopes,
     11: _add_facet_surfaces,
     12: _add_frame_doubts,
+    13: _add_disc_thickness,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -11,6 +11,7 @@ from typing import Any
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
 from ..skeleton.element import Element, Solid, Source, Void
 from ..skeleton.joint import (
+    DiscThickness,
     Envelope,
     Facet,
     FacetMark,
@@ -129,6 +130,8 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (JointFit, "partner_opening_share"): NumberRule(least=0),
     (Joint, "X_WJ"): _TRANSFORM,
     (Placing, "X_PE"): _TRANSFORM,
+    (DiscThickness, "thickness_m"): _LENGTH,
+    (DiscThickness, "shift_m"): _POINT,
     (Contact, "points_m"): ArrayRule((None, 3)),
     (Foot, "name"): NAME,
     (LeftOut, "file"): FILE,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..build.build import Build, Disc, Steelwork
-from ..build.parts import find_chain, list_points
+from ..build.parts import find_chain, list_points, measure_disc
 from ..skeleton.tree import Skeleton
 from ..studies.assessment import PartMass
 from .quantities import format_figure, format_quantity
@@ -23,7 +23,7 @@ def describe_parts(skeleton: Skeleton, build: Build, parts: Sequence[PartMass]) 
         count = "1 disc" if len(discs) == 1 else f"{len(discs)} discs"
         told.append(
             f"{count} of {material.name}, {format_figure(material.density_kg_m3, 4)} ± "
-            f"{format_figure(material.density_doubt_kg_m3, 2)} kg/m³, {_describe_thickness(discs)}: "
+            f"{format_figure(material.density_doubt_kg_m3, 2)} kg/m³, {_describe_thickness(skeleton, discs)}: "
             f"{format_figure(mass)} kg. Source of the density: {material.source}."
         )
     for work in build.steelwork:
@@ -44,8 +44,10 @@ def measure_length(skeleton: Skeleton, work: Steelwork) -> float:
     return float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
 
 
-def _describe_thickness(discs: Sequence[Disc]) -> str:
-    least, greatest = (1000 * pick(disc.thickness_m for disc in discs) for pick in (min, max))
-    if f"{least:.3g}" == f"{greatest:.3g}":
-        return f"{least:.3g} mm thick"
-    return f"{least:.3g} to {greatest:.3g} mm thick"
+def _describe_thickness(skeleton: Skeleton, discs: Sequence[Disc]) -> str:
+    """How thick discs are and, where they do not all fill the gap of their joint, that."""
+    thick = [1000 * measure_disc(skeleton.joint_of(disc.child), disc)[0] for disc in discs]
+    least, greatest = f"{min(thick):.3g}", f"{max(thick):.3g}"
+    following = sum(disc.thickness_m is None for disc in discs)
+    by_gap = {0: "as given", len(discs): "as the gaps at neutral"}.get(following, "as given or as the gaps at neutral")
+    return f"{least} mm thick, {by_gap}" if least == greatest else f"{least} to {greatest} mm thick, {by_gap}"

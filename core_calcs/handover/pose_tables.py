@@ -118,7 +118,17 @@ def _joint_row(joint: Joint, load: JointLoad | None, use: JointUse | None) -> di
     row: dict[str, Cell] = {"joint": joint.child, "parent": joint.parent, "kind": joint.kind}
     row |= _wrench_cells(load) if load else dict.fromkeys(_wrench_cells(_NO_LOAD))
     told: dict[str, Cell] = {"confidence": joint.confidence, "reason": joint.reason}
-    return row | _angle_cells(joint, use) | told | _doubt_cells(joint)
+    return row | _angle_cells(joint, use) | told | _doubt_cells(joint) | _disc_cells(joint)
+
+
+def _disc_cells(joint: Joint) -> dict[str, Cell]:
+    """How thick a disc is at neutral, whether that was set, and why; nothing where there are no end plates."""
+    gap, disc = joint.gap_m, joint.disc
+    return {
+        "disc_mm": "" if gap is None else 1000 * gap,
+        "disc_from": "" if gap is None else ("scan" if disc is None else "user"),
+        "disc_reason": "" if disc is None else disc.reason,
+    }
 
 
 _NO_LOAD = JointLoad("", "", np.full(3, np.nan), None, None, None, None, None, None, None, None)

@@ -36,6 +36,7 @@ from .part_text import describe_parts
 from .quantities import format_figure, format_setting
 from .report_joints import list_moving_joints
 from .report_sentences import (
+    describe_discs,
     describe_facets,
     describe_left_out,
     describe_limits,
@@ -95,7 +96,7 @@ def render_report(
         series=sections.list_series_masses(skeleton, assessment),
         surfaces=describe_surfaces(skeleton),
         limits=(*describe_limits(skeleton), *describe_facets(skeleton)),
-        placed=[*describe_places(skeleton), *describe_straddling(skeleton)],
+        placed=[*describe_places(skeleton), *describe_straddling(skeleton), *describe_discs(skeleton)],
         left_out=describe_left_out(skeleton),
         material=build.material,
         density=describe_density(build),

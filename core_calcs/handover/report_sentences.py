@@ -1,4 +1,4 @@
-"""What the report says of a skeleton in sentences: surfaces, what is left out, what straddles two, limits, facets."""
+"""What the report says of a skeleton in sentences: surfaces, what is left out, straddling, discs, limits, facets."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from statistics import median
 
 from ..skeleton.tree import Skeleton
+from ..studies.disc_thickness import describe_growth, list_discs
 from .quantities import format_fixed, format_quantity, format_setting
 
 
@@ -49,6 +50,30 @@ def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
         return ()
     told = "stands halfway between two others" if len(names) == 1 else "stand halfway between two others each"
     return (f"{_list_some(names)} {told}; its whole load is given to the first of them, though both may share it.",)
+
+
+def describe_discs(skeleton: Skeleton) -> tuple[str, ...]:
+    """Which discs are as thick as the user said at neutral, with the reasons, and how thick the others are."""
+    discs = list_discs(skeleton)
+    told: dict[tuple[str, str], list[str]] = {}
+    for disc in discs:
+        if disc.is_set:
+            told.setdefault((f"{1000 * disc.thickness_m:.1f}", disc.reason), []).append(disc.child)
+    sentences = [
+        f"The disc of {_list_some(names)} is {thick} mm thick at neutral, as set: {reason}."
+        if len(names) == 1
+        else f"The discs of {_list_some(names)} are {thick} mm thick at neutral, as set: {reason}."
+        for (thick, reason), names in told.items()
+    ]
+    scanned = [disc.thickness_m for disc in discs if not disc.is_set]
+    if told:
+        sentences.append(describe_growth(discs))
+    if scanned:
+        middle = format_quantity(median(scanned), "m")
+        sentences.append(
+            f"In {len(scanned)} joints the disc is taken to be as thick as the scanned gap, {middle} (median)."
+        )
+    return tuple(sentences)
 
 
 def describe_limits(skeleton: Skeleton) -> tuple[str, ...]:

@@ -172,6 +172,20 @@ class Placing:
 
 
 @dataclass(frozen=True, eq=False)
+class DiscThickness:
+    """What the user has said of the disc in a joint: its child stands there at neutral, not where it was scanned.
+
+    thickness_m : the mean gap of the two end plates
+    shift_m : (3,) by which the child was moved along the column for it, in the parent's frame E
+    reason : in the user's words
+    """
+
+    thickness_m: float
+    shift_m: Array
+    reason: str
+
+
+@dataclass(frozen=True, eq=False)
 class Joint:
     """The attachment of a child to its parent.
 
@@ -190,6 +204,7 @@ class Joint:
     also : of a fixed child that straddles two elements, the second: in a pose its place is the mean of what both make
         of it; its load goes to the parent; None where it follows the parent alone
     also_in_table : the second that the element table named: what differs from it was set by hand
+    disc : None where its disc is as thick as the gap that was scanned
     """
 
     parent: str
@@ -209,6 +224,18 @@ class Joint:
     also_in_table: str | None = None
     envelope: Envelope | None = None
     frame_doubt: FrameDoubt | None = None
+    disc: DiscThickness | None = None
+
+    @property
+    def end_plates(self) -> tuple[Facet, ...]:
+        """Its facets between centra."""
+        return tuple(facet for facet in self.facets if facet.kind == "centrum")
+
+    @property
+    def gap_m(self) -> float | None:
+        """Mean gap of its end plates at neutral: the thickness of its disc; None where it has none."""
+        plates = self.end_plates
+        return sum(plate.gap_m for plate in plates) / len(plates) if plates else None
 
     @property
     def moves(self) -> bool:

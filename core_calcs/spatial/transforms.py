@@ -44,6 +44,12 @@ def is_rigid(X: ArrayLike, tolerance: float = 1e-9) -> bool:
     return bool(orthonormal and np.linalg.det(R) > 0 and (X[3] == (0, 0, 0, 1)).all())
 
 
+def round_places(places_m: ArrayLike) -> Array:
+    """Places to a picometre: what is on this grid is the same to the bit after a shift on it and the shift back."""
+    rounded: Array = np.round(np.asarray(places_m, float), 12) + 0.0  # no zero has a sign
+    return rounded
+
+
 def mean_motion(first: ArrayLike, second: ArrayLike, point: ArrayLike) -> Array:
     """(4, 4) the mean of two rigid motions (4, 4), as a point (3,) sees it.
 

@@ -17,6 +17,7 @@ from ..mesh.reading import UNITS_M
 from ..mesh.records import Survey
 from ..mesh.samples import sample_surface
 from ..mesh.surface import Surface
+from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element, Source
 from ..skeleton.joint import Joint, LimitSettings
 from ..skeleton.table import TableRow
@@ -203,8 +204,8 @@ def _fix_joint(row: TableRow, pieces: Mapping[str, _Piece]) -> Joint:
     points = pieces[row.parent].points, pieces[row.element].points
     if row.attachment in _JOINTED:
         reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
-        return attach_fixed(row.parent, row.element, *points, reason)
-    fixed = attach_fixed(row.parent, row.element, *points, row.reason)
+        return settle_joint(attach_fixed(row.parent, row.element, *points, reason))
+    fixed = settle_joint(attach_fixed(row.parent, row.element, *points, row.reason))
     return replace(fixed, also=row.also or None, also_in_table=row.also or None)
 
 

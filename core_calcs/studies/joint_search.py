@@ -17,8 +17,9 @@ from ..articulation.rib_joint import find_rib_joint
 from ..mesh.element_surface import read_element
 from ..mesh.reading import find_mesh_file, hash_file
 from ..mesh.surface import Surface
+from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element, Side
-from ..skeleton.joint import Joint, LimitSettings
+from ..skeleton.joint import DiscThickness, Joint, LimitSettings
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply
@@ -62,6 +63,7 @@ class JointSearch:
     side : of the child; headward : whether it lies towards the head of its parent, in the column
     axes : of the column at the joint, to head, left and back; empty elsewhere
     X_WJ, senses : of the frame that the user has given it; empty: the one that its surfaces tell
+    disc_m : how thick its disc is to be, for which the child is moved; None: as the gap is where the elements stand
     """
 
     parent: SearchedEnd
@@ -73,6 +75,7 @@ class JointSearch:
     axes: Rows = ()
     X_WJ: Rows = ()
     senses: tuple[int, ...] = ()
+    disc_m: float | None = None
 
 
 def describe_end(element: Element, smallest_m: float) -> SearchedEnd:
@@ -102,7 +105,7 @@ def search_joint(
     progress: Progress = ignore_progress,
     ready: dict[SearchedEnd, Partner] | None = None,
 ) -> Joint:
-    """Look for a joint.
+    """Look for a joint. Its places are to a picometre; its disc's shift, where it has one, in the world's axes.
 
     Parameters
     ----------
@@ -111,6 +114,7 @@ def search_joint(
     Raises
     ------
     MeshFileError : a file cannot be read, or is no longer what it was
+    SkeletonError : no disc can be so thick there
     """
     ready = {} if ready is None else ready
     progress(f"reading {search.parent.name} and {search.child.name}", 0.0)
@@ -120,12 +124,17 @@ def search_joint(
     within = part_of(progress, _READY, 1.0)
     within(f"joint of {search.child.name}", 0.0)
     placed = JointFrame(np.array(search.X_WJ), _three(search.senses), "by hand") if search.X_WJ else None
+    return settle_joint(_find(search, parent, child, placed, within), placed is not None)
+
+
+def _find(search: JointSearch, parent: Partner, child: Partner, placed: JointFrame | None, progress: Progress) -> Joint:
     if search.way == "limb":
-        return find_limb_joint(parent, child, search.side, search.settings, placed, within)
+        return find_limb_joint(parent, child, search.side, search.settings, placed, progress)
     if search.way == "rib":
         return find_rib_joint(parent, child, search.side, search.settings, placed)
     axes = ColumnAxes(*(np.array(row) for row in search.axes))
-    return find_axial_joint(parent, child, axes, search.headward, search.settings, placed, within)
+    disc = None if search.disc_m is None else DiscThickness(search.disc_m, np.zeros(3), "")
+    return find_axial_joint(parent, child, axes, search.headward, search.settings, placed, disc, progress)
 
 
 def _three(senses: tuple[int, ...]) -> tuple[int, int, int]:

@@ -16,6 +16,7 @@ from ..document.meshes import require_files
 from ..mesh.element_surface import read_element
 from ..mesh.reading import find_mesh_file, read_surface
 from ..mesh.surface import Surface
+from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element
 from ..skeleton.joint import FacetMark, JointFamily, LimitSettings
 from ..skeleton.tree import Skeleton, build_skeleton
@@ -47,11 +48,15 @@ def mark_document_joint(
 
     Raises
     ------
-    SkeletonError : no such child, the root, a mark on another element, none or two on one, faces that are not there
+    SkeletonError : no such child, the root, a mark on another element, none or two on one, faces that are not there;
+        its disc's thickness was set
     DocumentError, MeshFileError : the two elements' files are missing, or others than the document was made from
     """
     skeleton = document.skeleton
     joint = skeleton.joint_of(child)
+    if joint.disc is not None:
+        what = f"the thickness of its disc was set, by which {child} stands"
+        raise SkeletonError(f"joint of {child}", what, "set that disc back to as scanned first")
     ends = [skeleton.elements[skeleton.index(name)] for name in (joint.parent, child)]
     named = [mark.element for mark in marks]
     if not marks or len(set(named)) != len(named) or set(named) - {joint.parent, child}:
@@ -71,7 +76,7 @@ def mark_document_joint(
     chosen = settings or LimitSettings(search_rad=LIMB_SEARCH_RAD)
     found = find_marked_joint(partners[0], partners[1], marked, family, ends[1].side, chosen, placed)
     kept = tuple(FacetMark(mark.element, write_faces(read_faces(mark.faces, ""))) for mark in marks)
-    found = replace(found, marks=kept, placing=joint.placing)
+    found = settle_joint(replace(found, marks=kept, placing=joint.placing), placed is not None)
     joints = tuple(found if one.child == child else one for one in skeleton.joints)
     changed = build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
     return replace(document, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in document.poses))

@@ -8,13 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..build.build import Build, Disc, Material, Steelwork
-from ..build.parts import list_parts
+from ..build.parts import list_parts, measure_disc
 from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
-
-THICKNESS_DOUBT_SHARE = 0.2
-"""Of a disc's thickness, where no doubt is given."""
 
 
 @dataclass(frozen=True)
@@ -34,30 +31,25 @@ class DiscOrder:
 
 
 def make_disc(joint: Joint, order: DiscOrder) -> Disc:
-    """The disc of one joint; its facets between centra give what is not given.
+    """The disc of one joint; its facets between centra give what is not given, the gap for as long as it follows that.
 
     Raises
     ------
     SkeletonError : they give no thickness or area
     """
-    facets = [facet for facet in joint.facets if facet.kind == "centrum"]
-    thickness, area = order.thickness_m, order.area_m2
-    if (thickness is None or area is None) and not facets:
+    plates, area = joint.end_plates, order.area_m2
+    if (order.thickness_m is None or area is None) and not plates:
         what = "no facets between centra are known there, so that a disc has neither gap nor area to go by"
         raise SkeletonError(f"joint of {joint.child}", what, "give thickness and area")
-    if thickness is None and joint.placing is not None:
+    if order.thickness_m is None and joint.placing is not None:
         what = "its gap was measured before the element was placed by hand"
         raise SkeletonError(f"joint of {joint.child}", what, "give the thickness")
-    if thickness is None:
-        thickness = float(np.mean([facet.gap_m for facet in facets]))
-        if thickness <= 0:
-            what = "its facets touch or overlap: there is no gap for a disc"
-            raise SkeletonError(f"joint of {joint.child}", what, "give the thickness that is to be there")
     if area is None:
-        area = float(np.mean([facet.area_m2 for facet in facets]))
-    doubt = order.thickness_doubt_m
-    doubt = THICKNESS_DOUBT_SHARE * thickness if doubt is None else doubt
-    return Disc(joint.child, order.material, thickness, doubt, area, order.weighed_kg, order.weighed_doubt_kg)
+        area = float(np.mean([plate.area_m2 for plate in plates]))
+    weighed = (order.weighed_kg, order.weighed_doubt_kg)
+    disc = Disc(joint.child, order.material, order.thickness_m, order.thickness_doubt_m, area, *weighed)
+    measure_disc(joint, disc)
+    return disc
 
 
 def set_discs(build: Build, skeleton: Skeleton, children: Iterable[str], order: DiscOrder) -> Build:
@@ -80,12 +72,7 @@ def list_gaps(skeleton: Skeleton) -> tuple[str, ...]:
 
     Not of those placed by hand: their gap is that of the scans.
     """
-    found = []
-    for joint in skeleton.joints:
-        gaps = [facet.gap_m for facet in joint.facets if facet.kind == "centrum"]
-        if gaps and np.mean(gaps) > 0 and joint.placing is None:
-            found.append(joint.child)
-    return tuple(found)
+    return tuple(joint.child for joint in skeleton.joints if (joint.gap_m or 0.0) > 0 and joint.placing is None)
 
 
 def lay_steelwork(build: Build, skeleton: Skeleton, work: Steelwork) -> Build:

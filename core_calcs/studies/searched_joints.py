@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,12 +15,13 @@ from ..articulation.column_joint import ASKS_FOR_HAND
 from ..articulation.frames import JointFrame
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
+from ..skeleton.discs import find_disc_shifts, move_joint, put_discs_in, take_discs_out
 from ..skeleton.element import Element
 from ..skeleton.joint import Joint, LimitSettings
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress
-from ..spatial.transforms import Array, apply, invert, make_transform
+from ..spatial.transforms import Array, apply, invert, make_transform, round_places
 from .articulate import LIMB_SEARCH_RAD, SERIES_FROM_HEAD, lies_headward
 from .joint_cache import JointCache, find_joint
 from .joint_search import JointSearch, Way, describe_end, list_axes, list_rows
@@ -38,7 +40,8 @@ def search_document_joint(
 ) -> SkeletonDocument:
     """The document with one joint's facets and limits found anew; saved angles stay where it still turns.
 
-    A facet marked by hand stays what the joint is found from, a frame moved by hand stays where it is.
+    A facet marked by hand stays what the joint is found from, a frame moved by hand stays where it is, and a disc as
+    thick as it was set.
 
     Parameters
     ----------
@@ -51,17 +54,13 @@ def search_document_joint(
     SkeletonError : no such child, the root; it was set by hand and is not to be dropped; it is no joint to look for
     DocumentError, MeshFileError : the two elements' files are missing, or others than the document was made from
     """
-    joint = document.skeleton.joint_of(child)
+    scanned = replace(document, skeleton=take_discs_out(document.skeleton))
+    joint = scanned.skeleton.joint_of(child)
     if not from_nothing and (why := name_hand(joint)):
         raise SkeletonError(f"joint of {child}", why, "search from nothing, which drops that")
-    keeps_frame = joint.confidence == "by hand" and not from_nothing
-    placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if keeps_frame else None
-    bare = replace(joint, marks=(), also=None) if from_nothing else joint
-    settings = settings or default_settings(document.skeleton, joint)
-    found = _search(document, mesh_folder, bare, settings, placed, progress, cache)
-    if keeps_frame:
-        found = _keep_reason(found, joint.reason)
-    return _exchange(document, found)
+    bare = replace(joint, marks=(), also=None, confidence="none") if from_nothing else joint
+    settings = settings or default_settings(scanned.skeleton, joint)
+    return exchange_joints(scanned, [_search(scanned, mesh_folder, bare, settings, progress, cache)])
 
 
 def place_document_joint(
@@ -87,17 +86,26 @@ def place_document_joint(
     ------
     SkeletonError : as `search_document_joint`; no reason; its facets are not found, so that it has no limits there
     """
-    joint = document.skeleton.joint_of(child)
+    scanned = replace(document, skeleton=take_discs_out(document.skeleton))
+    joint = scanned.skeleton.joint_of(child)
     if not reason.strip():
         raise SkeletonError(f"joint of {child}", "its frame is moved without a reason", "write why")
     if joint.kind == "by hand" and joint.limits is not None:
         ends = [(limit.low.angle_rad, limit.high.angle_rad) for limit in joint.limits]
         return set_document_joint(document, child, X_WJ[:3, 3], X_WJ[:3, :3], ends, reason)
     require_placeable(joint)
-    placed = JointFrame(np.asarray(X_WJ, float), joint.senses, "by hand")
-    settings = default_settings(document.skeleton, joint)
-    found = _search(document, mesh_folder, joint, settings, placed, progress, cache)
-    return _exchange(document, _keep_reason(found, reason.strip()))
+    X_WJ = _take_back(document.skeleton, joint.parent, X_WJ)
+    moved = replace(joint, X_WJ=X_WJ, confidence="by hand", reason=reason.strip())
+    settings = default_settings(scanned.skeleton, joint)
+    return exchange_joints(scanned, [_search(scanned, mesh_folder, moved, settings, progress, cache)])
+
+
+def _take_back(skeleton: Skeleton, parent: str, X_WJ: Array) -> Array:
+    """A frame on a parent, where it would stand had no disc been set."""
+    shift, X = find_disc_shifts(skeleton)[parent], np.array(X_WJ, float)
+    if np.any(shift):
+        X[:3, 3] = round_places(X[:3, 3] - shift)
+    return X
 
 
 def find_frame(joint: Joint, X_seen: ArrayLike, motion: ArrayLike, finest_m: float, finest_rad: float) -> Array:
@@ -148,25 +156,42 @@ def default_settings(skeleton: Skeleton, joint: Joint) -> LimitSettings:
 
 
 def _search(
-    document: SkeletonDocument,
+    scanned: SkeletonDocument,
     mesh_folder: Path,
     joint: Joint,
     settings: LimitSettings,
-    placed: JointFrame | None,
     progress: Progress,
     cache: JointCache | None,
 ) -> Joint:
-    """The joint as its facets tell it: from the marks, where it has any."""
-    skeleton = document.skeleton
+    """A joint found anew in a document whose discs have been taken out: from the marks, where it has any."""
     if joint.marks:
+        placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if joint.confidence == "by hand" else None
         family = joint.fit.family if joint.fit is not None and joint.moves else None
-        given = (document, mesh_folder, joint.child, joint.marks, family, settings, progress, placed)
-        return mark_document_joint(*given).skeleton.joint_of(joint.child)
+        given = (scanned, mesh_folder, joint.child, joint.marks, family, settings, progress, placed)
+        found = mark_document_joint(*given).skeleton.joint_of(joint.child)
+    else:
+        found = find_joint(plan_search(scanned.skeleton, mesh_folder, joint, settings), mesh_folder, cache, progress)
+    return complete_joint(scanned.skeleton, joint, found)
+
+
+def plan_search(skeleton: Skeleton, mesh_folder: Path, joint: Joint, settings: LimitSettings) -> JointSearch:
+    """All that the search for a joint depends on, in a skeleton whose discs have been taken out.
+
+    A frame moved by hand stays. The joint's own disc, where it says that one is set, is in during the search.
+
+    Raises
+    ------
+    SkeletonError : it is no joint to look for, or none that has a disc
+    DocumentError : the two elements' files are missing, or others than the skeleton was made from
+    """
     way = _name_way(skeleton, joint)
     if way is None:
         what = f"no joint is looked for between {joint.parent} and {joint.child}"
         raise SkeletonError(f"joint of {joint.child}", what, "set it by hand, or mark a facet")
     ends = [skeleton.elements[skeleton.index(name)] for name in (joint.parent, joint.child)]
+    if joint.disc is not None and way != "column":
+        what = f"it is no joint between end plates, but a disc of {1000 * joint.disc.thickness_m:.4g} mm was set in it"
+        raise SkeletonError(f"joint of {joint.child}", what, "set that disc back to as scanned first")
     require_files(ends, mesh_folder)
     if min(element.solid.volume_m3 for element in ends) <= 0:
         remedy = "close their surfaces, or set it by hand"
@@ -174,11 +199,31 @@ def _search(
     described = [describe_end(element, _find_smallest(skeleton, element, joint)) for element in ends]
     search = JointSearch(described[0], described[1], way, settings, ends[1].side)
     if way == "column":
-        axes = list_axes(_find_axes(skeleton, joint))
-        search = replace(search, headward=lies_headward(ends[1], ends[0]), axes=axes)
-    if placed is not None:
-        search = replace(search, X_WJ=list_rows(placed.X_WJ), senses=placed.senses)
-    return find_joint(search, mesh_folder, cache, progress)
+        disc_m = None if joint.disc is None else joint.disc.thickness_m
+        axes = list_axes(find_axes(skeleton, joint))
+        search = replace(search, headward=lies_headward(ends[1], ends[0]), axes=axes, disc_m=disc_m)
+    if joint.confidence == "by hand":
+        search = replace(search, X_WJ=list_rows(joint.X_WJ), senses=joint.senses)
+    return search
+
+
+def complete_joint(skeleton: Skeleton, known: Joint, found: Joint) -> Joint:
+    """A joint that was found, with what the user has said of it, in a skeleton whose discs have been taken out.
+
+    What lies on the child is told as if its own disc had been taken out again; the shift is one in the parent's frame.
+
+    Raises
+    ------
+    SkeletonError : its frame was moved by hand, and it has no limits there
+    """
+    if known.confidence == "by hand":
+        found = _keep_reason(found, known.reason)
+    if found.disc is None or known.disc is None:
+        return found
+    R_WP = skeleton.elements[skeleton.index(known.parent)].X_WE[:3, :3]
+    shift = round_places(R_WP.T @ found.disc.shift_m)
+    by_m = {found.parent: np.zeros(3), found.child: -round_places(R_WP @ shift)}
+    return move_joint(replace(found, disc=replace(known.disc, shift_m=shift)), by_m)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
@@ -206,13 +251,13 @@ def _find_smallest(skeleton: Skeleton, element: Element, searched: Joint) -> flo
     return float(np.cbrt(min(size for size in sizes if size > 0)))
 
 
-def _find_axes(skeleton: Skeleton, joint: Joint) -> ColumnAxes:
+def find_axes(skeleton: Skeleton, joint: Joint) -> ColumnAxes:
     """Axes of the column at a joint: they follow those of the joint above, as far as that is the column's."""
     above = None
     if joint.parent != skeleton.root.name:
         parent = skeleton.joint_of(joint.parent)
         if _name_way(skeleton, parent) == "column" and not name_hand(parent):
-            above = _find_axes(skeleton, parent)
+            above = find_axes(skeleton, parent)
     ends = [skeleton.elements[skeleton.index(name)] for name in (joint.child, joint.parent)]
     if not lies_headward(*ends):
         ends.reverse()
@@ -227,10 +272,16 @@ def _keep_reason(found: Joint, reason: str) -> Joint:
     return replace(found, confidence="by hand", reason=reason)
 
 
-def _exchange(document: SkeletonDocument, found: Joint) -> SkeletonDocument:
-    skeleton = document.skeleton
-    known = skeleton.joint_of(found.child)
-    found = replace(found, placing=known.placing, also_in_table=known.also_in_table)
-    joints = tuple(found if one.child == found.child else one for one in skeleton.joints)
-    changed = build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
-    return replace(document, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in document.poses))
+def exchange_joints(scanned: SkeletonDocument, found: Sequence[Joint]) -> SkeletonDocument:
+    """A document whose discs have been taken out, with joints found anew in place of its own, and the discs back in.
+
+    Saved angles stay where a joint still turns.
+    """
+    skeleton = scanned.skeleton
+    joints = {joint.child: joint for joint in skeleton.joints}
+    for joint in found:
+        known = joints[joint.child]
+        joints[joint.child] = replace(joint, placing=known.placing, also_in_table=known.also_in_table)
+    given = (skeleton.feet, skeleton.left_out)
+    changed = put_discs_in(build_skeleton(skeleton.name, skeleton.elements, tuple(joints.values()), *given))
+    return replace(scanned, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in scanned.poses))

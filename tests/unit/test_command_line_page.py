@@ -20,7 +20,20 @@ def _section(name: str) -> str:
 
 
 @pytest.mark.parametrize(
-    "name", ["survey", "articulate", "mark", "cast", "discs", "steelwork", "contacts", "place", "assess", "handover"]
+    "name",
+    [
+        "survey",
+        "articulate",
+        "mark",
+        "cast",
+        "discs",
+        "steelwork",
+        "neutral",
+        "contacts",
+        "place",
+        "assess",
+        "handover",
+    ],
 )
 def test_every_option_is_told_and_none_that_is_not_there(name):
     told = set(re.findall(r"^\| `(--[a-z0-9-]+)` \|", _section(name), re.MULTILINE))

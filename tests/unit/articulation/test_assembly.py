@@ -77,6 +77,20 @@ def test_of_facets_that_lean_to_the_column_the_closest_reach_the_gap_first(shape
     assert closed.closing_m == pytest.approx((0.04 - 0.02) / 0.803, abs=0.006)  # the end plates would allow .08
 
 
+def test_a_partner_moved_is_the_partner_of_what_was_moved(shapes):
+    shift = np.array([0.3, -0.2, 0.1])
+    surface = shapes.make_box((0.9, 0.8, 0.6))
+    moved = move_partner(shapes.prepare("V1", surface), shift)
+    there = shapes.prepare("V1", type(surface)(surface.vertices + shift, surface.faces))
+    assert moved.centre == pytest.approx(there.centre, abs=1e-12)
+    first, second = (np.unique(one.crests.round(9), axis=0) for one in (moved, there))
+    assert len(first) > 8
+    assert first == pytest.approx(second, abs=1e-9)
+    assert moved.samples.points == pytest.approx(there.samples.points, abs=1e-12)
+    probes = shift + np.random.default_rng(1).uniform(-0.5, 0.5, (200, 3))
+    assert moved.grid.distances(probes) == pytest.approx(there.grid.distances(probes), abs=0.01)
+
+
 def test_what_cannot_be_closed_up_is_refused(neighbours):
     head, tail = neighbours
     beside = move_partner(head, [-1.0, 0, 5.0])

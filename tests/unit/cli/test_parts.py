@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from core_calcs.build.build import Build, Material
+from core_calcs.build.parts import measure_disc
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import read_document, write_document
 from core_calcs.skeleton.joint import Facet
@@ -45,8 +46,10 @@ def test_discs_go_where_facets_leave_a_gap_and_out_again(document: Path) -> None
     assert told.exit_code == 0, told.output
     assert "1 disc of polyethylene (PE-HD)" in told.stdout
     (disc,) = read_document(document).build.discs
-    assert (disc.child, disc.thickness_m, disc.area_m2) == ("b", pytest.approx(0.008), 0.002)
-    assert disc.thickness_doubt_m == pytest.approx(0.0016)
+    assert (disc.child, disc.thickness_m, disc.thickness_doubt_m, disc.area_m2) == ("b", None, None, 0.002)
+    joint = read_document(document).skeleton.joint_of("b")
+    assert measure_disc(joint, disc) == pytest.approx((0.008, 0.0016))
+    assert "8 mm thick, as the gaps at neutral" in told.stdout
     own = ("--material", "own", "--density", 1000, "--density-doubt", 10, "--density-source", "mine")
     size = ("--thickness-mm", 5, "--thickness-doubt-mm", 1, "--area-cm2", 30)
     assert run("discs", document, "--joint", "c", *own, *size, "--weighed", 0.02, 0.001).exit_code == 0
