@@ -19,6 +19,7 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import (
     AxisLimit,
+    DiscThickness,
     Envelope,
     Facet,
     FacetSurface,
@@ -68,6 +69,7 @@ def document() -> SkeletonDocument:
         *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),
         envelope=Envelope(np.array([(-0.25, 0.5)] * 3), np.linspace(0.7, 1.4, 258).round(4)),
         frame_doubt=FrameDoubt(0.002, 1 / 3, "the two end plates"),
+        disc=DiscThickness(0.018, np.array([-0.014, 0.0, 1 / 3000]), "fresh ones have that"),
     )
     by_hand = Joint(
         *("caudal 1", "caudal 2", "by hand", make_transform(np.eye(3), [-1.5, 0, 1]), (1, 1, 1)),

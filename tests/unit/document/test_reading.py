@@ -580,6 +580,24 @@ def test_version_12_kept_a_limbs_standard_errors_with_its_fit(document):
     assert all(joint.frame_doubt is None for joint in read[1:])
 
 
+def test_version_13_had_every_gap_as_scanned_and_discs_of_their_own(document):
+    """A disc of the build that is as thick as the gap follows it; places come in to a picometre, and stay."""
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 13
+    facet, disc = tree["skeleton"]["joints"][0]["facets"][0], tree["build"]["discs"][0]
+    facet["centroid_m"], facet["gap_m"] = [1 / 3, -2e-14, 0.1], 0.01 / 3
+    for joint in tree["skeleton"]["joints"]:
+        del joint["disc"]
+    own = document_from_text(json.dumps(tree), "text")
+    assert [joint.disc for joint in own.skeleton.joints] == [None] * 3
+    assert (own.build.discs[0].thickness_m, own.build.discs[0].thickness_doubt_m) == (0.004, 0.001)
+    assert own.skeleton.joints[0].facets[0].centroid_m.tolist() == [0.333333333333, 0.0, 0.1]
+    disc["thickness_m"], disc["thickness_doubt_m"] = 0.01 / 3, 0.2 * (0.01 / 3)
+    following = document_from_text(json.dumps(tree), "text")
+    assert (following.build.discs[0].thickness_m, following.build.discs[0].thickness_doubt_m) == (None, None)
+    assert flatten(document_from_text(document_to_text(following), "text")) == flatten(following)
+
+
 @pytest.mark.parametrize(
     ("idle", "message"),
     [
