@@ -86,7 +86,10 @@ def word_stop(own: AxisUse) -> str:
 
 def word_inside(inside_rad: float) -> str:
     """How far inside its bony range a joint stands, or how far beyond it."""
-    return f"{word_angle(abs(inside_rad))} {'inside' if inside_rad >= -ANGLE_ROUNDING_RAD else 'beyond'}"
+    if inside_rad < -ANGLE_ROUNDING_RAD:
+        return f"{word_angle(-inside_rad)} beyond"
+    shown = word_angle(max(inside_rad, 0.0))
+    return "at its boundary" if shown == word_angle(0.0) else f"{shown} inside"
 
 
 def tell_together(use: JointUse | None) -> str:

@@ -114,3 +114,11 @@ def test_colours_change_with_every_degree_and_say_what_is_not_known(posed: Scene
     np.testing.assert_allclose(mixed[6], mixed[7])
     np.testing.assert_allclose(mixed[8, :3], colours.STATE_COLOURS["fails"])
     np.testing.assert_allclose(mixed[9, :3], colours.NOT_KNOWN_COLOUR)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [(4.56, "4.6° inside"), (0.01, "at its boundary"), (-0.001, "at its boundary"), (-0.3, "0.3° beyond")],
+)
+def test_how_far_in_words(animal_scene: Scene, degrees: float, words: str) -> None:
+    assert animal_scene.part("bridge.joint_text").word_inside(np.radians(degrees)) == words
