@@ -52,7 +52,9 @@ def counterpoise(*arguments: object) -> None:
     """Run one command of the command line, showing it."""
     shown = " ".join(os.path.relpath(a) if isinstance(a, Path) else str(a) for a in arguments)
     print(f"\n$ counterpoise {shown}", flush=True)
-    subprocess.run([sys.executable, "-m", "core_calcs", *map(str, arguments)], check=True)
+    # Fed with nothing that was found before: the demo goes the whole way.
+    environment = {**os.environ, "COUNTERPOISE_CACHE": "off"}
+    subprocess.run([sys.executable, "-m", "core_calcs", *map(str, arguments)], check=True, env=environment)
 
 
 if __name__ == "__main__":
