@@ -42,6 +42,7 @@ class JointFigure:
     facets : how many it has, on what surfaces, how many in doubt; empty where there are none
     doubts : standard errors of the fit; empty where there is none
     settings : what the limits were computed with; empty where they were not
+    disc : how thick its disc is at neutral, and whether that was said; empty where it has no end plates
     """
 
     child: str
@@ -55,6 +56,7 @@ class JointFigure:
     facets: str
     doubts: str
     settings: str
+    disc: str
 
 
 def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
@@ -72,6 +74,7 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
         _word_facets(joint),
         _word_doubts(joint, units),
         _word_settings(joint),
+        _word_disc(joint, units),
     )
 
 
@@ -153,3 +156,11 @@ def _word_settings(joint: Joint) -> str:
         return ""
     shares = f"contact {own.contact_share_s:.1%}, gap {own.gap_share_s:.1%}, slide {own.slide_share_s:.1%} of its size"
     return f"Limits at overlap {own.overlap_share:.0%}; {shares}; searched to {word_angle(own.search_rad)}"
+
+
+def _word_disc(joint: Joint, units: Units) -> str:
+    if joint.gap_m is None:
+        return ""
+    length = units.length
+    thick = f"Disc {write_out(joint.gap_m / length.size, 3)} {length.name} thick at neutral"
+    return f"{thick}, as scanned" if joint.disc is None else f"{thick}, as set: {joint.disc.reason}"

@@ -59,6 +59,8 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
             row.operator("counterpoise.take_frame", icon="EMPTY_ARROWS")
             row.operator("counterpoise.drop_frame", text="", icon="X")
             write_wrapped(layout, context, "G moves the frame, R turns it; then take it over, or put it away.", "INFO")
+        if joint.disc:
+            layout.operator("counterpoise.disc_thickness", icon="MOD_SOLIDIFY").child = joint.child
 
 
 def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: JointFigure) -> None:
@@ -78,7 +80,7 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
         write_wrapped(layout, context, joint.together[:1].upper() + joint.together[1:], "BLANK1")
     for axis in joint.axes:
         _draw_axis(layout.column(align=True), axis)
-    for text in (joint.facets, joint.doubts, joint.settings):
+    for text in (joint.disc, joint.facets, joint.doubts, joint.settings):
         if text:
             write_wrapped(layout, context, text)
 

@@ -23,6 +23,7 @@ class COUNTERPOISE_PT_joints(Tab, bpy.types.Panel):
         column = self.layout.column(align=True)
         column.operator("counterpoise.set_joint", icon="CON_ROTLIKE")
         column.operator("counterpoise.mark_facet", icon="FACESEL")
+        column.operator("counterpoise.disc_thickness", icon="MOD_SOLIDIFY")
         if context.mode != "EDIT_MESH":
             hint = "To mark a facet: Show Element (step 1), Tab for Edit Mode, select the faces of its facet."
             write_wrapped(self.layout, context, hint, "INFO")

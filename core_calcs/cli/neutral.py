@@ -18,9 +18,9 @@ from ..spatial.progress import Progress
 from ..studies.disc_thickness import (
     Disc,
     ToldThickness,
+    choose_discs,
     describe_growth,
     describe_overlaps,
-    list_disc_joints,
     list_discs,
     restore_discs,
     set_discs_thickness,
@@ -81,17 +81,7 @@ def _choose(skeleton: Skeleton, order: Order) -> tuple[str, ...]:
         return tuple(dict.fromkeys(order.children))
     if not (order.series or order.everywhere):
         return ()
-    series = {element.name: element.series for element in skeleton.elements}
-    if order.scanned:
-        likely = tuple(joint.child for joint in skeleton.joints if joint.disc is not None)
-    else:
-        likely = list_disc_joints(skeleton)
-    found = tuple(child for child in likely if order.everywhere or series[child] in order.series)
-    if not found:
-        where = "the column" if order.everywhere else ", ".join(order.series)
-        what = "no disc is set there" if order.scanned else "there is no joint whose disc could be set"
-        raise CounterpoiseError(where, what, "look at the joints without options")
-    return found
+    return choose_discs(skeleton, order.series, order.scanned)
 
 
 def _change(document: SkeletonDocument, order: Order, chosen: Sequence[str], progress: Progress) -> SkeletonDocument:

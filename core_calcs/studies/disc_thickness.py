@@ -12,6 +12,7 @@ from ..articulation.disc_spacing import find_disc_shift, require_thickness, wide
 from ..build.parts import list_parts
 from ..document.document import SkeletonDocument
 from ..skeleton.discs import take_discs_out
+from ..skeleton.element import Series
 from ..skeleton.joint import DiscThickness, Facet, Joint
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
@@ -54,6 +55,25 @@ def list_discs(skeleton: Skeleton) -> tuple[Disc, ...]:
 def list_disc_joints(skeleton: Skeleton) -> tuple[str, ...]:
     """Children of the joints whose disc's thickness can be set, in the skeleton's order."""
     return tuple(joint.child for joint in skeleton.joints if not name_lack(joint))
+
+
+def choose_discs(skeleton: Skeleton, series: Sequence[Series], were_set: bool) -> tuple[str, ...]:
+    """Children of all joints of some series (none: of the whole column) whose disc's thickness can be set, or was.
+
+    Raises
+    ------
+    SkeletonError : there are none
+    """
+    own = {element.name: element.series for element in skeleton.elements}
+    if were_set:
+        likely = tuple(joint.child for joint in skeleton.joints if joint.disc is not None)
+    else:
+        likely = list_disc_joints(skeleton)
+    found = tuple(child for child in likely if not series or own[child] in series)
+    if not found:
+        what = "no disc is set there" if were_set else "there is no joint whose disc could be set"
+        raise SkeletonError(", ".join(series) or "column", what, "look at how thick each disc is")
+    return found
 
 
 def name_lack(joint: Joint) -> str:
