@@ -6,6 +6,7 @@ import bpy
 
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
+from ..bridge.own_cache import open_own_cache
 from ..bridge.proxies import leave_edit_mode, read_selected_faces
 from ..bridge.rig import ELEMENT
 from ..bridge.scene import exchange_document
@@ -67,7 +68,8 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
         joint = document.skeleton.joint_of(child)
         marks = [mark, *(other for other in joint.marks if other.element != name)]
         family = None if self.family == "AS_FOUND" else self.family
-        changed = mark_document_joint(document, folder, child, marks, family, progress=follow_progress(context))
+        given = {"progress": follow_progress(context), "cache": open_own_cache()}
+        changed = mark_document_joint(document, folder, child, marks, family, **given)
         leave_edit_mode(context)
         live = read_scene_pose(context, kept)
         exchange_document(context, changed, keep_turning(live, changed.skeleton))

@@ -13,6 +13,7 @@ from ..mesh.surface import Surface
 from ..skeleton.element import Side
 from ..skeleton.joint import Joint, JointFamily, LimitSettings
 from ..spatial.errors import SkeletonError
+from ..spatial.progress import Progress, ignore_progress
 from .families import fit_marked
 from .frames import JointFrame
 from .limb_facets import Facing, find_cores, looks_outwards
@@ -84,6 +85,7 @@ def find_marked_joint(
     side: Side,
     settings: LimitSettings,
     placed: JointFrame | None = None,
+    progress: Progress = ignore_progress,
 ) -> Joint:
     """The joint told by a facet that was marked by hand on one bone, or by one on each.
 
@@ -104,7 +106,7 @@ def find_marked_joint(
     found = fit_marked(standing_out, partner, family)
     share = sum(map(len, found.pieces)) / len(standing_out.index)
     told = f"from a facet marked by hand, of which {share:.0%} lies on the surface: "
-    return make_limb_joint(parent, child, found, side, settings, told, placed)
+    return make_limb_joint(parent, child, found, side, settings, told, placed, progress)
 
 
 def _face(bone: Partner, index: Index) -> Facing:

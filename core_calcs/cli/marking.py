@@ -10,6 +10,7 @@ from ..document.reading import read_document, write_document
 from ..handover.tables import plain_value
 from ..skeleton.joint import FacetMark, JointFamily
 from ..spatial.errors import MeshFileError
+from ..studies.joint_cache import open_cache
 from ..studies.marked_joints import mark_document_joint
 from .terminal import Terminal
 
@@ -20,12 +21,14 @@ class Order:
 
     facets : (element, faces), faces as numbers and ranges or as @FILE
     family : None: the plainest that fits
+    cache : folder of joints that were found, or off; empty: the usual one
     """
 
     document_path: Path
     child: str
     facets: tuple[tuple[str, str], ...]
     family: JointFamily | None
+    cache: str
 
 
 def run_mark(terminal: Terminal, order: Order) -> None:
@@ -34,7 +37,9 @@ def run_mark(terminal: Terminal, order: Order) -> None:
     marks = [FacetMark(element, _read_text(faces)) for element, faces in order.facets]
     folder = locate_mesh_folder(document, order.document_path)
     with terminal.show_progress() as progress:
-        changed = mark_document_joint(document, folder, order.child, marks, order.family, progress=progress)
+        changed = mark_document_joint(
+            document, folder, order.child, marks, order.family, progress=progress, cache=open_cache(order.cache)
+        )
     joint = changed.skeleton.joint_of(order.child)
     write_document(order.document_path, changed)
     turns = "turns" if joint.moves else "fixed"

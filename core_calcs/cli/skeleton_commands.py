@@ -167,9 +167,15 @@ def articulate_command(
 @click.option(
     "--family", type=click.Choice(get_args(JointFamily)), help="Of the joint; the plainest that fits otherwise."
 )
+@cache_option
 @json_option
 def mark_command(
-    document_path: Path, child: str, facets: tuple[tuple[str, str], ...], family: JointFamily | None, as_json: bool
+    document_path: Path,
+    child: str,
+    facets: tuple[tuple[str, str], ...],
+    family: JointFamily | None,
+    cache: str,
+    as_json: bool,
 ) -> None:
     """Find a joint of a skeleton DOCUMENT anew from a facet marked by hand.
 
@@ -177,7 +183,7 @@ def mark_command(
     """
     from .marking import Order, run_mark
 
-    run_mark(make_terminal(as_json), Order(document_path, child, facets, family))
+    run_mark(make_terminal(as_json), Order(document_path, child, facets, family, cache))
 
 
 @click.command("search")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -11,20 +11,21 @@ import numpy as np
 from ..articulation.column import ColumnAxes
 from ..articulation.frames import JointFrame
 from ..articulation.limb_joint import find_limb_joint
+from ..articulation.marked_facets import find_marked_joint, read_faces, take_marked
 from ..articulation.neck_joint import find_axial_joint
 from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
 from ..articulation.rib_joint import find_rib_joint
 from ..mesh.element_surface import read_element
-from ..mesh.reading import find_mesh_file, hash_file
+from ..mesh.reading import find_mesh_file, hash_file, read_surface
 from ..mesh.surface import Surface
 from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element, Side
-from ..skeleton.joint import DiscThickness, Joint, LimitSettings
+from ..skeleton.joint import DiscThickness, FacetMark, Joint, JointFamily, LimitSettings
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply
 
-Way = Literal["column", "limb", "rib"]
+Way = Literal["column", "limb", "rib", "marked"]
 """How a joint is looked for."""
 Rows = tuple[tuple[float, ...], ...]
 
@@ -63,6 +64,7 @@ class JointSearch:
     side : of the child; headward : whether it lies towards the head of its parent, in the column
     axes : of the column at the joint, to head, left and back; empty elsewhere
     X_WJ, senses : of the frame that the user has given it; empty: the one that its surfaces tell
+    marks : the facets that the user marked; family : of the joint, where the user says it
     disc_m : how thick its disc is to be, for which the child is moved; None: as the gap is where the elements stand
     """
 
@@ -76,13 +78,15 @@ class JointSearch:
     X_WJ: Rows = ()
     senses: tuple[int, ...] = ()
     disc_m: float | None = None
+    marks: tuple[FacetMark, ...] = ()
+    family: JointFamily | None = None
 
 
-def describe_end(element: Element, smallest_m: float) -> SearchedEnd:
-    """An element as a partner; smallest_m : size of its smallest partner."""
+def describe_end(element: Element, smallest_m: float, as_limb: bool = False) -> SearchedEnd:
+    """An element as a partner; smallest_m : size of its smallest partner; as_limb : though its series is another."""
     source, solid = element.source, element.solid
     centre = apply(element.X_WE, solid.centre_m[None, :])[0]
-    cells = LIMB_CELLS_A_SIZE if element.series == "limb" else CELLS_A_SIZE
+    cells = LIMB_CELLS_A_SIZE if as_limb or element.series == "limb" else CELLS_A_SIZE
     return SearchedEnd(
         element.name, source.file, source.body, source.unit_m, source.sha256, list_rows(element.X_WE),
         float(solid.volume_m3), tuple(centre.tolist()), smallest_m, cells,
@@ -114,7 +118,7 @@ def search_joint(
     Raises
     ------
     MeshFileError : a file cannot be read, or is no longer what it was
-    SkeletonError : no disc can be so thick there
+    SkeletonError : no disc can be so thick there; faces that are marked are not there
     """
     ready = {} if ready is None else ready
     progress(f"reading {search.parent.name} and {search.child.name}", 0.0)
@@ -124,7 +128,11 @@ def search_joint(
     within = part_of(progress, _READY, 1.0)
     within(f"joint of {search.child.name}", 0.0)
     placed = JointFrame(np.array(search.X_WJ), _three(search.senses), "by hand") if search.X_WJ else None
-    return settle_joint(_find(search, parent, child, placed, within), placed is not None)
+    if search.way == "marked":
+        found = _find_marked(search, mesh_folder, parent, child, placed, within)
+    else:
+        found = _find(search, parent, child, placed, within)
+    return settle_joint(found, placed is not None)
 
 
 def _find(search: JointSearch, parent: Partner, child: Partner, placed: JointFrame | None, progress: Progress) -> Joint:
@@ -135,6 +143,24 @@ def _find(search: JointSearch, parent: Partner, child: Partner, placed: JointFra
     axes = ColumnAxes(*(np.array(row) for row in search.axes))
     disc = None if search.disc_m is None else DiscThickness(search.disc_m, np.zeros(3), "")
     return find_axial_joint(parent, child, axes, search.headward, search.settings, placed, disc, progress)
+
+
+def _find_marked(
+    search: JointSearch,
+    mesh_folder: Path,
+    parent: Partner,
+    child: Partner,
+    placed: JointFrame | None,
+    progress: Progress,
+) -> Joint:
+    marked = {}
+    for mark in search.marks:
+        end, partner = (search.parent, parent) if mark.element == parent.name else (search.child, child)
+        raw = read_surface(find_mesh_file(mesh_folder, end.file), end.unit_m)  # as it is written: faces are numbered so
+        faces = read_faces(mark.faces, f"facet of {mark.element}")
+        marked[mark.element] = take_marked(partner.samples, _place(end, raw), faces, mark.element)
+    given = (search.family, search.side, search.settings, placed, progress)
+    return replace(find_marked_joint(parent, child, marked, *given), marks=search.marks)
 
 
 def _three(senses: tuple[int, ...]) -> tuple[int, int, int]:
@@ -154,5 +180,9 @@ def _make_ready(end: SearchedEnd, mesh_folder: Path) -> Partner:
     if hash_file(find_mesh_file(mesh_folder, end.file)) != end.sha256:
         raise MeshFileError(end.file, "it has changed since it was surveyed", "survey the folder again")
     surface = read_element(mesh_folder, end.file, end.body, end.unit_m)
-    placed = Surface(apply(np.array(end.X_WE), surface.vertices), surface.faces)
-    return prepare_partner(end.name, placed, end.volume_m3, np.array(end.centre_m), end.smallest_m, end.cells_a_size)
+    placed, centre = _place(end, surface), np.array(end.centre_m)
+    return prepare_partner(end.name, placed, end.volume_m3, centre, end.smallest_m, end.cells_a_size)
+
+
+def _place(end: SearchedEnd, surface: Surface) -> Surface:
+    return Surface(apply(np.array(end.X_WE), surface.vertices), surface.faces)

@@ -61,7 +61,7 @@ def begin_searches(
     """
     found = {search.child.name: joint for search in searches if cache and (joint := cache.find(search))}
     lacking = [search for search in searches if search.child.name not in found]
-    count = min(workers or _count_cores(), MOST_WORKERS, len(lacking) // LEAST_EACH)
+    count = min(workers or _count_cores(), MOST_WORKERS, len(lacking) // LEAST_EACH) if _is_python() else 0
     crew = _Crew(lacking, _split(len(lacking), count)) if count > 1 else None
     order = _Order(lacking, mesh_folder, cache, found, crew)
     try:
@@ -238,6 +238,11 @@ def _read_answer(line: str) -> Joint:
         kind, where, what, remedy = answer["error"]
         raise getattr(errors, kind)(where, what, remedy)
     raise RuntimeError(f"a worker failed:\n{answer['fault']}")
+
+
+def _is_python() -> bool:
+    """Whether Python can be started anew: a program that holds it and found none beside names itself instead."""
+    return Path(sys.executable or "").stem.lower().startswith("python")
 
 
 def _count_cores() -> int:

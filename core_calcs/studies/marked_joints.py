@@ -9,21 +9,19 @@ from pathlib import Path
 import numpy as np
 
 from ..articulation.frames import JointFrame
-from ..articulation.marked_facets import find_marked_joint, read_faces, take_marked, transfer_faces, write_faces
-from ..articulation.partner import LIMB_CELLS_A_SIZE, Partner, prepare_partner
+from ..articulation.marked_facets import read_faces, transfer_faces, write_faces
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
-from ..mesh.element_surface import read_element
 from ..mesh.reading import find_mesh_file, read_surface
 from ..mesh.surface import Surface
-from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element
 from ..skeleton.joint import FacetMark, JointFamily, LimitSettings
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress
-from ..spatial.transforms import apply
 from .articulate import LIMB_SEARCH_RAD
+from .joint_cache import JointCache, find_joint
+from .joint_search import JointSearch, describe_end, list_rows
 from .joints_by_hand import keep_turning
 
 
@@ -36,6 +34,7 @@ def mark_document_joint(
     settings: LimitSettings | None = None,
     progress: Progress = ignore_progress,
     placed: JointFrame | None = None,
+    cache: JointCache | None = None,
 ) -> SkeletonDocument:
     """The document with one joint found from facets marked by hand; saved angles stay where it still turns.
 
@@ -45,6 +44,7 @@ def mark_document_joint(
     family : the joint's, where the user says it; None: the plainest that fits
     settings : of the limits; the defaults of limbs where None
     placed : the frame that the user has given the joint; None: the one that its surfaces tell
+    cache : joints found before; one that is there is taken from there
 
     Raises
     ------
@@ -63,20 +63,15 @@ def mark_document_joint(
         remedy = f"mark a facet on {joint.parent}, on {child}, or one on each"
         raise SkeletonError(f"joint of {child}", f"its facets are marked on {', '.join(named) or 'neither'}", remedy)
     require_files(ends, mesh_folder)
-    progress(f"reading {joint.parent} and {child}", 0.1)
-    sizes = [float(np.cbrt(max(element.solid.volume_m3, 0.0))) for element in ends]
-    partners = [read_partner(element, mesh_folder, min(sizes), LIMB_CELLS_A_SIZE) for element in ends]
-    by_name = {element.name: (element, partner) for element, partner in zip(ends, partners, strict=True)}
-    marked = {}
-    for mark in marks:
-        element, partner = by_name[mark.element]
-        faces = read_faces(mark.faces, f"facet of {mark.element}")
-        marked[mark.element] = take_marked(partner.samples, _read_raw(element, mesh_folder), faces, mark.element)
-    progress(f"joint of {child}", 0.5)
+    smallest = float(np.cbrt(max(min(element.solid.volume_m3 for element in ends), 0.0)))
+    read = [(mark.element, read_faces(mark.faces, f"facet of {mark.element}")) for mark in marks]
+    kept = tuple(FacetMark(name, write_faces(faces)) for name, faces in read)
+    described = [describe_end(element, smallest, as_limb=True) for element in ends]
     chosen = settings or LimitSettings(search_rad=LIMB_SEARCH_RAD)
-    found = find_marked_joint(partners[0], partners[1], marked, family, ends[1].side, chosen, placed)
-    kept = tuple(FacetMark(mark.element, write_faces(read_faces(mark.faces, ""))) for mark in marks)
-    found = settle_joint(replace(found, marks=kept, placing=joint.placing), placed is not None)
+    search = JointSearch(described[0], described[1], "marked", chosen, ends[1].side, marks=kept, family=family)
+    if placed is not None:
+        search = replace(search, X_WJ=list_rows(placed.X_WJ), senses=placed.senses)
+    found = replace(find_joint(search, mesh_folder, cache, progress), placing=joint.placing)
     joints = tuple(found if one.child == child else one for one in skeleton.joints)
     changed = build_skeleton(skeleton.name, skeleton.elements, joints, skeleton.feet, skeleton.left_out)
     return replace(document, skeleton=changed, poses=tuple(keep_turning(pose, changed) for pose in document.poses))
@@ -112,21 +107,6 @@ def transfer_mark(element: Element, mesh_folder: Path, proxy: Surface, chosen: S
     return FacetMark(element.name, write_faces(faces))
 
 
-def read_partner(element: Element, mesh_folder: Path, smallest: float, cells_a_size: float) -> Partner:
-    """An element of a document as the partner of a joint; smallest : size of its smallest partner [m]."""
-    source = element.source
-    surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
-    placed = Surface(apply(element.X_WE, surface.vertices), surface.faces)
-    centre = apply(element.X_WE, element.solid.centre_m[None, :])[0]
-    return prepare_partner(element.name, placed, element.solid.volume_m3, centre, smallest, cells_a_size)
-
-
 def _read_own(element: Element, mesh_folder: Path) -> Surface:
     source = element.source
     return read_surface(find_mesh_file(mesh_folder, source.file), source.unit_m)
-
-
-def _read_raw(element: Element, mesh_folder: Path) -> Surface:
-    """The file as it is written, in the world of the neutral articulation."""
-    raw = _read_own(element, mesh_folder)
-    return Surface(apply(element.X_WE, raw.vertices), raw.faces)

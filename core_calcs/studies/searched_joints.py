@@ -167,7 +167,7 @@ def _search(
     if joint.marks:
         placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if joint.confidence == "by hand" else None
         family = joint.fit.family if joint.fit is not None and joint.moves else None
-        given = (scanned, mesh_folder, joint.child, joint.marks, family, settings, progress, placed)
+        given = (scanned, mesh_folder, joint.child, joint.marks, family, settings, progress, placed, cache)
         found = mark_document_joint(*given).skeleton.joint_of(joint.child)
     else:
         found = find_joint(plan_search(scanned.skeleton, mesh_folder, joint, settings), mesh_folder, cache, progress)

@@ -136,17 +136,26 @@ def test_a_stop_ends_the_workers(make: Callable[..., str], started: list[subproc
     assert all(process.poll() is not None for process in started)
 
 
-@pytest.mark.parametrize("python", ["no such python", "false"])
+@pytest.mark.parametrize("python", ["python of nowhere", "python that ends"])
 def test_without_workers_the_same_is_found(
     make: Callable[..., str], alone: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, python: str
 ) -> None:
     """One that is not there, and one that ends at once without an answer."""
     path = tmp_path / python
-    if python == "false":
+    if python == "python that ends":
         path.write_text("#!/bin/sh\nexit 1\n", encoding="utf-8")
         path.chmod(0o755)
     monkeypatch.setattr(sys, "executable", str(path))
     assert make(2) == alone
+
+
+def test_a_program_that_is_no_python_is_not_started(
+    make: Callable[..., str], alone: str, started: list[subprocess.Popen[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where Blender finds no Python, what stands for it is Blender itself."""
+    monkeypatch.setattr(sys, "executable", "/usr/bin/blender")
+    assert make(2) == alone
+    assert not started
 
 
 def test_a_file_that_changed_meanwhile_is_named(folder: Path, survey: Survey) -> None:

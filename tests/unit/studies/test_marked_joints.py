@@ -23,6 +23,7 @@ from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
+from core_calcs.studies.joint_cache import JointCache
 from core_calcs.studies.marked_joints import mark_document_joint, transfer_mark
 from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
@@ -90,6 +91,23 @@ def test_searched_again_it_is_found_from_the_marks_unless_they_are_to_go(scene):
     assert dropped.marks == ()
     assert dropped.fit == document.skeleton.joint_of("forearm").fit
     assert document_to_text(search_document_joint(document, folder, "forearm")) == document_to_text(document)
+
+
+def test_the_same_marks_are_not_searched_twice_and_other_marks_are(scene, tmp_path):
+    folder, document = scene
+    faces, cache = roller_faces(folder), JointCache(tmp_path)
+
+    def mark(faces, family=None):
+        marks = [FacetMark("upper arm", write_faces(faces))]
+        given = {"settings": QUICK, "cache": cache}
+        return document_to_text(mark_document_joint(document, folder, "forearm", marks, family, **given))
+
+    first = mark(faces)
+    assert mark(faces) == first
+    assert (cache.kept, cache.searched) == (1, 1)
+    assert mark(faces[::2]) != first
+    mark(faces, "ball")
+    assert (cache.kept, cache.searched) == (1, 3)
 
 
 def test_the_frame_of_a_hinge_moved_by_hand(scene):
