@@ -1,6 +1,8 @@
-"""Facets marked by hand: faces selected on an element tell the joint that its surfaces leave ambiguous."""
+"""Facets marked by hand: faces selected on an element tell the joint, before whatever was found."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import bpy
 
@@ -12,8 +14,9 @@ from ..bridge.rig import ELEMENT
 from ..bridge.scene import exchange_document
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.facet_marks import mark_facets
 from ..core_calcs.studies.joints_by_hand import keep_turning
-from ..core_calcs.studies.marked_joints import mark_document_joint, propose_marked_joint, transfer_mark
+from ..core_calcs.studies.marked_joints import propose_marked_joint, transfer_mark
 from .step import AS_GIVEN, NeedsRig, follow_progress
 
 FAMILIES = [
@@ -22,6 +25,13 @@ FAMILIES = [
     ("hinge", "Hinge", "Turns about one axis"),
     ("paired condyles", "Paired Condyles", "Turns about one axis through two condyles"),
     ("saddle", "Saddle", "Turns about two axes that cross apart"),
+]
+
+KINDS = [
+    ("BY_PLACE", "By Its Place", "Of a vertebra: on the midline the centrum's, beside it a zygapophysis"),
+    ("centrum", "Centrum", "The end plate of a vertebra's centrum"),
+    ("left zygapophysis", "Left Zygapophysis", "Of a vertebra, on the animal's left"),
+    ("right zygapophysis", "Right Zygapophysis", "Of a vertebra, on the animal's right"),
 ]
 
 SELECT_FIRST = "Choose an element in the list, go into Edit Mode and select the faces of its facet"
@@ -35,7 +45,10 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
 
     child: bpy.props.StringProperty(name="Joint of", description="The element that hangs on it", options=AS_GIVEN)
     family: bpy.props.EnumProperty(
-        name="Family", description="Of the joint", items=FAMILIES, default="AS_FOUND", options=AS_GIVEN
+        name="Family", description="Of a limb's joint", items=FAMILIES, default="AS_FOUND", options=AS_GIVEN
+    )
+    kind: bpy.props.EnumProperty(
+        name="Facet", description="Of a vertebra", items=KINDS, default="BY_PLACE", options=AS_GIVEN
     )
 
     @classmethod
@@ -53,6 +66,7 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
         self.layout.prop_search(self, "child", context.scene.counterpoise, "castings", icon="BONE_DATA")
         self.layout.prop(self, "family")
+        self.layout.prop(self, "kind")
 
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
@@ -65,11 +79,11 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
             raise SkeletonError(name, "no face of it is selected", "select the faces of the facet in Edit Mode")
         folder = locate_mesh_folder(document, text_path(context.scene.counterpoise.document))
         mark = transfer_mark(element, folder, surface, chosen)
-        joint = document.skeleton.joint_of(child)
-        marks = [mark, *(other for other in joint.marks if other.element != name)]
+        if self.kind != "BY_PLACE":
+            mark = replace(mark, kind=self.kind)
         family = None if self.family == "AS_FOUND" else self.family
         given = {"progress": follow_progress(context), "cache": open_own_cache()}
-        changed = mark_document_joint(document, folder, child, marks, family, **given)
+        changed = mark_facets(document, folder, child, [mark], family, **given)
         leave_edit_mode(context)
         live = read_scene_pose(context, kept)
         exchange_document(context, changed, keep_turning(live, changed.skeleton))

@@ -5,6 +5,7 @@ Lengths are shares of s, the size of the smaller of the two elements. Directions
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -88,12 +89,17 @@ def find_facets(headward: Partner, tailward: Partner, axes: ColumnAxes) -> Found
     Where the placement given does not show all that the elements would show if they were moved along the column, they
     are moved for the search alone; gaps are those of the placement given.
     """
+    return take_to_rims(search_best(headward, tailward, axes))
+
+
+def search_best(headward: Partner, tailward: Partner, axes: ColumnAxes) -> CoreSearch:
+    """The cores as the two are placed, or moved along the column where that shows more."""
     search = search_cores(headward, tailward, axes, 0.0)
     if len(search.shared) < _ALL_KINDS:
         best = find_best_closing(headward, tailward, axes)
         if best is not None and _shows_more(best, search):
             search = best
-    return take_to_rims(search)
+    return search
 
 
 def _shows_more(best: CoreSearch, placed: CoreSearch) -> bool:
@@ -120,30 +126,49 @@ def _finish(kind: FacetKind, end: End, core: Index, shift: Array) -> Patch:
 
 def take_to_rims(search: CoreSearch) -> FoundFacets:
     """The facets that cores belong to, in pairs, and how sure they are; gaps are those of the placement given."""
-    axes, size = search.ends[0].axes, search.ends[0].size
-    shift = axes.head * search.closing
-    note = _tell_closing(search.closing)
+    return judge_facets(finish_cores(search), search.ends[0].axes, search.ends[0].size, _tell_closing(search.closing))
+
+
+Seen = tuple[dict[FacetKind, Patch], dict[FacetKind, Patch]]
+"""What was seen on the headward and on the tailward element, by kind."""
+
+
+def finish_cores(search: CoreSearch) -> Seen:
+    """The facets of both elements, taken from their cores to their rims."""
+    shift = search.ends[0].axes.head * search.closing
     first, second = (
         {kind: _finish(kind, end, core, shift) for kind, core in cores.items()}
         for end, cores in zip(search.ends, search.cores, strict=True)
     )
-    doubts: list[str] = []
-    pairs: list[tuple[Patch, Patch]] = []
-    for kind in ("centrum", *SIDES.values()):
-        if kind in first and kind in second:
-            pairs.append((first[kind], second[kind]))
-        elif kind in first or kind in second:
-            where = (first.get(kind) or second[kind]).element.name
-            doubts.append(f"{kind}: a facet on {where} alone")
+    return first, second
+
+
+def judge_facets(
+    seen: Seen, axes: ColumnAxes, size: float, note: str = "", settled: Collection[FacetKind] = ()
+) -> FoundFacets:
+    """Which facets a joint may rest on.
+
+    Parameters
+    ----------
+    note : words that the reason ends in
+    settled : kinds of which nothing is doubted, because somebody has marked them
+    """
+    first, second = seen
+    pairs = [(first[kind], second[kind]) for kind in ("centrum", *SIDES.values()) if kind in first and kind in second]
+    doubts = [
+        f"{kind}: a facet on {(first.get(kind) or second[kind]).element.name} alone"
+        for kind in ("centrum", *SIDES.values())
+        if (kind in first) != (kind in second)
+    ]
     kinds = {pair[0].kind for pair in pairs}
     if not kinds:
         alone = [replace(patch, doubt="; ".join(doubts)) for patches in (first, second) for patch in patches.values()]
         why = "; ".join(doubts) or "no facets found"
         return FoundFacets((), "ambiguous" if doubts else "none", why, tuple(alone))
     sides = [kind for kind in SIDES.values() if kind in kinds]
-    if len(sides) == 1:
+    if len(sides) == 1 and sides[0] not in settled:
         doubts.append(f"{sides[0]}: without its fellow on the other side")
-    elif len(sides) == 2 and "centrum" in kinds:
+    elif len(sides) == 2 and "centrum" in kinds and not set(sides) <= set(settled):
         doubts += [doubt for k in (0, 1) if (doubt := _doubt_symmetry(pairs, k, axes, size))]
     doubts += [
         f"{patch.kind} of {patch.element.name}: nothing bounds it"
@@ -152,12 +177,14 @@ def take_to_rims(search: CoreSearch) -> FoundFacets:
         if patch.openness > _OPEN_RIM
     ]
     if doubts:
-        pairs = [pair for pair in pairs if pair[0].kind == "centrum"]
+        sure = ("centrum", *settled)
+        pairs = [pair for pair in pairs if pair[0].kind in sure]
         left = [patch for patches in (first, second) for patch in patches.values()]
-        unsure = [replace(patch, doubt="; ".join(doubts)) for patch in left if not pairs or patch.kind != "centrum"]
+        resting = {patch.kind for pair in pairs for patch in pair}
+        unsure = [replace(patch, doubt="; ".join(doubts)) for patch in left if patch.kind not in resting]
         return FoundFacets(tuple(pairs), "ambiguous", "; ".join(doubts) + note, tuple(unsure))
-    words = "centrum and both zygapophyses face each other" if sides else "the centra face each other"
-    return FoundFacets(tuple(pairs), "found", words + note)
+    words = ("the centra", f"centrum and {''.join(sides)}", "centrum and both zygapophyses")[len(sides)]
+    return FoundFacets(tuple(pairs), "found", f"{words} face each other{note}")
 
 
 def _tell_closing(closing: float) -> str:

@@ -8,10 +8,10 @@ from pathlib import Path
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.tables import plain_value
-from ..skeleton.joint import FacetMark, JointFamily
+from ..skeleton.joint import FacetKind, FacetMark, JointFamily
 from ..spatial.errors import MeshFileError
+from ..studies.facet_marks import mark_facets
 from ..studies.joint_cache import open_cache
-from ..studies.marked_joints import mark_document_joint
 from .terminal import Terminal
 
 
@@ -22,6 +22,7 @@ class Order:
     facets : (element, faces), faces as numbers and ranges or as @FILE
     family : None: the plainest that fits
     cache : folder of joints that were found, or off; empty: the usual one
+    kind : of a vertebra's facets; None: by their place
     """
 
     document_path: Path
@@ -29,15 +30,18 @@ class Order:
     facets: tuple[tuple[str, str], ...]
     family: JointFamily | None
     cache: str
+    kind: FacetKind | None = None
 
 
 def run_mark(terminal: Terminal, order: Order) -> None:
     """Find a joint anew from facets marked by hand, and write the document."""
     document = read_document(order.document_path)
-    marks = [FacetMark(element, _read_text(faces)) for element, faces in order.facets]
+    marks = [
+        FacetMark(element, _read_text(faces), order.kind or "articular surface") for element, faces in order.facets
+    ]
     folder = locate_mesh_folder(document, order.document_path)
     with terminal.show_progress() as progress:
-        changed = mark_document_joint(
+        changed = mark_facets(
             document, folder, order.child, marks, order.family, progress=progress, cache=open_cache(order.cache)
         )
     joint = changed.skeleton.joint_of(order.child)

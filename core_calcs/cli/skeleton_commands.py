@@ -7,7 +7,7 @@ from typing import get_args
 
 import click
 
-from ..skeleton.joint import JointFamily, LimitSettings
+from ..skeleton.joint import FacetKind, JointFamily, LimitSettings
 from ..statics.site import Site
 from .options import (
     DOUBT,
@@ -152,6 +152,9 @@ def articulate_command(
     run_articulate(make_terminal(as_json), order)
 
 
+VERTEBRAL = get_args(FacetKind)[:3]
+
+
 @click.command("mark")
 @document_argument
 @click.option("--joint", "child", metavar="NAME", required=True, help="The element that hangs on the joint.")
@@ -162,11 +165,12 @@ def articulate_command(
     required=True,
     type=(str, str),
     metavar="NAME FACES",
-    help="Element and numbers of its file's faces, from 0: 0-17,25 or @FILE; once or once on each element.",
+    help="Element and numbers of its file's faces, from 0: 0-17,25 or @FILE; once or once for each facet.",
 )
 @click.option(
-    "--family", type=click.Choice(get_args(JointFamily)), help="Of the joint; the plainest that fits otherwise."
+    "--family", type=click.Choice(get_args(JointFamily)), help="Of a limb's joint; the plainest that fits otherwise."
 )
+@click.option("--kind", type=click.Choice(VERTEBRAL), help="Of a vertebra's facet; by its place otherwise.")
 @cache_option
 @json_option
 def mark_command(
@@ -174,16 +178,18 @@ def mark_command(
     child: str,
     facets: tuple[tuple[str, str], ...],
     family: JointFamily | None,
+    kind: FacetKind | None,
     cache: str,
     as_json: bool,
 ) -> None:
-    """Find a joint of a skeleton DOCUMENT anew from a facet marked by hand.
+    """Find a joint of a skeleton DOCUMENT anew from facets marked by hand.
 
-    For a joint that is ambiguous without help: the surface is fitted to the faces marked, and the limits follow.
+    For a joint that is ambiguous, or was found from other facets than yours: of a limb the surface is fitted to the
+    faces marked, in the column they are the facet, and the limits follow. What is marked wins over what was found.
     """
     from .marking import Order, run_mark
 
-    run_mark(make_terminal(as_json), Order(document_path, child, facets, family, cache))
+    run_mark(make_terminal(as_json), Order(document_path, child, facets, family, cache, kind))
 
 
 @click.command("search")

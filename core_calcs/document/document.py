@@ -9,7 +9,7 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
 
-SCHEMA_VERSION = 14
+SCHEMA_VERSION = 15
 
 
 @dataclass(frozen=True, eq=False)

@@ -148,6 +148,15 @@ def _follow_gap(disc: dict[str, Any], gaps: list[float]) -> dict[str, Any]:
     return disc | {"thickness_m": None, "thickness_doubt_m": None if follows else doubt}
 
 
+def _add_mark_kinds(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 14, where marks were of limb joints, or taken for that."""
+    joints = [
+        joint | {"marks": [mark | {"kind": "articular surface"} for mark in joint["marks"]]}
+        for joint in tree["skeleton"]["joints"]
+    ]
+    return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -162,6 +171,7 @@ MIGRATIONS: dict[int, Migration] = {
     11: _add_facet_surfaces,
     12: _add_frame_doubts,
     13: _add_disc_thickness,
+    14: _add_mark_kinds,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

@@ -153,10 +153,12 @@ class FacetMark:
 
     element : the one it lies on
     faces : numbers of faces of that element's file, counted from 0 as they stand in it: "0-17, 25, 40-99"
+    kind : which facet of a vertebra it is; an articular surface of a joint of a limb, of the skull
     """
 
     element: str
     faces: str
+    kind: FacetKind = "articular surface"
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,18 +9,21 @@ from typing import Literal
 import numpy as np
 
 from ..articulation.column import ColumnAxes
+from ..articulation.column_joint import make_column_joint
 from ..articulation.frames import JointFrame
 from ..articulation.limb_joint import find_limb_joint
-from ..articulation.marked_facets import find_marked_joint, read_faces, take_marked
+from ..articulation.marked_column import find_marked_facets, tell_kind
+from ..articulation.marked_facets import find_marked_joint, read_faces, take_marked, write_faces
 from ..articulation.neck_joint import find_axial_joint
 from ..articulation.partner import CELLS_A_SIZE, LIMB_CELLS_A_SIZE, Partner, prepare_partner
+from ..articulation.patches import Index
 from ..articulation.rib_joint import find_rib_joint
 from ..mesh.element_surface import read_element
 from ..mesh.reading import find_mesh_file, hash_file, read_surface
 from ..mesh.surface import Surface
 from ..skeleton.discs import settle_joint
 from ..skeleton.element import Element, Side
-from ..skeleton.joint import DiscThickness, FacetMark, Joint, JointFamily, LimitSettings
+from ..skeleton.joint import DiscThickness, FacetKind, FacetMark, Joint, JointFamily, LimitSettings
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply
@@ -130,6 +133,8 @@ def search_joint(
     placed = JointFrame(np.array(search.X_WJ), _three(search.senses), "by hand") if search.X_WJ else None
     if search.way == "marked":
         found = _find_marked(search, mesh_folder, parent, child, placed, within)
+    elif search.marks:
+        found = _find_marked_column(search, mesh_folder, parent, child, placed, within)
     else:
         found = _find(search, parent, child, placed, within)
     return settle_joint(found, placed is not None)
@@ -140,9 +145,16 @@ def _find(search: JointSearch, parent: Partner, child: Partner, placed: JointFra
         return find_limb_joint(parent, child, search.side, search.settings, placed, progress)
     if search.way == "rib":
         return find_rib_joint(parent, child, search.side, search.settings, placed)
-    axes = ColumnAxes(*(np.array(row) for row in search.axes))
-    disc = None if search.disc_m is None else DiscThickness(search.disc_m, np.zeros(3), "")
-    return find_axial_joint(parent, child, axes, search.headward, search.settings, placed, disc, progress)
+    given = search.headward, search.settings, placed, _take_disc(search), progress
+    return find_axial_joint(parent, child, _take_axes(search), *given)
+
+
+def _take_axes(search: JointSearch) -> ColumnAxes:
+    return ColumnAxes(*(np.array(row) for row in search.axes))
+
+
+def _take_disc(search: JointSearch) -> DiscThickness | None:
+    return None if search.disc_m is None else DiscThickness(search.disc_m, np.zeros(3), "")
 
 
 def _find_marked(
@@ -153,14 +165,45 @@ def _find_marked(
     placed: JointFrame | None,
     progress: Progress,
 ) -> Joint:
-    marked = {}
-    for mark in search.marks:
-        end, partner = (search.parent, parent) if mark.element == parent.name else (search.child, child)
-        raw = read_surface(find_mesh_file(mesh_folder, end.file), end.unit_m)  # as it is written: faces are numbered so
-        faces = read_faces(mark.faces, f"facet of {mark.element}")
-        marked[mark.element] = take_marked(partner.samples, _place(end, raw), faces, mark.element)
+    marked = {
+        mark.element: _take_mark(mark, *_take_end(search, mark, parent, child), mesh_folder) for mark in search.marks
+    }
     given = (search.family, search.side, search.settings, placed, progress)
     return replace(find_marked_joint(parent, child, marked, *given), marks=search.marks)
+
+
+def _find_marked_column(
+    search: JointSearch,
+    mesh_folder: Path,
+    parent: Partner,
+    child: Partner,
+    placed: JointFrame | None,
+    progress: Progress,
+) -> Joint:
+    """From marks of the column: those of no kind get the one that their place tells; the later of one facet counts."""
+    axes = _take_axes(search)
+    marked: dict[str, dict[FacetKind, Index]] = {parent.name: {}, child.name: {}}
+    marks: dict[tuple[str, FacetKind], FacetMark] = {}
+    for mark in search.marks:
+        end, bone = _take_end(search, mark, parent, child)
+        index = _take_mark(mark, end, bone, mesh_folder)
+        kind = tell_kind(bone, index, axes) if mark.kind == "articular surface" else mark.kind
+        faces = write_faces(read_faces(mark.faces, f"facet of {mark.element}"))
+        marked[mark.element][kind], marks[mark.element, kind] = index, FacetMark(mark.element, faces, kind)
+    facets = find_marked_facets(*((child, parent) if search.headward else (parent, child)), axes, marked)
+    given = search.headward, search.settings, placed, _take_disc(search), progress
+    return replace(make_column_joint(parent, child, facets, axes, *given), marks=tuple(marks.values()))
+
+
+def _take_end(search: JointSearch, mark: FacetMark, parent: Partner, child: Partner) -> tuple[SearchedEnd, Partner]:
+    return (search.parent, parent) if mark.element == parent.name else (search.child, child)
+
+
+def _take_mark(mark: FacetMark, end: SearchedEnd, bone: Partner, mesh_folder: Path) -> Index:
+    """Samples under a mark: its faces are numbered as the file is written."""
+    raw = read_surface(find_mesh_file(mesh_folder, end.file), end.unit_m)
+    faces = read_faces(mark.faces, f"facet of {mark.element}")
+    return take_marked(bone.samples, _place(end, raw), faces, mark.element)
 
 
 def _three(senses: tuple[int, ...]) -> tuple[int, int, int]:

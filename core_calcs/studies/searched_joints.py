@@ -60,7 +60,7 @@ def search_document_joint(
         raise SkeletonError(f"joint of {child}", why, "search from nothing, which drops that")
     bare = replace(joint, marks=(), also=None, confidence="none") if from_nothing else joint
     settings = settings or default_settings(scanned.skeleton, joint)
-    return exchange_joints(scanned, [_search(scanned, mesh_folder, bare, settings, progress, cache)])
+    return exchange_joints(scanned, [search_scanned(scanned, mesh_folder, bare, settings, progress, cache)])
 
 
 def place_document_joint(
@@ -97,7 +97,7 @@ def place_document_joint(
     X_WJ = _take_back(document.skeleton, joint.parent, X_WJ)
     moved = replace(joint, X_WJ=X_WJ, confidence="by hand", reason=reason.strip())
     settings = default_settings(scanned.skeleton, joint)
-    return exchange_joints(scanned, [_search(scanned, mesh_folder, moved, settings, progress, cache)])
+    return exchange_joints(scanned, [search_scanned(scanned, mesh_folder, moved, settings, progress, cache)])
 
 
 def _take_back(skeleton: Skeleton, parent: str, X_WJ: Array) -> Array:
@@ -155,7 +155,7 @@ def default_settings(skeleton: Skeleton, joint: Joint) -> LimitSettings:
     return LimitSettings(search_rad=LIMB_SEARCH_RAD) if limb else LimitSettings()
 
 
-def _search(
+def search_scanned(
     scanned: SkeletonDocument,
     mesh_folder: Path,
     joint: Joint,
@@ -164,8 +164,8 @@ def _search(
     cache: JointCache | None,
 ) -> Joint:
     """A joint found anew in a document whose discs have been taken out: from the marks, where it has any."""
-    if joint.marks:
-        placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if joint.confidence == "by hand" else None
+    placed = JointFrame(joint.X_WJ, joint.senses, "by hand") if joint.confidence == "by hand" else None
+    if joint.marks and not are_of_column(scanned.skeleton, joint):
         family = joint.fit.family if joint.fit is not None and joint.moves else None
         given = (scanned, mesh_folder, joint.child, joint.marks, family, settings, progress, placed, cache)
         found = mark_document_joint(*given).skeleton.joint_of(joint.child)
@@ -201,7 +201,7 @@ def plan_search(skeleton: Skeleton, mesh_folder: Path, joint: Joint, settings: L
     if way == "column":
         disc_m = None if joint.disc is None else joint.disc.thickness_m
         axes = list_axes(find_axes(skeleton, joint))
-        search = replace(search, headward=lies_headward(ends[1], ends[0]), axes=axes, disc_m=disc_m)
+        search = replace(search, headward=_lies_headward(skeleton, joint), axes=axes, disc_m=disc_m, marks=joint.marks)
     if joint.confidence == "by hand":
         search = replace(search, X_WJ=list_rows(joint.X_WJ), senses=joint.senses)
     return search
@@ -224,6 +224,16 @@ def complete_joint(skeleton: Skeleton, known: Joint, found: Joint) -> Joint:
     shift = round_places(R_WP.T @ found.disc.shift_m)
     by_m = {found.parent: np.zeros(3), found.child: -round_places(R_WP @ shift)}
     return move_joint(replace(found, disc=replace(known.disc, shift_m=shift)), by_m)
+
+
+def are_of_column(skeleton: Skeleton, joint: Joint) -> bool:
+    """Whether a joint's marks are facets of vertebrae, and no surface that a limb's family is fitted to."""
+    return _name_way(skeleton, joint) == "column" and joint.fit is None
+
+
+def _lies_headward(skeleton: Skeleton, joint: Joint) -> bool:
+    parent, child = (skeleton.elements[skeleton.index(name)] for name in (joint.parent, joint.child))
+    return lies_headward(child, parent)
 
 
 def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:

@@ -82,3 +82,30 @@ def test_nothing_selected_is_told_and_changes_nothing(hinge: Scene) -> None:
     with pytest.raises(RuntimeError, match="no face of it is selected"):
         bpy.ops.counterpoise.mark_facet(child="forearm")
     assert bpy.context.scene.counterpoise.document.as_string() == before
+
+
+def test_an_end_plate_selected_is_the_facet(column: Scene) -> None:
+    """The upper half of the plate of L2 that looks to L1, towards the head."""
+    before = column.document.skeleton.joint_of("L2")
+    assert bpy.ops.counterpoise.select_element(element="L2") == {"FINISHED"}
+    proxy = bpy.context.active_object
+    bpy.context.tool_settings.mesh_select_mode = (False, False, True)
+    bpy.ops.object.mode_set(mode="EDIT")
+    bpy.ops.mesh.select_all(action="SELECT")
+    bpy.ops.mesh.subdivide(number_cuts=3)
+    bpy.ops.object.mode_set(mode="OBJECT")
+    clear_selection(proxy.data)
+    ends = max(polygon.center.x for polygon in proxy.data.polygons) - 1e-5
+    for polygon in proxy.data.polygons:
+        polygon.select = polygon.center.x > ends and polygon.center.z > 0
+    bpy.ops.object.mode_set(mode="EDIT")
+    assert bpy.ops.counterpoise.mark_facet(child="L2") == {"FINISHED"}
+    joint = column.document.skeleton.joint_of("L2")
+    assert [(mark.element, mark.kind) for mark in joint.marks] == [("L2", "centrum")]
+    assert (joint.kind, joint.confidence) == ("column", "found")
+    plate = next(facet for facet in joint.facets if facet.element == "L2" and facet.kind == "centrum")
+    whole = next(facet for facet in before.facets if facet.element == "L2" and facet.kind == "centrum")
+    assert plate.how == "marked by hand"
+    assert 0.3 < plate.area_m2 / whole.area_m2 < 0.8
+    assert bpy.ops.counterpoise.search_joint(child="L2", from_nothing=True) == {"FINISHED"}
+    assert column.document.skeleton.joint_of("L2").marks == ()
