@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .facet_cores import SIDES, CoreSearch, search_cores
 from .partner import Partner
@@ -22,6 +23,10 @@ _STILL_MEETS = 0.5
 """Zygapophyses count where the end plates meet over at least this share of what they do at best."""
 _AS_GOOD = 0.9
 """Of closings that are as good to this share of the best, the one that moves least is taken."""
+_OVERLAP_S, _FARTHEST_S = 0.03, 0.30
+"""Elements that overlap deeper than the one are parted until they do not and as much farther; no farther than the
+other, from where nothing faces its partner any more."""
+_BISECTIONS = 12
 
 
 def find_best_closing(headward: Partner, tailward: Partner, axes: ColumnAxes) -> CoreSearch | None:
@@ -39,6 +44,35 @@ def find_best_closing(headward: Partner, tailward: Partner, axes: ColumnAxes) ->
         tried += [search_cores(headward, tailward, axes, best + way * step) for way in (-1, 1)]
     found = _pick_best(tried)
     return found if found.area_s2("centrum") > 0 else None
+
+
+def find_parted(headward: Partner, tailward: Partner, axes: ColumnAxes) -> CoreSearch | None:
+    """The search with two elements that overlap moved apart along the column until they just do not, and .03 s more.
+
+    Where bones are inside each other rays meet other parts of the partner than those that face them, or none. How far
+    they were pushed together then does not matter. None where they overlap by less than .03 s, or interlock so that
+    they do not come free within .30 s.
+    """
+    size = min(headward.size, tailward.size)
+    least = _OVERLAP_S * size
+    if _measure_overlap(headward, tailward, np.zeros(3)) <= least:
+        return None
+    inside, free = 0.0, _FARTHEST_S * size
+    if _measure_overlap(headward, tailward, axes.head * free) > 0:
+        return None
+    for _ in range(_BISECTIONS):
+        middle = (inside + free) / 2
+        still = _measure_overlap(headward, tailward, axes.head * middle) > 0
+        inside, free = (middle, free) if still else (inside, middle)
+    return search_cores(headward, tailward, axes, -free - least)
+
+
+def _measure_overlap(headward: Partner, tailward: Partner, shift: Array) -> float:
+    """How deep the deepest sample of either lies in the other [m], the headward one moved by `shift` (3,)."""
+    return -min(
+        float(headward.grid.distances(tailward.samples.points - shift).min()),
+        float(tailward.grid.distances(headward.samples.points + shift).min()),
+    )
 
 
 def _try_far_and_wide(headward: Partner, tailward: Partner, axes: ColumnAxes, size: float) -> list[CoreSearch]:

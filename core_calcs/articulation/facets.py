@@ -12,7 +12,7 @@ import numpy as np
 
 from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
-from .closings import find_best_closing
+from .closings import find_best_closing, find_parted
 from .column import ColumnAxes
 from .facet_cores import SIDES, CoreSearch, End, search_cores
 from .facet_surfaces import describe_facet
@@ -86,8 +86,8 @@ class FoundFacets:
 def find_facets(headward: Partner, tailward: Partner, axes: ColumnAxes) -> FoundFacets:
     """Find the facets by which two neighbours of a column meet.
 
-    Where the placement given does not show all that the elements would show if they were moved along the column, they
-    are moved for the search alone; gaps are those of the placement given.
+    Where the two overlap, or the placement given does not show all that the elements would show if they were moved
+    along the column, they are moved for the search alone; gaps are those of the placement given.
     """
     return take_to_rims(search_best(headward, tailward, axes))
 
@@ -95,6 +95,9 @@ def find_facets(headward: Partner, tailward: Partner, axes: ColumnAxes) -> Found
 def search_best(headward: Partner, tailward: Partner, axes: ColumnAxes) -> CoreSearch:
     """The cores as the two are placed, or moved along the column where that shows more."""
     search = search_cores(headward, tailward, axes, 0.0)
+    parted = find_parted(headward, tailward, axes)
+    if parted is not None and not _shows_more(search, parted):
+        search = parted
     if len(search.shared) < _ALL_KINDS:
         best = find_best_closing(headward, tailward, axes)
         if best is not None and _shows_more(best, search):
@@ -102,11 +105,11 @@ def search_best(headward: Partner, tailward: Partner, axes: ColumnAxes) -> CoreS
     return search
 
 
-def _shows_more(best: CoreSearch, placed: CoreSearch) -> bool:
-    """Whether a closing shows kinds of facets that the placement does not, or clearly more of the end plates."""
-    if len(best.shared) != len(placed.shared):
-        return len(best.shared) > len(placed.shared)
-    return placed.area_s2("centrum") < _MOST_OF * best.area_s2("centrum")
+def _shows_more(one: CoreSearch, other: CoreSearch) -> bool:
+    """Whether a search shows kinds of facets that another does not, or clearly more of the end plates."""
+    if len(one.shared) != len(other.shared):
+        return len(one.shared) > len(other.shared)
+    return other.area_s2("centrum") < _MOST_OF * one.area_s2("centrum")
 
 
 def _finish(kind: FacetKind, end: End, core: Index, shift: Array) -> Patch:

@@ -78,6 +78,24 @@ def test_far_apart_end_plates_are_closed_up_for_the_search(shapes, neighbours):
     assert found.centrum[0].as_facet().centroid_m == pytest.approx([0.55, 0, 0], abs=0.03)
 
 
+@pytest.mark.parametrize("overlap", [0.05, 0.1, 0.2])
+def test_overlapping_elements_are_moved_apart_for_the_search(shapes, neighbours, overlap):
+    """However deep they were pushed together the facets are the same ones; their end plates are .1 apart as made."""
+    head, tail = neighbours
+    size = min(head.size, tail.size)
+    first, second = (
+        find_facets(pushed, tail, column_axes(pushed.centre, tail.centre))
+        for pushed in (move(head, np.array([-0.1 - share * size, 0, 0])) for share in (0.04, overlap))
+    )
+    assert second.confidence == "found"
+    assert "moving apart" in second.reason
+    indices = [[patch.index.tolist() for pair in found.pairs for patch in pair] for found in (first, second)]
+    assert len(indices[0]) == 6
+    assert indices[0] == indices[1]
+    (centrum, _), *_ = second.pairs
+    assert centrum.gap_m == pytest.approx(-overlap * size, abs=0.01 * size)  # of the placement given
+
+
 def test_elements_that_do_not_face_each_other_have_no_facets(neighbours):
     head, tail = neighbours
     away = move(head, np.array([20.0, 0, 0]))
