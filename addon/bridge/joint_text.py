@@ -155,7 +155,18 @@ def _word_settings(joint: Joint) -> str:
     if own is None:
         return ""
     shares = f"contact {own.contact_share_s:.1%}, gap {own.gap_share_s:.1%}, slide {own.slide_share_s:.1%} of its size"
-    return f"Limits at overlap {own.overlap_share:.0%}; {shares}; searched to {word_angle(own.search_rad)}"
+    told = f"Limits at overlap {own.overlap_share:.0%}; {shares}; searched to {word_angle(own.search_rad)}"
+    return f"{told}. {_word_coupling(joint)}" if joint.limits is not None else told
+
+
+def _word_coupling(joint: Joint) -> str:
+    """What is known of how far the axes go together."""
+    turning = sum(limit.low.reason != "held" for limit in joint.limits or ())
+    if turning == 1:
+        return "Turns about one axis: its two limits are its whole range"
+    if joint.envelope is not None:
+        return "What its axes allow together was searched for as well"
+    return "What its axes allow together is not known: each limit counts by itself"
 
 
 def _word_disc(joint: Joint, units: Units) -> str:

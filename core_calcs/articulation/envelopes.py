@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from ..skeleton.envelope import find_angles, list_directions, scale_directions
+from ..skeleton.envelope import find_angles, list_directions, list_ring, scale_directions
 from ..skeleton.joint import AxisLimit, Envelope, LimitSettings
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
@@ -42,20 +42,24 @@ def find_range(
 
 
 def find_envelope(trial: Trial, limits: Sequence[AxisLimit], progress: Progress = ignore_progress) -> Envelope | None:
-    """Which attitudes a joint may take, within the box of its six limits; None where an axis is held.
+    """Which attitudes a joint may take, within the box of its limits; None where it turns about one axis alone.
 
     An attitude belongs to it where the straight way from neutral, in cosine-corrected joint space, is free. The
     boundary is looked for along 258 directions, coarse first; the finest level looks about where its neighbours end.
+    Of a joint that turns about two axes, the third being held, the directions between those two are looked along.
     `progress` is told at every direction, so that it may stop the search within some hundredths of a second.
     """
-    if any(end.reason == "held" for limit in limits for end in (limit.low, limit.high)):
+    held = [axis for axis, limit in enumerate(limits) if limit.low.reason == limit.high.reason == "held"]
+    if len(held) > 1:
         return None
     ends = np.array([[limit.low.angle_rad, limit.high.angle_rad] for limit in limits])
     scale = np.maximum(np.abs(ends), _LEAST_RAD) * (-1, 1)
+    scale[held] = 0.0
     sphere, rays = list_directions(), scale_directions(scale)
     borders = _leave_box(rays, scale)
     shares = np.ones(len(rays))
-    for i in np.flatnonzero(sphere.levels > 0).tolist():
+    asked = list_ring(held[0]) if held else np.arange(len(rays))
+    for i in np.sort(asked[sphere.levels[asked] > 0]).tolist():
         progress(f"range of {trial.child.name}", i / len(rays))
 
         def is_free(share: float, ray: Array = rays[i]) -> bool:

@@ -90,8 +90,8 @@ def make_limb_joint(
         return replace(fixed, confidence="ambiguous", reason=reason)
     trial = prepare_trial(parent, child, (contact,), frame.X_WJ, frame.senses, settings)
     limits = _find_limits(trial, frame.axes, settings.search_rad)
-    envelope = find_envelope(trial, limits, progress)
     frame, limits = _turn_to_wider(frame, limits)
+    envelope = find_envelope(replace(trial, X_WJ=frame.X_WJ, senses=frame.senses), limits, progress)
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
         told + _describe(family, family.fit), settings, record_fit(family), envelope=envelope,

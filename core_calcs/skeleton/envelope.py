@@ -59,6 +59,16 @@ def list_directions() -> Sphere:
     return Sphere(np.array(directions), np.array(triangles), np.array(parents), np.array(levels))
 
 
+@cache
+def list_ring(held: int) -> NDArray[np.int64]:
+    """Numbers (32,) of the directions that have no part of one of the three axes, in order round it."""
+    directions = list_directions().directions
+    ring = np.flatnonzero(np.abs(directions[:, held]) < 1e-12)
+    u, v = directions[ring][:, [axis for axis in range(3) if axis != held]].T
+    ordered: NDArray[np.int64] = ring[np.argsort(np.arctan2(v, u))]
+    return ordered
+
+
 def _quarter(corners: tuple[int, int, int], middles: dict[tuple[int, int], int]) -> list[tuple[int, int, int]]:
     a, b, c = corners
     ab, bc, ac = (middles[min(edge), max(edge)] for edge in ((a, b), (b, c), (a, c)))
@@ -91,7 +101,10 @@ def find_corners(envelope: Envelope) -> Array:
 
 
 def measure_volume_deg3(envelope: Envelope) -> float:
-    """Volume in cosine-corrected joint space: how much the joint can turn, whatever the axes it is told in."""
+    """Volume in cosine-corrected joint space: how much the joint can turn, whatever the axes it is told in.
+
+    Zero of one that turns about two axes alone.
+    """
     corners = find_corners(envelope)[list_directions().triangles]
     return float(np.abs(np.linalg.det(corners)).sum() / 6 * np.degrees(1) ** 3)
 
@@ -160,8 +173,45 @@ class _Body:
         return float(np.sqrt(np.where(over, np.minimum(to_edges, heights**2), to_edges).min()))
 
 
+@dataclass(frozen=True, eq=False)
+class _Outline:
+    """The same of a joint that turns about two axes, `plane` of the three: a closed line in their plane.
+
+    corners : (m, 2) in order round neutral; wedges : (m, 2, 2) a point's shares of a corner and of the next one
+    """
+
+    plane: list[int]
+    corners: Array
+    edges: Array
+    squares: Array
+    wedges: Array
+
+    def measure_use(self, point: Array) -> float:
+        """How much of the way from neutral to the line a point (3,) takes, seen in the plane."""
+        weights = self.wedges @ point[self.plane]
+        return float(weights[weights.min(axis=1).argmax()].sum())
+
+    def measure_distance(self, point: Array) -> float:
+        """Of a point (3,), seen in the plane, to the nearest place on the line."""
+        offsets = point[self.plane] - self.corners
+        along = np.clip(np.einsum("mi,mi->m", offsets, self.edges) / self.squares, 0, 1)
+        feet = offsets - along[:, None] * self.edges
+        return float(np.sqrt(np.einsum("mi,mi->m", feet, feet).min()))
+
+
+def _prepare_outline(envelope: Envelope, held: int) -> _Outline:
+    plane = [axis for axis in range(3) if axis != held]
+    corners = find_corners(envelope)[list_ring(held)][:, plane]
+    edges = np.roll(corners, -1, axis=0) - corners
+    wedges = np.linalg.inv(np.stack([corners, np.roll(corners, -1, axis=0)], axis=-1)).astype(np.float64)
+    return _Outline(plane, corners, edges, np.maximum(np.einsum("mi,mi->m", edges, edges), 1e-300), wedges)
+
+
 @lru_cache(maxsize=1024)
-def _prepare_body(envelope: Envelope) -> _Body:
+def _prepare_body(envelope: Envelope) -> _Body | _Outline:
+    held = np.flatnonzero((envelope.scale_rad == 0).all(axis=1))
+    if len(held):
+        return _prepare_outline(envelope, int(held[0]))
     corners = find_corners(envelope)[list_directions().triangles]
     edges = np.roll(corners, -1, axis=1) - corners
     normals = np.cross(edges[:, 0], edges[:, 1])

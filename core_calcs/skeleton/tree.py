@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,7 +11,7 @@ import numpy as np
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, is_rigid
 from .element import Element
-from .joint import Joint
+from .joint import AxisLimit, Envelope, Joint
 
 FootOrigin = Literal["proposed", "by hand"]
 
@@ -155,11 +156,22 @@ def _check_joint(joint: Joint, by_name: dict[str, Element]) -> None:
     for limit in joint.limits or ():
         if not limit.low.angle_rad <= 0 <= limit.high.angle_rad:
             raise SkeletonError(f"joint of {joint.child}", "a limit does not include the neutral angle", "widen it")
-    if joint.envelope is not None:
-        scale, shares = joint.envelope.scale_rad, joint.envelope.shares
-        if joint.limits is None or not ((scale[:, 0] < 0) & (scale[:, 1] > 0)).all() or not (shares >= 0).all():
-            what = "its envelope does not lie about the neutral attitude, or is there without limits"
-            raise SkeletonError(f"joint of {joint.child}", what, "set it to null, or articulate again")
+    if joint.envelope is not None and not _lies_about_neutral(joint.envelope, joint.limits):
+        what = "its envelope does not lie about the neutral attitude, or is there without limits"
+        raise SkeletonError(f"joint of {joint.child}", what, "set it to null, or articulate again")
+
+
+def _lies_about_neutral(envelope: Envelope, limits: Sequence[AxisLimit] | None) -> bool:
+    """Of one axis, where the joint is held at neutral, it may have no part."""
+    scale = envelope.scale_rad
+    flat = [axis for axis in range(3) if not scale[axis].any()]
+    turned = np.delete(scale, flat, axis=0)
+    return (
+        limits is not None
+        and len(flat) <= 1
+        and all(limits[axis].low.angle_rad == limits[axis].high.angle_rad == 0 for axis in flat)
+        and bool(((turned[:, 0] < 0) & (turned[:, 1] > 0)).all() and (envelope.shares >= 0).all())
+    )
 
 
 def _check_second(joint: Joint, also: str, by_name: dict[str, Element], by_child: dict[str, Joint]) -> None:

@@ -54,6 +54,7 @@ def test_axes_that_are_too_much_together_are_told(column: Scene) -> None:
     column.part("bridge.figures").refresh_figures(bpy.context)
     shown = column.part("bridge.joint_in_hand").show_in_hand(bpy.context)
     assert "fails" not in [axis.state for axis in shown.axes]
+    assert shown.settings.endswith("What its axes allow together was searched for as well")
     state, text = shown.range
     assert state == "fails"
     assert text.endswith("° beyond")

@@ -107,10 +107,25 @@ def test_it_can_be_stopped_at_every_direction_and_tells_how_far_it_is(disc):
     assert len(told) == 125  # 258 directions less the six axes, the first half
 
 
-def test_a_joint_that_does_not_turn_about_an_axis_has_none(disc):
+HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
+
+
+def test_a_joint_that_turns_about_one_axis_has_none(disc):
     trial, limits = disc
-    held = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
-    assert find_envelope(trial, (limits[0], held, limits[2])) is None
+    assert find_envelope(trial, (limits[0], HELD, HELD)) is None
+
+
+@pytest.mark.parametrize("held", [1, 2])
+def test_of_two_axes_inside_is_what_every_attitude_by_itself_says(disc, held):
+    trial, limits = disc
+    limits = [HELD if axis == held else limit for axis, limit in enumerate(limits)]
+    envelope = find_envelope(trial, limits)
+    attitudes = draw_attitudes(limits, 300)
+    free = np.array([try_angles(trial, angles) is None for angles in attitudes])
+    inside = np.array([measure_inside(limits, envelope, angles) >= 0 for angles in attitudes])
+    assert 0.4 < free.mean() < 0.97
+    assert (inside == free).mean() >= 0.96
+    assert (inside & ~free).mean() <= 0.015
 
 
 def test_a_joint_of_the_column_brings_its_envelope(shapes):

@@ -7,8 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from core_calcs.articulation import limb_joint
 from core_calcs.articulation.column_joint import ASKS_FOR_HAND
 from core_calcs.articulation.limb_joint import find_limb_joint
+from core_calcs.articulation.limits import Trial, try_angles
+from core_calcs.skeleton.envelope import measure_inside
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.spatial.rotations import joint_rotation
 
@@ -97,6 +100,19 @@ def test_a_saddle_turns_about_two_axes(limbs):
     assert len(joint.fit.radii_m) == 2
     assert (ends_deg(joint)[:2, 0] < -2).all()
     assert joint.limits[2].low.reason == "held"
+    # What the two allow together: less than the box, and the same as any attitude says that is tried by itself.
+    envelope, ends = joint.envelope, np.radians(ends_deg(joint))
+    np.testing.assert_allclose(envelope.scale_rad[:2], ends[:2], rtol=1e-12)
+    assert (envelope.scale_rad[2] == 0).all()
+    tried: list[Trial] = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(limb_joint, "find_envelope", lambda trial, *_: tried.append(trial))  # as it is asked for
+        find_limb_joint(pair.parent, pair.child, "left", FAR)
+    attitudes = np.random.default_rng(5).uniform(ends[:, 0], ends[:, 1], (150, 3))
+    free = np.array([try_angles(tried[0], angles) is None for angles in attitudes])
+    inside = np.array([measure_inside(joint.limits, envelope, angles) >= 0 for angles in attitudes])
+    assert 0.1 < free.mean() < 0.97
+    assert (free == inside).mean() > 0.93
 
 
 def test_what_is_ambiguous_stays_fixed_and_says_why(limbs):

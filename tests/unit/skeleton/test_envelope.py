@@ -13,6 +13,7 @@ from core_calcs.skeleton.envelope import (
     find_corners,
     lie_inside,
     list_directions,
+    list_ring,
     measure_inside,
     measure_volume_deg3,
 )
@@ -114,6 +115,35 @@ def test_it_changes_by_no_more_than_the_attitude_does(seed):
     np.testing.assert_allclose(np.abs(measured), nearest, atol=0.02)
     for i, j in itertools.combinations(range(40), 2):
         assert abs(measured[i] - measured[j]) <= np.linalg.norm(points[i] - points[j]) + 1e-9
+
+
+HELD = AxisLimit(Stop(0.0, "held", None), Stop(0.0, "held", None))
+
+
+@pytest.mark.parametrize("held", [1, 2])
+def test_of_two_axes_it_is_a_line_in_their_plane(held):
+    """An ellipse: inside and outside as its equation says; the distance is that to very many points of its chords."""
+    half = np.array([0.5, 0.3, 0.3])
+    half[held] = 0.0
+    envelope, plane = make_ellipsoid(*half), [axis for axis in range(3) if axis != held]
+    limits = list(make_limits([(-2.0, 2.0)] * 3))
+    limits[held] = HELD
+    ring = find_corners(envelope)[list_ring(held)]
+    assert ring.shape == (32, 3)
+    share = (np.arange(400) / 400)[:, None, None]
+    on = (ring + share * (np.roll(ring, -1, axis=0) - ring)).reshape(-1, 3)
+    rng = np.random.default_rng(9)
+    for _ in range(100):
+        point = np.zeros(3)
+        point[plane] = rng.uniform(-0.7, 0.7, 2)
+        measured = measure_inside(limits, envelope, find_angles(point))
+        assert abs(measured) == pytest.approx(np.linalg.norm(on - point, axis=1).min(), abs=1e-5)
+        use = np.sum((point[plane] / half[plane]) ** 2)
+        if abs(use - 1) > 0.02:  # the chords lie inside the ellipse by less
+            assert (measured > 0) == (use < 1)
+    off = np.zeros(3)
+    off[held] = 0.01
+    assert measure_inside(limits, envelope, off) == pytest.approx(-0.01)  # out of the plane
 
 
 BOX = [(-0.2, 0.4), (-0.3, 0.3), (-0.1, 0.1)]
