@@ -16,7 +16,7 @@ from ..skeleton.tree import Skeleton
 from ..spatial.errors import CounterpoiseError
 from ..spatial.progress import Progress
 from ..studies.disc_thickness import (
-    Disc,
+    JointDisc,
     ToldThickness,
     choose_discs,
     describe_growth,
@@ -111,6 +111,6 @@ def _refuse(order: Order) -> None:
         raise CounterpoiseError("neutral", "going back to the scan keeps no reason", "leave --reason out")
 
 
-def _make_row(disc: Disc) -> tuple[str, ...]:
+def _make_row(disc: JointDisc) -> tuple[str, ...]:
     thick, scanned = (format_fixed(1000 * length, 1) for length in (disc.thickness_m, disc.scanned_m))
     return (disc.child, disc.parent, thick, scanned, disc.reason if disc.is_set else "as scanned")

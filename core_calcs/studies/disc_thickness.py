@@ -33,7 +33,7 @@ class ToldThickness:
 
 
 @dataclass(frozen=True)
-class Disc:
+class JointDisc:
     """How thick a joint's disc is at neutral, and was as scanned [m].
 
     reason : the user's; empty where it is as scanned
@@ -47,7 +47,7 @@ class Disc:
     reason: str
 
 
-def list_discs(skeleton: Skeleton) -> tuple[Disc, ...]:
+def list_discs(skeleton: Skeleton) -> tuple[JointDisc, ...]:
     """Every joint between end plates, in the skeleton's order."""
     return tuple(_measure(skeleton, joint) for joint in skeleton.joints if joint.gap_m is not None)
 
@@ -76,16 +76,16 @@ def choose_discs(skeleton: Skeleton, series: Sequence[Series], were_set: bool) -
     return found
 
 
-def name_lack(joint: Joint) -> str:
-    """Why the thickness of a joint's disc cannot be set; empty where it can."""
+def name_lack(joint: Joint) -> tuple[str, str] | None:
+    """Why the thickness of a joint's disc cannot be set, and what to do; None where it can."""
     on = {plate.element for plate in joint.end_plates}
     if on != {joint.parent, joint.child} or len(joint.end_plates) != len(on):
-        return "it has no end plates on both elements, so that no disc is known there"
+        return "it has no end plates on both elements, so that no disc is known there", "name a joint between vertebrae"
     if not joint.moves:
-        return "it is fixed"
+        return "it is fixed", "search for it from nothing, or set it by hand, first"
     if joint.placing is not None:
-        return f"{joint.child} was placed by hand"
-    return ""
+        return f"{joint.child} was placed by hand", "put it back to where it was scanned first"
+    return None
 
 
 def set_discs_thickness(
@@ -121,9 +121,8 @@ def set_discs_thickness(
     asked = []
     for child in children:
         joint = scanned.skeleton.joint_of(child)
-        if why := name_lack(joint):
-            remedy = "name another joint, or search for it or place it back first"
-            raise SkeletonError(f"joint of {child}", why, remedy)
+        if lack := name_lack(joint):
+            raise SkeletonError(f"joint of {child}", *lack)
         thickness = _in_metres(scanned.skeleton, joint, told)
         require_thickness(child, thickness, find_size(scanned.skeleton, joint))
         asked.append((joint, DiscThickness(thickness, np.zeros(3), reason.strip())))
@@ -162,14 +161,7 @@ def find_size(skeleton: Skeleton, joint: Joint) -> float:
     return float(np.cbrt(max(min(volumes), 0.0)))
 
 
-def describe_disc(disc: Disc) -> str:
-    """E.g. "18.0 mm, set (as scanned 4.2 mm): no cartilage on the scans"."""
-    if not disc.is_set:
-        return f"{1000 * disc.thickness_m:.1f} mm, as scanned"
-    return f"{1000 * disc.thickness_m:.1f} mm, set (as scanned {1000 * disc.scanned_m:.1f} mm): {disc.reason}"
-
-
-def describe_growth(discs: Sequence[Disc]) -> str:
+def describe_growth(discs: Sequence[JointDisc]) -> str:
     """By how much the discs that were set make the column longer or shorter, in a sentence."""
     told = [disc for disc in discs if disc.is_set]
     if not told:
@@ -243,10 +235,10 @@ def _widen(joint: Joint, shift_m: Array) -> Joint:
     return replace(joint, facets=tuple(widen(facet) for facet in joint.facets))
 
 
-def _measure(skeleton: Skeleton, joint: Joint) -> Disc:
+def _measure(skeleton: Skeleton, joint: Joint) -> JointDisc:
     thickness = joint.gap_m or 0.0
     if joint.disc is None:
-        return Disc(joint.child, joint.parent, thickness, thickness, False, "")
+        return JointDisc(joint.child, joint.parent, thickness, thickness, False, "")
     R_WP = skeleton.elements[skeleton.index(joint.parent)].X_WE[:3, :3]
     bare = _widen(joint, -R_WP @ joint.disc.shift_m)
-    return Disc(joint.child, joint.parent, joint.disc.thickness_m, bare.gap_m or 0.0, True, joint.disc.reason)
+    return JointDisc(joint.child, joint.parent, joint.disc.thickness_m, bare.gap_m or 0.0, True, joint.disc.reason)
