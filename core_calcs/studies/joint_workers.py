@@ -30,8 +30,8 @@ from ..spatial.progress import Progress, part_of
 from .joint_cache import JointCache
 from .joint_search import JointSearch, SearchedEnd, search_joint
 
-MOST_WORKERS = 8
-"""Each takes some 200 MB."""
+MOST_WORKERS = 4
+"""Each takes some 200 MB, of scans of millions of triangles more."""
 LEAST_EACH = 4
 """Fewer joints than that are not worth a worker's start."""
 
