@@ -15,6 +15,9 @@ FIELD = 0.72
 TITLE_PX = 32
 """Height of its title, which may begin as a field's label does."""
 
+STATUS_PX = 974
+"""Where the status bar begins."""
+
 LEVEL = "10%,75%"
 """A dialog is darker than a panel, its labels and fields differ more: so all of them are read."""
 
@@ -98,6 +101,7 @@ def look_at_pixels() -> np.ndarray:
 def find_change(before: np.ndarray) -> Box:
     """The rectangle in which the screen is another than before, whatever stray pixels changed beside it."""
     changed = (look_at_pixels() != before).any(axis=2)
+    changed[STATUS_PX:] = False  # a message there goes by itself
     by_row = changed.sum(axis=1)
     if by_row.max() < 40:
         raise DriveError("nothing has opened")

@@ -16,20 +16,23 @@ from castings import add_parts, cast, choose_alloy, weigh
 from demo import open_blend, restore_running, show_castings, show_contacts
 from ground import touch
 from handover import hand_over
-from hands import mark, place
+from hands import follow, mark, place
 from installation import install, uninstall
+from joints import check, colour, frame, search
 from journey import Journey
 from poses import ask, pose, restore, save, stand, undo
 from reading import DriveError
 from refusals import refuse_scans, refuse_wall
 from skeleton import build, open_tab, stop, survey
+from themes import lighten
 from window import Window
 
 HERE = Path(__file__).resolve().parent
 BEGIN = (install, open_tab, refuse_scans, survey, stop, build, pose, stand, save, restore, ask, undo)
-BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, mark)
+JOINTS = (colour, search, frame, check, lighten)
+BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, follow, mark)
 JOURNEYS = {
-    "made-up": (*BEGIN, *BY_HAND, hand_over, uninstall),
+    "made-up": (*BEGIN, *JOINTS, *BY_HAND, hand_over, uninstall),
     "dog": (install, open_tab, survey, stop, build, pose, stand, save, hand_over),
     "demo": (install, open_blend, restore_running, show_contacts, show_castings),
 }

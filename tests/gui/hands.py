@@ -33,6 +33,23 @@ def place(journey: Journey) -> None:
     journey.note("placed", f"{name} moved by 10 mm, with the reason; the arrow puts it back")
 
 
+def follow(journey: Journey) -> None:
+    """An element that is fixed follows a second one besides its parent."""
+    window, (name, also) = journey.window, journey.plan["follow"]
+    dialog = push_for_dialog(window, "Follow Two Elements")
+    dialog.search("Element", name)
+    dialog.search("Also Follows", also)
+    journey.note(
+        "following", "The dialog of Follow Two Elements: which, and what it follows besides its parent", aside=False
+    )
+    dialog.answer()
+    state = window.wait("the second", lambda s: s["straddling"])
+    if state["straddling"] != {name: also}:
+        raise DriveError(f"the document has {state['straddling']}")
+    window.find(name)
+    journey.note("follows", f"{name} follows two elements, half and half; the cross lets it follow its parent alone")
+
+
 def mark(journey: Journey) -> None:
     """The faces of a facet selected in Edit Mode tell a joint that was fixed."""
     window, parent, child = journey.window, *journey.plan["mark"]

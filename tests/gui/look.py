@@ -90,7 +90,14 @@ def plan_animal(scans: Path) -> dict:
     plan = {"journey": "made-up", "unit": "cm", "unit_label": "Centimetre", "elements": write_animal(scans)}
     return (
         plan
-        | {"bones": ["L4"], "degrees": 5, "pose": "bent", "discs": 7, "mark": ["Femur.L", "Tibia.L"]}
+        | {
+            "bones": ["L4"],
+            "degrees": 5,
+            "pose": "bent",
+            "discs": 7,
+            "mark": ["Femur.L", "Tibia.L"],
+            "follow": ["Humerus.R", "L2"],
+        }
         | {
             "broken": "/look/broken",
             "empty": "/look/empty",

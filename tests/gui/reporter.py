@@ -1,4 +1,5 @@
-"""Runs inside the Blender under test and writes what it holds to a file, some times a second. Changes only the splash.
+"""Runs inside the Blender under test and writes what it holds to a file, some times a second. Changes only the splash,
+and the theme where a file `theme` beside it asks for another.
 
 blender --python reporter.py, with COUNTERPOISE_STATE naming the file. Screen places are pixels from the top left.
 """
@@ -21,6 +22,7 @@ PACKAGE = "bl_ext.user_default.counterpoise"
 STATE = Path(os.environ["COUNTERPOISE_STATE"])
 EVERY_S = 0.2
 reports = itertools.count(1)
+themes = ["dark"]
 
 
 def report() -> float:
@@ -35,12 +37,25 @@ def report() -> float:
     return EVERY_S
 
 
+def follow_theme() -> str:
+    """Light or dark, as asked for."""
+    asked = STATE.with_name("theme")
+    wanted = asked.read_text("utf-8") if asked.is_file() else "dark"
+    if wanted != themes[-1]:
+        folder = bpy.utils.preset_paths("interface_theme")[0]
+        preset = Path(folder) / f"Blender_{wanted.title()}.xml"
+        bpy.ops.script.execute_preset(filepath=str(preset), menu_idname="USERPREF_MT_interface_theme_presets")
+        themes.append(wanted)
+    return wanted
+
+
 def read_state() -> dict[str, object]:
     window = bpy.context.window_manager.windows[0]
     area = max((a for a in window.screen.areas if a.type == "VIEW_3D"), key=lambda a: a.width * a.height)
     regions = {region.type: region for region in area.regions}
     state: dict[str, object] = {
         "ready": True,
+        "theme": follow_theme(),
         "enabled": PACKAGE in bpy.context.preferences.addons,
         "settings": hasattr(window.scene, "counterpoise"),
         "size": [window.width, window.height],
@@ -52,6 +67,7 @@ def read_state() -> dict[str, object]:
         "dialogs": {w.screen.areas[0].type: place_window(window, w) for w in find_dialogs(window)},
         "handlers": find_handlers(),
         "running": find_running(),
+        "done": [step.bl_idname for step in bpy.context.window_manager.operators],
         "objects": len(window.scene.objects),
         "texts": {text.name: text.as_string()[:400] for text in bpy.data.texts},
     }
@@ -114,7 +130,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     state["pose_index"] = settings.pose_index
     rows = [row for row in settings.castings if settings.casting_elements or row.level != "ELEMENT"]
     state["castings"] = [row.name for row in rows]
-    state["rig"] = rig.name
+    state["rig"], state["ranges"] = rig.name, settings.overlays.ranges
     state["idle"] = [name for name in str(rig.get("counterpoise_idle_feet", "")).split("\n") if name]
     state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
     state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
@@ -132,6 +148,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     )
     if live is not None:
         state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "outside")}
+        state["hits"] = None if live.hits is None else len(live.hits)
     return state
 
 
@@ -153,10 +170,16 @@ def read_document(text: str) -> dict[str, object]:
         "build": document["build"],
         "feet": {foot["name"]: [contact["element"] for contact in foot["contacts"]] for foot in skeleton["feet"]},
         "turning": [joint["child"] for joint in skeleton["joints"] if joint["limits"] is not None],
+        "limits": {joint["child"]: read_ends(joint["limits"]) for joint in skeleton["joints"] if joint["limits"]},
         "marked": {child: elements for child, elements in marked.items() if elements},
         "placed": {joint["child"]: joint["placing"]["reason"] for joint in skeleton["joints"] if joint["placing"]},
         "straddling": {joint["child"]: joint["also"] for joint in skeleton["joints"] if joint["also"]},
     }
+
+
+def read_ends(limits: list[dict]) -> list[list[float]]:
+    """Least and greatest angle about each axis [rad]."""
+    return [[own["low"]["angle_rad"], own["high"]["angle_rad"]] for own in limits]
 
 
 def is_turned(bone: bpy.types.PoseBone) -> bool:

@@ -54,6 +54,12 @@ class Window:
             time.sleep(0.1)
         raise DriveError(f"waited {seconds:.0f} s in vain: {what}")
 
+    def ask_for(self, theme: str) -> None:
+        """Have the reporter change Blender's theme: light or dark."""
+        self.state_file.with_name("theme").write_text(theme, "utf-8")
+        self.wait(f"the {theme} theme", lambda s: s["theme"] == theme)
+        self.settle()
+
     def settle(self) -> None:
         """Wait until Blender has answered what was sent to it and its picture stands still, or a long step runs."""
         sent = self.state()["reports"]

@@ -1,0 +1,34 @@
+"""The dialogs of joints and castings in Blender's light theme too: opened, seen in both, closed by Esc."""
+
+from __future__ import annotations
+
+from dialog import Dialog, push_for_dialog
+from journey import Journey
+
+
+def lighten(journey: Journey) -> None:
+    """Set Joint by Hand, then Set Casting, each as it opens."""
+    window = journey.window
+    window.point_at_view()
+    window.push("2 Skeleton")
+    window.push("Set a Joint")
+    show_light(journey, push_for_dialog(window, "Set Joint by Hand"), "set-joint")
+    window.fold("Set a Joint")
+    window.fold("2 Skeleton")
+    window.push("4 Castings")
+    show_light(journey, push_for_dialog(window, "Set Casting"), "set-casting")
+    window.fold("4 Castings")
+
+
+def show_light(journey: Journey, dialog: Dialog, name: str) -> None:
+    """Pictures of a dialog in the dark theme, then in the light one; it is closed without an answer."""
+    window = journey.window
+    journey.note(name, "The dialog as it opens", aside=False)
+    for theme in ("light", "dark"):
+        window.ask_for(theme)
+        if theme == "light":
+            journey.note(f"{name}-light", "The same in Blender's light theme", aside=False)
+    left, top, width, _ = dialog.box
+    window.move(left + width / 2, top + 12)
+    window.settle()
+    window.press("Escape")
