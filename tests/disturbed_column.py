@@ -118,8 +118,9 @@ def turn_element(element: Partner, surface: Surface, axis: np.ndarray, angle: fl
         return (points - element.centre) @ R.T + element.centre
 
     samples = replace(element.samples, points=turn(element.samples.points), normals=element.samples.normals @ R.T)
-    grid = build_distance_grid(Surface(turn(surface.vertices), surface.faces), element.grid.cell)
-    return replace(element, samples=samples, grid=grid)
+    turned = Surface(turn(surface.vertices), surface.faces)
+    grid = build_distance_grid(turned, element.grid.cell)
+    return replace(element, samples=samples, grid=grid, surface=turned)
 
 
 TRIALS: dict[str, tuple[tuple[Callable[[Column, tuple[str, str]], Pair], ...], float]] = {

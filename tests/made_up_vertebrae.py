@@ -17,6 +17,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "demo_blend"))
 from strider.solids import ball, block, cut, join, keep, make_mesh, rod, roughen
 
+from core_calcs.mesh.proxies import cluster_vertices
 from core_calcs.mesh.surface import Surface
 
 Array = np.ndarray
@@ -38,20 +39,83 @@ Deform = Callable[[Array], Array]
 
 
 def make_vertebrae(
-    shape: Shape, roughness: float = 0.0, broken: bool = False, deform: Deform | None = None, cell: float = 0.03
+    shape: Shape,
+    roughness: float = 0.0,
+    broken: bool = False,
+    deform: Deform | None = None,
+    cell: float = 0.03,
+    triangles: int | None = None,
 ) -> tuple[Surface, Surface]:
     """The headward and the tailward vertebra of a pair.
 
     roughness : height of the surfaces' waves; broken : the headward element lacks its left postzygapophysis
     deform : moves vertices (n, 3), as the ground does with a buried bone
+    cell : of the grid that they are made on; triangles : so many at most, the facets' rims kept; None: all there are
     """
     rng = np.random.default_rng([int(1000 * shape.ball), int(shape.arc_deg)])
     made = []
-    for solid, at in ((_headward(shape, broken), 0.75), (_tailward(shape), -0.75)):
+    for solid, at, facet, looks in (
+        (_headward(shape, broken), 0.75, _TOP + GAP, -1),
+        (_tailward(shape), -0.75, _TOP, 1),
+    ):
         uneven = roughen(solid, 1.5, roughness, rng) if roughness else solid
         vertices, faces = make_mesh(uneven, (at, 0, 0.3), 1.4, cell)
-        made.append(Surface(vertices if deform is None else deform(vertices), faces))
+        expected = facet - looks * (uneven(vertices) - solid(vertices))
+        vertices, kinds = _sharpen_arcs(vertices, faces, expected, shape.arc_deg / 2, cell)
+        surface = (
+            Surface(vertices, faces) if triangles is None else _coarsen(Surface(vertices, faces), kinds, triangles)
+        )
+        made.append(surface if deform is None else Surface(deform(surface.vertices), surface.faces))
     return made[0], made[1]
+
+
+def _sharpen_arcs(vertices: Array, faces: Array, expected: Array, half_deg: float, cell: float) -> tuple[Array, Array]:
+    """The vertices (n, 3) with the facets' rims where they were made, and of what kind they are (n,).
+
+    Kinds: 0 elsewhere, 1 within a facet, 2 and 3 on its ends and its sides, 4 on its corners.
+
+    On a grid of cubes an edge is cut off somewhere within its cell, so that a facet ends up to a cell short: a degree
+    or two. The outermost of a facet's vertices are moved on to its edges, along the facet.
+
+    expected : (n,) distance from the joint's axis of the facets' surface there; half_deg : half of their arc
+    """
+    away, turned = np.hypot(vertices[:, 0], vertices[:, 2]), np.degrees(np.arctan2(vertices[:, 0], vertices[:, 2]))
+    beside = np.abs(vertices[:, 1])
+    off = np.abs(away - expected)
+    within = (np.radians(np.abs(turned) - half_deg) * away < cell / 2) & (beside > _INNER - cell / 2)
+    within &= beside < _OUTER + cell / 2
+    on = within & (off < 3e-3) & (np.abs(turned) < half_deg + 0.1) & (np.abs(beside - (_INNER + _OUTER) / 2) < 0.141)
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    edges = np.concatenate([edges, edges[:, ::-1]])
+    rim = np.zeros(len(vertices), bool)
+    rim[edges[on[edges[:, 0]] & ~on[edges[:, 1]], 0]] = True
+    # Where a cube holds an edge, what lies across it is on neither of the two faces.
+    beyond = edges[on[edges[:, 0]] & ~on[edges[:, 1]], 1]
+    rim[beyond[within[beyond] & (off[beyond] < cell / 2)]] = True
+    away = np.where(rim, expected, away)
+    ends = rim & (np.radians(half_deg - np.abs(turned)) * away < 1.5 * cell)
+    turned[ends] = np.sign(turned[ends]) * half_deg
+    sides = rim & (np.minimum(np.abs(beside - _INNER), np.abs(beside - _OUTER)) < 1.5 * cell)
+    beside[sides] = np.where(beside < (_INNER + _OUTER) / 2, _INNER, _OUTER)[sides]
+    moved = vertices.copy()
+    moved[rim, 0], moved[rim, 2] = (away * np.sin(np.radians(turned)))[rim], (away * np.cos(np.radians(turned)))[rim]
+    moved[rim, 1] = (np.sign(vertices[:, 1]) * beside)[rim]
+    kinds = np.where(on | rim, 1, 0)
+    kinds[ends], kinds[sides], kinds[ends & sides] = 2, 3, 4
+    return moved, kinds
+
+
+def _coarsen(surface: Surface, kinds: Array, triangles: int) -> Surface:
+    """No more triangles than asked for: the vertices of one kind in a cell of a cubic grid become one."""
+    low, high = 0.01, 0.5
+    for _ in range(12):
+        cell = (low + high) / 2
+        apart = np.outer(kinds, [100 * cell, 0, 0])  # so that no cell holds two kinds
+        found = cluster_vertices(Surface(surface.vertices + apart, surface.faces), cell)
+        low, high = (cell, high) if len(found.faces) > triangles else (low, cell)
+    low_x, step = surface.vertices[:, 0].min(), 100 * cell
+    kind = np.floor((found.vertices[:, 0] - low_x) / step)
+    return Surface(found.vertices - np.outer(kind * step, [1, 0, 0]), found.faces)
 
 
 def _headward(shape: Shape, broken: bool) -> Callable[[Array], Array]:

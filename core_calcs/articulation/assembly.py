@@ -63,7 +63,15 @@ def move_partner(element: Partner, shift_m: Array) -> Partner:
     shift = np.asarray(shift_m, float)
     samples = replace(element.samples, points=element.samples.points + shift)
     grid = replace(element.grid, lower=element.grid.lower + shift)
-    return replace(element, centre=element.centre + shift, samples=samples, grid=grid, crests=element.crests + shift)
+    surface = replace(element.surface, vertices=element.surface.vertices + shift)
+    crests = element.crests + shift
+    return replace(element, centre=element.centre + shift, samples=samples, grid=grid, crests=crests, surface=surface)
+
+
+def move_patch(patch: Patch, moved: Partner, shift_m: Array) -> Patch:
+    """A facet of an element that was moved by a translation (3,); its gap is left as it was."""
+    fine = patch.fine and replace(patch.fine, points=patch.fine.points + shift_m)
+    return replace(patch, element=moved, fine=fine)
 
 
 def _lean(pair: tuple[Patch, Patch], axes: ColumnAxes) -> float:

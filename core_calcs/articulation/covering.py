@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from ..mesh.samples import R2
 from ..spatial.transforms import Array, apply
 from .facets import Patch
 
 _RADIUS = 2.5
 """A point is covered where half a disc of so many spacings around it is: the rule that puts a straight edge right."""
 _CELLS_A_SPACING = 3
+_LEAST_SLANT = 0.3
+"""Cosine of a facet's slope against its own plane: what is steeper counts as if it were so steep."""
 RIM_PERCENTILE = 95.0
 """A facet comes apart at its rim first: of its points' openings this one counts, so that no single point decides."""
 
@@ -48,7 +51,7 @@ class FacetMap:
 class FacetContact:
     """The neutral contact of a pair of facets, measured on the plane of the parent's.
 
-    child_points : (n, 3) samples [m]
+    child_points : (n, 3) of its facet [m]; areas : (n,) the shares of it that they stand for
     parent : the parent's facet
     opposed : (n,) which of the child's samples are covered at neutral
     gaps : (n,) distance of each along the normal at neutral [m]; of those that are not covered then the others' mean
@@ -56,6 +59,7 @@ class FacetContact:
     """
 
     child_points: Array
+    areas: Array
     parent: FacetMap
     opposed: NDArray[np.bool_]
     gaps: Array
@@ -71,7 +75,8 @@ class FacetContact:
             growths = _pull_apart(places - self.child_points[self.opposed], self.parent.normal)
         else:
             places, growths = points[covered], (gaps - self.gaps)[covered]
-        return read_cover(float(covered.sum()) / int(self.opposed.sum()), growths, places, points.mean(axis=0))
+        share = float(self.areas[covered].sum() / self.areas[self.opposed].sum())
+        return read_cover(share, growths, places, points.mean(axis=0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,30 +104,80 @@ class Covering(Protocol):
 def prepare_facet_contact(parent: Patch, child: Patch, bound: bool) -> FacetContact | None:
     """Measure the neutral contact of two facets; None where they do not lie over each other at all."""
     facet = _map_facet(parent)
-    gaps = child.points @ facet.normal - facet.find_heights(child.points)
+    points, areas = _spread_points(child)
+    gaps = points @ facet.normal - facet.find_heights(points)
     covered = np.isfinite(gaps)
     if not covered.any():
         return None
-    return FacetContact(child.points, facet, covered, np.where(covered, gaps, gaps[covered].mean()), bound)
+    return FacetContact(points, areas, facet, covered, np.where(covered, gaps, gaps[covered].mean()), bound)
 
 
 def _map_facet(facet: Patch) -> FacetMap:
     """Lay a facet out once, so that looking a point up costs next to nothing."""
-    normal, samples = facet.normal, facet.element.samples
+    lay = _lay_out(facet)
+    cell = lay.spacing / _CELLS_A_SPACING
+    shape = np.ceil((lay.upper - lay.lower) / cell).astype(np.int64)
+    heights = lay.find_heights(lay.lower + (np.argwhere(np.ones(shape, bool)) + 0.5) * cell)[0]
+    return FacetMap(lay.plane, lay.normal, lay.lower, cell, heights.reshape(shape))
+
+
+def _spread_points(facet: Patch) -> tuple[Array, Array]:
+    """Points (n, 3) of a facet and the shares (n,) of its area that they stand for.
+
+    They are spread evenly over its plane: the samples themselves lie closer together here and there, and the rim that
+    slides over them would be felt too soon or too late.
+    """
+    lay = _lay_out(facet)
+    sides = lay.upper - lay.lower
+    count = int(np.ceil(sides.prod() / lay.spacing**2))
+    flat = lay.lower + np.mod(0.5 + np.outer(np.arange(1, count + 1), R2), 1.0) * sides
+    heights, slants = lay.find_heights(flat)
+    on = np.isfinite(heights)
+    points = flat[on] @ lay.plane.T + np.outer(heights[on], lay.normal)
+    return points, 1 / np.maximum(slants[on], _LEAST_SLANT)
+
+
+@dataclass(frozen=True, eq=False)
+class _Layout:
+    """A facet's samples on its own plane: where on it they lie, how high, and which way they look there.
+
+    enough : so many within `radius` of a place make half a disc
+    """
+
+    plane: Array
+    normal: Array
+    flat: Array
+    heights: Array
+    normals: Array
+    spacing: float
+    radius: float
+    enough: float
+    lower: Array
+    upper: Array
+
+    def find_heights(self, places: Array) -> tuple[Array, Array]:
+        """Heights (n,) of the facet at places (n, 2) of its plane, NaN beside it; cosines (n,) of its slope there."""
+        tree = cKDTree(self.flat)
+        heights, slants = np.full(len(places), np.nan), np.ones(len(places))
+        near = np.flatnonzero(np.isfinite(tree.query(places, distance_upper_bound=self.radius)[0]))
+        around = np.asarray(tree.query_ball_point(places[near], self.radius, return_length=True))
+        on = near[around >= self.enough]
+        nearest = np.asarray(tree.query(places[on])[1], np.int64)
+        slants[on] = self.normals[nearest] @ self.normal
+        heights[on] = self.heights[nearest]
+        return heights, slants
+
+
+def _lay_out(facet: Patch) -> _Layout:
+    normal, samples = facet.normal, facet.samples
     plane = np.linalg.svd(np.eye(3) - np.outer(normal, normal))[0][:, :2]
-    radius, cell = _RADIUS * samples.spacing, samples.spacing / _CELLS_A_SPACING
-    slant = float(np.abs(samples.normals[facet.index] @ normal).mean())
-    enough = np.pi * radius**2 / (samples.area_m2 * slant) / 2
-    flat = facet.points @ plane
-    lower, upper = flat.min(axis=0) - radius, flat.max(axis=0) + radius
-    shape = np.ceil((upper - lower) / cell).astype(np.int64)
-    middles = lower + (np.argwhere(np.ones(shape, bool)) + 0.5) * cell
-    tree = cKDTree(flat)
-    heights = np.full(len(middles), np.nan)
-    near = np.flatnonzero(np.isfinite(tree.query(middles, distance_upper_bound=radius)[0]))
-    covered = near[np.asarray(tree.query_ball_point(middles[near], radius, return_length=True)) >= enough]
-    heights[covered] = (facet.points @ normal)[np.asarray(tree.query(middles[covered])[1], np.int64)]
-    return FacetMap(plane, normal, lower, cell, heights.reshape(shape))
+    radius = _RADIUS * samples.spacing
+    slant = float(np.abs(samples.normals @ normal).mean())
+    flat = samples.points @ plane
+    return _Layout(
+        plane, normal, flat, samples.points @ normal, samples.normals, samples.spacing, radius,
+        np.pi * radius**2 / (samples.area_m2 * slant) / 2, flat.min(axis=0) - radius, flat.max(axis=0) + radius,
+    )  # fmt: skip
 
 
 def read_cover(share: float, growths: Array, places: Array, middle: Array) -> Cover:

@@ -10,7 +10,7 @@ import numpy as np
 from ..skeleton.joint import Facet
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, round_places
-from .assembly import move_partner
+from .assembly import move_partner, move_patch
 from .covering import prepare_facet_contact
 from .facets import FoundFacets, Patch
 from .partner import Partner
@@ -73,14 +73,9 @@ def space_by_disc(parent: Partner, child: Partner, found: FoundFacets, along: Ar
     moved = move_partner(child, shift)
 
     def move(patches: Sequence[Patch]) -> tuple[Patch, ...]:
-        return tuple(
-            replace(
-                patch,
-                element=moved if patch.element is child else patch.element,
-                gap_m=widen_gap(patch, shift, patch.element is child),
-            )
-            for patch in patches
-        )
+        there = [move_patch(patch, moved, shift) if patch.element is child else patch for patch in patches]
+        gaps = [widen_gap(patch, shift, patch.element is child) for patch in patches]
+        return tuple(replace(patch, gap_m=gap) for patch, gap in zip(there, gaps, strict=True))
 
     pairs = tuple((first, second) for first, second in map(move, found.pairs))
     _require_meeting(child, pairs, thickness_m)

@@ -10,12 +10,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..mesh.samples import Samples
 from ..skeleton.joint import Confidence, Facet, FacetKind
 from ..spatial.transforms import Array
 from .closings import find_best_closing, find_parted
 from .column import ColumnAxes
 from .facet_cores import SIDES, CoreSearch, End, search_cores
 from .facet_surfaces import describe_facet
+from .fine_rims import sharpen_rim
 from .partner import Partner
 from .patches import Growth, Index, grow_patch, mean_normal, trim_to_ellipse
 from .rims import bound_patch
@@ -36,6 +38,7 @@ class Patch:
     index : into them; gap_m : mean distance to the partner
     openness : of a zygapophysis's rim, 0 where a crease runs all round it, 1 where nothing bounds it
     how : it was found, in words; doubt : what speaks against it; none where nothing does
+    fine : denser samples of it, out to its rim; None: those of its element are all there are
     """
 
     kind: FacetKind
@@ -45,24 +48,31 @@ class Patch:
     openness: float = 0.0
     how: str = "faces its partner"
     doubt: str = ""
+    fine: Samples | None = None
+
+    @property
+    def samples(self) -> Samples:
+        """Its own, the densest there are."""
+        return self.element.samples.take(self.index) if self.fine is None else self.fine
 
     @property
     def points(self) -> Array:
         """(n, 3) the samples [m]."""
-        return self.element.samples.points[self.index]
+        return self.samples.points
 
     @property
     def normal(self) -> Array:
         """(3,) mean outward unit normal."""
-        return mean_normal(self.element.samples, self.index)
+        samples = self.samples
+        return mean_normal(samples, np.arange(len(samples.points)))
 
     def as_facet(self) -> Facet:
         """The facet's figures."""
         how = f"{self.how}; in doubt: {self.doubt}" if self.doubt else self.how
         confidence: Confidence = "ambiguous" if self.doubt else "found"
-        return describe_facet(
-            self.kind, self.element.name, self.element.samples, self.index, self.gap_m, how, confidence
-        )
+        samples = self.samples
+        every = np.arange(len(samples.points))
+        return describe_facet(self.kind, self.element.name, samples, every, self.gap_m, how, confidence)
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,9 +132,10 @@ def _finish(kind: FacetKind, end: End, core: Index, shift: Array) -> Patch:
         return Patch(
             kind, end.element, plate, gap, how="faces its partner along the column, followed as a curved surface"
         )
-    whole, openness = bound_patch(samples, index, end.size)
+    whole, openness, roughness = bound_patch(samples, index, end.size)
     how = f"faces its partner beside the arch, followed to a rim that is {openness:.0%} as open as a cut on a flat"
-    return Patch(kind, end.element, whole, gap, openness, how)
+    fine = sharpen_rim(end.element.surface, samples, whole, end.size, roughness)
+    return Patch(kind, end.element, whole, gap, openness, how, fine=fine)
 
 
 def take_to_rims(search: CoreSearch) -> FoundFacets:

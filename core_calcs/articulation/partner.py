@@ -28,6 +28,7 @@ class Partner:
     size : s, the cube root of its volume [m]
     centre : (3,) its centre of volume [m]
     crests : (n, 3) vertices that stand out of it [m]
+    surface : its triangles
     """
 
     name: str
@@ -36,6 +37,7 @@ class Partner:
     samples: Samples
     grid: DistanceGrid
     crests: Array
+    surface: Surface
 
 
 def prepare_partner(
@@ -62,4 +64,5 @@ def prepare_partner(
     finest = size if smallest_neighbour is None else min(size, 2 * smallest_neighbour)
     samples = sample_surface(surface, finest / SAMPLES_A_SIZE)
     grid = build_distance_grid(surface, finest / cells_a_size)
-    return Partner(name, size, np.asarray(centre, float), samples, grid, find_crests(surface, samples.spacing))
+    crests = find_crests(surface, samples.spacing)
+    return Partner(name, size, np.asarray(centre, float), samples, grid, crests, surface)

@@ -30,6 +30,8 @@ PULL = 10.0
 """Length of cut [s] that is paid for each s² drawn in: features narrower than about 2 / PULL s are smoothed away."""
 SMOOTHING_S, ROUGH_RAD = 0.015, np.radians(4.5)
 """Normals are smoothed over so much on a surface whose normals scatter by up to `ROUGH_RAD`, on a rougher one more."""
+FINE_SMOOTHING = 0.75
+"""Of the spacing of the denser samples: so much their normals are smoothed over, times the roughness."""
 _ROUGHNESS_S, _ROUGHEST = 0.03, 2.0
 _DEAREST = 0.05
 _SHARE_OF_REACH = 0.92
@@ -46,7 +48,7 @@ class _Field:
 
     near : (n,) into the samples; normals : (n, 3) smoothed
     links : (m, 2) pairs of neighbours in `near`; costs : (m,) of cutting them, in s; flat : of one on a flat
-    outside : (n,) too far off to belong to the facet
+    inside, outside : (n,) certainly in the facet; too far off to belong to it
     roughness : 1 on a smooth surface, up to 2 on a rough one
     """
 
@@ -55,11 +57,12 @@ class _Field:
     links: NDArray[np.int64]
     costs: Array
     flat: float
+    inside: NDArray[np.bool_]
     outside: NDArray[np.bool_]
     roughness: float
 
 
-def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, float]:
+def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, float, float]:
     """Samples of the flat facet that a core (indices) belongs to, out to its rim, and how open that rim is.
 
     size : s [m]
@@ -67,11 +70,41 @@ def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, floa
     Returns
     -------
     the samples' indices, and what the cut round them costs as a share of one on a flat: small where a crease runs all
-    the way round, 1 where nothing bounds the patch; the core itself and 1 where no facet holds together
+    the way round, 1 where nothing bounds the patch; the core itself and 1 where no facet holds together; and how rough
+    the surface is: 1 where it is smooth, up to 2
     """
     field = _lay_out(samples, core, size)
-    inside = np.isin(field.near, core)
-    area_s2 = samples.area_m2 / size**2
+    start = np.isin(field.near, core)
+    inside = _find_cut(samples, field, start, size)
+    if inside is None:
+        return core, 1.0, field.roughness
+    cut = inside[field.links[:, 0]] != inside[field.links[:, 1]]
+    return field.near[inside], float(field.costs[cut].mean()) / field.flat, field.roughness
+
+
+def bound_band(
+    samples: Samples,
+    start: NDArray[np.bool_],
+    inside: NDArray[np.bool_],
+    outside: NDArray[np.bool_],
+    size: float,
+    roughness: float,
+) -> Index:
+    """Samples of a facet out to its rim, which runs within a band.
+
+    start : (n,) which lie in the facet as far as is known; inside, outside : (n,) which certainly do and do not
+    """
+    points = samples.points
+    normals = _average(cKDTree(points), points, samples.normals, FINE_SMOOTHING * samples.spacing * roughness)
+    links, costs, flat = _link(samples, points, normals, size)
+    field = _Field(np.arange(len(points)), normals, links, costs, flat, inside, outside, roughness)
+    found = _find_cut(samples, field, start, size)
+    return field.near[start if found is None else found]
+
+
+def _find_cut(samples: Samples, field: _Field, start: NDArray[np.bool_], size: float) -> NDArray[np.bool_] | None:
+    """Which of the field's samples (n,) lie in the facet, cut again until nothing changes; None where none holds."""
+    area_s2, inside = samples.area_m2 / size**2, start
     for _ in range(_ROUNDS):
         expected = _expect_normals(samples.points[field.near], field.normals, inside)
         tilt = np.arccos(np.clip(np.einsum("ij,ij->i", field.normals, expected), -1, 1))
@@ -79,13 +112,12 @@ def bound_patch(samples: Samples, core: Index, size: float) -> tuple[Index, floa
         cut = _cut_cheapest(field, worth)
         pieces = split_patches(samples, field.near[cut])
         if not pieces:
-            return core, 1.0
+            return None
         most = max(pieces, key=lambda piece: int(np.isin(piece, field.near[inside]).sum()))
         before, inside = inside, np.isin(field.near, most)
         if (inside == before).all():
             break
-    cut = inside[field.links[:, 0]] != inside[field.links[:, 1]]
-    return field.near[inside], float(field.costs[cut].mean()) / field.flat
+    return inside
 
 
 def _expect_normals(points: Array, normals: Array, inside: NDArray[np.bool_]) -> Array:
@@ -109,6 +141,13 @@ def _lay_out(samples: Samples, core: Index, size: float) -> _Field:
     near = np.flatnonzero(np.isfinite(far) & (samples.normals @ mean_normal(samples, core) > -0.2))
     points = samples.points[near]
     normals, roughness = _smooth_normals(points, samples.normals[near], size)
+    links, costs, flat = _link(samples, points, normals, size)
+    within = np.zeros(len(near), bool)
+    return _Field(near, normals, links, costs, flat, within, far[near] > _SHARE_OF_REACH * reach, roughness)
+
+
+def _link(samples: Samples, points: Array, normals: Array, size: float) -> tuple[NDArray[np.int64], Array, float]:
+    """Pairs of neighbours (m, 2), what each costs to cut (m,), and what one on a flat does [s]."""
     radius = LINK * samples.spacing
     links = cKDTree(points).query_pairs(radius, output_type="ndarray")
     turn = np.arccos(np.clip(np.einsum("ij,ij->i", normals[links[:, 0]], normals[links[:, 1]]), -1, 1))
@@ -116,7 +155,7 @@ def _lay_out(samples: Samples, core: Index, size: float) -> _Field:
     crossing = 2 / 3 * radius**3 / samples.area_m2**2
     flat = 1 / (crossing * size)
     costs = flat * (_DEAREST + (1 - _DEAREST) * np.exp(-turn / CREASE_RAD))
-    return _Field(near, normals, links, costs, flat, far[near] > _SHARE_OF_REACH * reach, roughness)
+    return links, costs, flat
 
 
 def _smooth_normals(points: Array, normals: Array, size: float) -> tuple[Array, float]:
@@ -147,6 +186,7 @@ def _cut_cheapest(field: _Field, worth: Array) -> NDArray[np.bool_]:
     source, sink, each = count, count + 1, np.arange(count)
     drawn, pushed = np.maximum(worth, 0), np.maximum(-worth, 0)
     drawn[field.outside], pushed[field.outside] = 0, 100
+    drawn[field.inside], pushed[field.inside] = 100, 0
     i, j = field.links.T
     rows = np.concatenate([i, j, np.full(count, source), each])
     columns = np.concatenate([j, i, each, np.full(count, sink)])

@@ -11,7 +11,7 @@ from ..spatial.errors import MeshFileError
 from ..spatial.transforms import Array
 from .surface import Surface
 
-_R2 = np.array([0.7548776662466927, 0.5698402909980532])
+R2 = np.array([0.7548776662466927, 0.5698402909980532])
 """The two-dimensional low-discrepancy sequence: powers of 1/p, p the plastic number (p³ = p + 1)."""
 
 
@@ -64,7 +64,7 @@ def sample_surface(surface: Surface, spacing: float, at_least: int = 4000, at_mo
     cumulative = np.cumsum(double_areas)
     triangles = np.searchsorted(cumulative, (index + 0.5) / n * cumulative[-1])
     triangles = np.minimum(triangles, len(double_areas) - 1)
-    u, v = np.mod(0.5 + np.outer(_R2, index + 1), 1.0)
+    u, v = np.mod(0.5 + np.outer(R2, index + 1), 1.0)
     fold = u + v > 1
     u, v = np.where(fold, 1 - u, u)[:, None], np.where(fold, 1 - v, v)[:, None]
     points = a[triangles] + u * (b - a)[triangles] + v * (c - a)[triangles]

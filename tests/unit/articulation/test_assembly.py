@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.articulation.assembly import close_up, move_partner
+from core_calcs.articulation.assembly import close_up, move_partner, move_patch
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
 from core_calcs.spatial.errors import SkeletonError
@@ -53,6 +53,19 @@ def test_facets_of_elements_far_apart_are_those_found_in_place(neighbours):
             assert one.kind == other.kind
             assert len(np.intersect1d(one.index, other.index)) > 0.95 * len(np.union1d(one.index, other.index))
             assert other.gap_m - one.gap_m == pytest.approx(1.3 * abs(one.normal[0]), abs=0.02)
+
+
+def test_a_facet_goes_with_its_element(neighbours):
+    """Its samples about the rim, denser than its element's, as well."""
+    head, tail = neighbours
+    moved = move_partner(head, [0.2, 0, 0.1])
+    for pair in find_facets(head, tail, axes_between(head, tail)).pairs:
+        patch = next(patch for patch in pair if patch.element is head)
+        there = move_patch(patch, moved, np.array([0.2, 0, 0.1]))
+        np.testing.assert_allclose(there.points, patch.points + np.array([0.2, 0, 0.1]))
+        np.testing.assert_allclose(
+            there.element.samples.points[there.index].mean(axis=0), there.points.mean(axis=0), atol=0.02
+        )
 
 
 def make_leaning(shapes, x, headward):

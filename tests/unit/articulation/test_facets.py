@@ -23,7 +23,8 @@ def move(element, X):
     samples = element.samples
     moved = Samples(samples.points + X, samples.normals, samples.triangles, samples.area_m2)
     grid = replace(element.grid, lower=element.grid.lower + X)
-    return replace(element, centre=element.centre + X, samples=moved, grid=grid)
+    surface = replace(element.surface, vertices=element.surface.vertices + X)
+    return replace(element, centre=element.centre + X, samples=moved, grid=grid, surface=surface)
 
 
 def check_centroids(shapes, found, x, size, headward):

@@ -20,13 +20,11 @@ DEFORMED = {f"{kind}, sheared" for kind in ("ball", "cylinder", "pulley", "condy
     "ball of 0.36, arcs of 36°, sheared",
 }
 """Balls that have become ellipsoids, rollers that are round no more."""
-FEW = {"ball of 0.36, arcs of 36°, 2k triangles"}
-"""Of 2 000 triangles a facet has few: its rim is not bounded any more."""
 
 
 def test_there_are_at_least_sixty_of_them():
     assert len(JOINTS) >= 60
-    assert set(JOINTS) > DEFORMED | FEW
+    assert set(JOINTS) > DEFORMED
 
 
 @pytest.mark.parametrize("name", SOME)
@@ -53,9 +51,9 @@ def test_nothing_is_found_where_the_shape_tells_nothing(outcomes):
 
 
 @pytest.mark.slow
-def test_what_the_shape_tells_is_found_but_where_it_is_deformed_or_coarse(outcomes):
+def test_what_the_shape_tells_is_found_but_where_it_is_deformed(outcomes):
     ambiguous = {name: outcome for name, outcome in outcomes.items() if outcome.verdict == "ambiguous"}
-    assert {name for name, outcome in ambiguous.items() if outcome.telling} == DEFORMED | FEW
+    assert {name for name, outcome in ambiguous.items() if outcome.telling} == DEFORMED
     assert all("deformed" in ambiguous[name].reason for name in DEFORMED)
 
 
@@ -64,18 +62,7 @@ def list_limits(outcomes):
 
 
 @pytest.mark.slow
-def test_flexion_ends_within_four_degrees_of_where_half_an_arc_has_slid_off(outcomes):
+def test_flexion_ends_where_half_an_arc_has_slid_off(outcomes):
     limits = list_limits(outcomes)
-    assert len(limits) >= 18
-    assert limits.max() < 4
-    assert np.median(limits) < 2.6
-
-
-@pytest.mark.slow
-@pytest.mark.xfail(
-    strict=True,
-    reason="not reached: .7 to 3.8° off, median 2.4°. Facets found end short of their rims by a sample or two (s/40, "
-    "on arcs of twelve samples), and half of what was found slides off sooner",
-)
-def test_flexion_ends_within_half_a_degree(outcomes):
-    assert list_limits(outcomes).max() <= LIMIT_DEG
+    assert len(limits) == 20
+    assert limits.max() <= LIMIT_DEG
