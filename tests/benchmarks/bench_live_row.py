@@ -67,17 +67,15 @@ def find_zip() -> Path:
 
 
 def find_document() -> Path:
-    """The dog's document: the demo's where there is one, else made from the bones, once."""
-    demo, own = ROOT / "build" / "demo" / "dog.json", ROOT / "build" / "bench" / "dog.json"
-    for document in (demo, own):
-        if document.exists():
-            return document
+    """The dog's document, made anew from the bones: of today's joints, those that have not changed from a cache."""
+    own = ROOT / "build" / "bench" / "dog.json"
     bones, table = ROOT / ".cache" / "dog", own.with_name("elements.csv")
     own.parent.mkdir(parents=True, exist_ok=True)
     command = [sys.executable, "-m", "core_calcs"]
     subprocess.run([*command, "survey", str(bones), "--unit", "m", "--table", str(table)], cwd=ROOT, check=True)
-    named = ["--meshes", str(bones), "--document", str(own), "--name", "dog"]
-    subprocess.run([*command, "articulate", str(table), *named], cwd=ROOT, check=True)
+    named = ["--meshes", str(bones), "--document", str(own), "--name", "dog", "--replace"]
+    kept = ["--cache", str(own.with_name("joints"))]
+    subprocess.run([*command, "articulate", str(table), *named, *kept], cwd=ROOT, check=True)
     return own
 
 

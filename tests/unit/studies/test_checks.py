@@ -230,6 +230,9 @@ def test_axes_together_may_be_outside_where_each_alone_is_inside(random_skeleton
     inside = study(coupled, Pose("less", {"head": np.array([3, 3, 0]) * DEGREE}))
     assert find_check(inside, "Joints inside the bony range").state == "holds"
     assert inside.uses[0].inside_rad == pytest.approx((5 - np.hypot(3, 3)) * DEGREE, abs=0.1 * DEGREE)
+    # A rig of single precision that is not moved wavers, and changes nothing.
+    wavered = study(coupled, Pose("less", {"head": np.array([3, 3, 0]) * DEGREE + 2e-8}))
+    assert wavered.uses[0].inside_rad == inside.uses[0].inside_rad
 
 
 def test_unknown_limits_leave_a_turned_joint_unknown(random_skeletons):
