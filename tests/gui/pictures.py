@@ -38,6 +38,7 @@ CUTS: dict[str, tuple[str, str, Box]] = {
     "tour-hand-over": ("dog", "hand-over", WHOLE),
     "tour-castings": ("demo", "castings", PANELS),
     "contacts": ("demo", "contacts", PANELS),
+    "joint": ("made-up", "joint", (430, 28, 1600, 1000)),
     "ranges": ("made-up", "told", (450, 130, 1600, 1000)),
     "places": ("made-up", "placed", PANELS),
     "mark-facet": ("made-up", "marking", PANELS),
