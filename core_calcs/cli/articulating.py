@@ -107,6 +107,7 @@ def is_proposal(document: SkeletonDocument) -> bool:
         and all(own.placing is None and own.disc is None for own in document.skeleton.joints)
         and all(own.also == own.also_in_table for own in document.skeleton.joints)
         and site == proposed
+        and not document.records
         and document.build == Build(document.build.material, document.build.casting)
     )
 
@@ -125,7 +126,7 @@ def _check_place(order: Order) -> None:
     if not path.absolute().parent.is_dir():
         raise OutputError(str(path), "its folder is not there", "make the folder first")
     if path.exists() and not is_proposal(read_document(path)) and not order.replace:
-        what = "a document is there with poses, joints, places, contacts, castings or a site that were set by hand"
+        what = "a document is there with poses, joints, places, contacts, castings, corrections or a site of yours"
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 

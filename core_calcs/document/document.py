@@ -8,8 +8,9 @@ from ..build.build import Build
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..statics.site import Site
+from .record import Record
 
-SCHEMA_VERSION = 15
+SCHEMA_VERSION = 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,6 +19,7 @@ class SkeletonDocument:
 
     mesh_folder : the folder that the elements' files are relative to, itself relative to the document; forward slashes
     poses : in the user's order; names are unique
+    records : of corrections and overrides, the oldest first: none is ever taken out
     """
 
     skeleton: Skeleton
@@ -25,3 +27,4 @@ class SkeletonDocument:
     build: Build
     site: Site
     mesh_folder: str
+    records: tuple[Record, ...] = ()

@@ -157,6 +157,13 @@ def _add_mark_kinds(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
+def _add_records(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 15, where nothing was recorded, every pose was one of joint angles, no bone was made here."""
+    skeleton, poses = tree["skeleton"], [pose | {"mounted": {}} for pose in tree["poses"]]
+    elements = [element | {"made_from": ""} for element in skeleton["elements"]]
+    return tree | {"skeleton": skeleton | {"elements": elements}, "poses": poses, "records": []}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -172,6 +179,7 @@ MIGRATIONS: dict[int, Migration] = {
     12: _add_frame_doubts,
     13: _add_disc_thickness,
     14: _add_mark_kinds,
+    15: _add_records,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

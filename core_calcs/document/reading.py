@@ -173,7 +173,8 @@ def _check_poses(document: SkeletonDocument, where: str) -> None:
         try:
             check_pose(document.skeleton, pose)
         except SkeletonError as error:
-            raise DocumentError(f"{where} at $.poses[{i}].angles_rad", error.what, error.remedy) from error
+            at = f"{where} at $.poses[{i}].{'mounted' if pose.mounted else 'angles_rad'}"
+            raise DocumentError(at, error.what, error.remedy) from error
         _check_idle_feet(document.skeleton, pose, f"{where} at $.poses[{i}].idle_feet")
 
 

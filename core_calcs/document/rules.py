@@ -27,6 +27,7 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
 from ..statics.site import Site
 from .document import SkeletonDocument
+from .record import Record
 
 
 @dataclass(frozen=True)
@@ -44,8 +45,11 @@ class ArrayRule:
 
 
 @dataclass(frozen=True)
-class AnglesRule:
-    """Joint angles (3,) by the name of the joint's child."""
+class ArraysRule:
+    """Arrays of one form, each by a name; meaning: what is due, in words."""
+
+    each: ArrayRule
+    meaning: str
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,7 @@ class NumberRule:
     most: int | None = None
 
 
-Rule = ArrayRule | AnglesRule | TextRule | NumberRule
+Rule = ArrayRule | ArraysRule | TextRule | NumberRule
 
 _PART = r"[^/\\\u0000-\u001f]+"
 _NAMED_PART = rf"(?!\.\.?(?:/|$)){_PART}"
@@ -79,6 +83,7 @@ FOLDER = TextRule(
     "a path relative to the document with forward slashes, without drive letter or backslash",
 )
 FACES = TextRule(r"^\d+(?:-\d+)?(?:, \d+(?:-\d+)?)*$", "numbers and ranges of faces such as 0-17, 25, 40-99")
+WHEN = TextRule(r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ$", "a time in UTC such as 2026-11-27T03:10:00Z")
 SHA256 = TextRule(r"^[0-9a-f]{64}$", "a SHA-256 of 64 small hexadecimal digits")
 
 _POINT, _MATRIX = ArrayRule((3,)), ArrayRule((3, 3))
@@ -138,8 +143,12 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (LeftOut, "body"): _PLACE,
     (Skeleton, "name"): NAME,
     (Pose, "name"): NAME,
-    (Pose, "angles_rad"): AnglesRule(),
+    (Pose, "angles_rad"): ArraysRule(_POINT, "angles by joint"),
     (Pose, "X_WN"): _TRANSFORM,
+    (Pose, "mounted"): ArraysRule(_TRANSFORM, "places by element"),
+    (Record, "what"): NAME,
+    (Record, "when"): WHEN,
+    (Record, "before"): ArraysRule(_TRANSFORM, "places by element"),
     (Material, "density_kg_m3"): NumberRule(above=0),
     (Material, "density_doubt_kg_m3"): NumberRule(least=0),
     (Casting, "wall_m"): NumberRule(above=0),

@@ -15,7 +15,7 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from .document import SCHEMA_VERSION, SkeletonDocument
 from .reading import SCHEMA_NAME
-from .rules import RULES, AnglesRule, ArrayRule, NumberRule, TextRule
+from .rules import RULES, ArrayRule, ArraysRule, NumberRule, TextRule
 
 SCHEMA_PATH = Path(__file__).parent / "schema.json"
 
@@ -69,8 +69,8 @@ def _make_field(cls: type[Any], name: str, kind: Any, definitions: dict[str, Any
     rule = RULES.get((cls, name))
     if isinstance(rule, ArrayRule):
         return _make_optional(_make_array(rule.shape), rule.optional)
-    if isinstance(rule, AnglesRule):
-        return {"type": "object", "additionalProperties": _make_array((3,))}
+    if isinstance(rule, ArraysRule):
+        return {"type": "object", "additionalProperties": _make_array(rule.each.shape)}
     made = _make_kind(kind, definitions)
     if isinstance(rule, TextRule):
         made["pattern"] = rule.pattern

@@ -19,7 +19,7 @@ from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, overrid
 
 from ..spatial.transforms import Array, is_rigid
 from .document import SkeletonDocument
-from .rules import RULES, AnglesRule, ArrayRule, NumberRule, Rule, TextRule
+from .rules import RULES, ArrayRule, ArraysRule, NumberRule, Rule, TextRule
 
 Hook = Callable[[Any, Any], Any]
 Record = TypeVar("Record")
@@ -169,19 +169,24 @@ def _make_array_hook(rule: ArrayRule) -> Hook:
     return structure_array
 
 
-def _structure_angles(value: Any, _type: Any) -> dict[str, Array]:
-    if not isinstance(value, dict):
-        raise ValueError(f"an object of angles by joint is due here, not {_describe(value)}")
-    angles, errors = {}, []
-    for joint, row in value.items():
-        try:
-            angles[_structure_text(joint)] = np.array(_structure_rows(row, (3,)), dtype=np.float64)
-        except (BaseValidationError, ValueError) as error:
-            error.add_note(IterableValidationNote("", joint, list))
-            errors.append(error)
-    if errors:
-        raise IterableValidationError("angles", errors, dict)
-    return angles
+def _make_arrays_hook(rule: ArraysRule) -> Hook:
+    structure_one = _make_array_hook(rule.each)
+
+    def structure_arrays(value: Any, _type: Any) -> dict[str, Array]:
+        if not isinstance(value, dict):
+            raise ValueError(f"an object of {rule.meaning} is due here, not {_describe(value)}")
+        arrays, errors = {}, []
+        for name, row in value.items():
+            try:
+                arrays[_structure_text(name)] = structure_one(row, None)
+            except (BaseValidationError, ValueError) as error:
+                error.add_note(IterableValidationNote("", name, list))
+                errors.append(error)
+        if errors:
+            raise IterableValidationError(rule.meaning, errors, dict)
+        return arrays
+
+    return structure_arrays
 
 
 def _make_text_hook(rule: TextRule) -> Hook:
@@ -215,8 +220,8 @@ def _make_number_hook(rule: NumberRule, kind: Any) -> Hook:
 def _make_rule_hook(rule: Rule, kind: Any) -> Hook:
     if isinstance(rule, ArrayRule):
         return _make_array_hook(rule)
-    if isinstance(rule, AnglesRule):
-        return _structure_angles
+    if isinstance(rule, ArraysRule):
+        return _make_arrays_hook(rule)
     return _make_text_hook(rule) if isinstance(rule, TextRule) else _make_number_hook(rule, kind)
 
 
@@ -248,8 +253,8 @@ def _unstructure_array(value: Any) -> Any:
     return None if value is None else np.asarray(value, dtype=np.float64).tolist()
 
 
-def _unstructure_angles(angles: Any) -> dict[str, Any]:
-    return {joint: _unstructure_array(row) for joint, row in angles.items()}
+def _unstructure_arrays(arrays: Any) -> dict[str, Any]:
+    return {name: _unstructure_array(array) for name, array in arrays.items()}
 
 
 def _make_record_unhook(cls: Any, converter: Converter) -> Callable[[Any], Any]:
@@ -258,8 +263,8 @@ def _make_record_unhook(cls: Any, converter: Converter) -> Callable[[Any], Any]:
         rule = RULES.get((cls, field.name))
         if isinstance(rule, ArrayRule):
             unhooks[field.name] = override(unstruct_hook=_unstructure_array)
-        elif isinstance(rule, AnglesRule):
-            unhooks[field.name] = override(unstruct_hook=_unstructure_angles)
+        elif isinstance(rule, ArraysRule):
+            unhooks[field.name] = override(unstruct_hook=_unstructure_arrays)
     return make_dict_unstructure_fn(cls, converter, **unhooks)
 
 

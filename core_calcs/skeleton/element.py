@@ -12,7 +12,8 @@ from ..spatial.transforms import Array
 
 Series = Literal["skull", "cervical", "dorsal", "sacral", "caudal", "ribs", "girdle", "limb", "other"]
 Side = Literal["left", "right", "middle"]
-Origin = Literal["scanned", "mirrored", "sculpted", "composite", "deformed", "not known"]
+Origin = Literal["scanned", "mirrored", "scaled", "sculpted", "composite", "deformed", "not known"]
+"""Mirrored: of its pair or of itself; scaled: of a neighbour in the series."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,7 @@ class Element:
         the series has no order
     X_WE : (4, 4) from the element's frame to the world of the neutral articulation
     voids : what castings with a wall leave hollow, for every wall that was ever asked for
+    made_from : of a bone that was made here, the element whose surface it was made from; empty of all others
     """
 
     name: str
@@ -50,3 +52,4 @@ class Element:
     solid: Solid
     X_WE: Array
     voids: tuple[Void, ...] = ()
+    made_from: str = ""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..spatial.errors import SkeletonError
-from ..spatial.rotations import joint_rotation
-from ..spatial.transforms import Array, invert, make_transform, mean_motion
+from ..spatial.rotations import joint_angles, joint_rotation
+from ..spatial.transforms import Array, invert, is_rigid, make_transform, mean_motion
 from .pose import Pose
 from .tree import Skeleton
 
@@ -91,6 +92,8 @@ def joint_motions(skeleton: Skeleton, pose: Pose) -> Array:
 def move_elements(skeleton: Skeleton, movers: Movers, pose: Pose) -> Array:
     """The same as `joint_motions`, for many poses of one skeleton; movers : of `find_movers`."""
     rows = _check_angles(skeleton, movers, pose)
+    if pose.mounted:
+        return _move_mounted(skeleton, pose)
     angles = np.array([pose.angles_rad[name] for name in rows], float).reshape(-1, 3)
     turned = np.fromiter(rows.values(), int, len(rows))
     turn = make_transform(joint_rotation(angles, movers.senses[turned]), np.zeros(3))
@@ -105,6 +108,32 @@ def move_elements(skeleton: Skeleton, movers: Movers, pose: Pose) -> Array:
             motions[row] = motions[parent] @ turns[row] if row in turns else motions[parent]
     moved: Array = motions[movers.carriers]
     return moved
+
+
+def _move_mounted(skeleton: Skeleton, pose: Pose) -> Array:
+    motions = np.empty((len(skeleton.elements), 4, 4))
+    for i, element in enumerate(skeleton.elements):
+        if element.name in pose.mounted:
+            motions[i] = pose.X_WN @ pose.mounted[element.name] @ invert(element.X_WE)
+        else:
+            motions[i] = motions[skeleton.parents[i]] if i else pose.X_WN
+    return motions
+
+
+def measure_angles(skeleton: Skeleton, motions: Array, children: Sequence[int]) -> Array:
+    """(k, 3) flexion, lateral, axial [rad] of joints as the elements stand, by the index of each joint's child.
+
+    motions : (n, 4, 4) of the elements, as `joint_motions` gives them; of a pose as mounted a child may be off its
+        joint as well, which the angles do not tell
+    """
+    rows = np.asarray(children, int)
+    if not len(rows):
+        return np.empty((0, 3))
+    joints = [skeleton.joints[i - 1] for i in rows.tolist()]
+    R_WJ = np.stack([joint.X_WJ[:3, :3] for joint in joints])
+    turned = invert(motions[skeleton.parents[rows]])[:, :3, :3] @ motions[rows][:, :3, :3]
+    R_J = np.swapaxes(R_WJ, -1, -2) @ turned @ R_WJ
+    return joint_angles(R_J, np.array([joint.senses for joint in joints]))
 
 
 def place_elements(skeleton: Skeleton, pose: Pose) -> Array:
@@ -130,4 +159,18 @@ def _check_angles(skeleton: Skeleton, movers: Movers, pose: Pose) -> dict[str, i
             rows[child] = row
         elif np.any(angles):
             raise SkeletonError(f"pose {pose.name}", f"the joint of {child!r} is fixed", "set the joint or angle 0")
+    if pose.mounted:
+        _check_mounted(skeleton, pose)
     return rows
+
+
+def _check_mounted(skeleton: Skeleton, pose: Pose) -> None:
+    where = f"pose {pose.name}"
+    if pose.angles_rad:
+        raise SkeletonError(where, "it holds both angles of joints and places as mounted", "keep one of the two")
+    known = {element.name for element in skeleton.elements}
+    for name, X in pose.mounted.items():
+        if name not in known:
+            raise SkeletonError(where, f"it places {name!r}, which is no element", "correct the pose")
+        if not is_rigid(X):
+            raise SkeletonError(where, f"the place of {name!r} is not rigid", "correct the pose")

@@ -1,4 +1,4 @@
-"""What an audit says of how an element stands: the ways it was tried in, how well it fits in each, and which is right."""
+"""What an audit says of how an element stands: the ways it was tried in, and how well it fits in each."""
 
 from __future__ import annotations
 

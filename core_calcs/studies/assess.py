@@ -12,7 +12,7 @@ from ..build.build import Build
 from ..build.castings import find_material_of
 from ..skeleton.envelope import measure_inside
 from ..skeleton.joint import Joint
-from ..skeleton.kinematics import move_elements
+from ..skeleton.kinematics import measure_angles, move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
@@ -88,7 +88,7 @@ def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | No
     carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin, idle)
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
-    uses = _list_uses(prepared, pose)
+    uses = _list_uses(prepared, pose, motions)
     feet = load_feet(prepared.skeleton, contacts, carried, site, idle)
     findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners, idle, clearance)
     summary = Summary(
@@ -187,13 +187,16 @@ def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:
     return np.array([*middle, site.ground_m])
 
 
-def _list_uses(prepared: Prepared, pose: Pose) -> tuple[JointUse, ...]:
-    """Angles of every joint that moves against its limits."""
+def _list_uses(prepared: Prepared, pose: Pose, motions: Array) -> tuple[JointUse, ...]:
+    """Angles of every joint that moves against its limits; of a pose as mounted those at which the elements stand."""
     turning = np.array(list(prepared.movers.rows.values()))[1:]
     moving = np.sort(prepared.movers.elements[turning])
     joints = [prepared.skeleton.joints[i - 1] for i in moving.tolist()]
     neutral = np.zeros(3)
-    angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
+    if pose.mounted:
+        angles = measure_angles(prepared.skeleton, motions, moving.tolist())
+    else:
+        angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
     beyond = np.maximum(np.maximum(angles - prepared.high_rad[moving], prepared.low_rad[moving] - angles), 0)
     return tuple(
         JointUse(joint.child, own, None if joint.limits is None else over, _measure_inside(joint, own))

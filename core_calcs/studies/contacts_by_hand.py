@@ -47,11 +47,12 @@ def add_contact(document: SkeletonDocument, name: str, elements: Sequence[str], 
     _refuse_contact(skeleton, name, elements)
     chosen = [skeleton.elements[skeleton.index(element)] for element in elements]
     require_files(chosen, mesh_folder)
-    contacts = tuple(_make_contact(element, mesh_folder) for element in chosen)
+    contacts = tuple(find_contact(element, mesh_folder) for element in chosen)
     return _set_feet(document, (*skeleton.feet, Foot(name, contacts, "by hand")))
 
 
-def _make_contact(element: Element, mesh_folder: Path) -> Contact:
+def find_contact(element: Element, mesh_folder: Path) -> Contact:
+    """The points by which an element may touch the ground, from its file; MeshFileError where it cannot be read."""
     source = element.source
     surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
     return Contact(element.name, find_extreme_points(surface.vertices))

@@ -151,7 +151,7 @@ def default_settings(skeleton: Skeleton, joint: Joint) -> LimitSettings:
     """What a joint's limits were computed with; where they were not, the defaults of its kind."""
     if joint.settings is not None:
         return joint.settings
-    limb = _name_way(skeleton, joint) == "limb"
+    limb = name_way(skeleton, joint) == "limb"
     return LimitSettings(search_rad=LIMB_SEARCH_RAD) if limb else LimitSettings()
 
 
@@ -184,7 +184,7 @@ def plan_search(skeleton: Skeleton, mesh_folder: Path, joint: Joint, settings: L
     SkeletonError : it is no joint to look for, or none that has a disc
     DocumentError : the two elements' files are missing, or others than the skeleton was made from
     """
-    way = _name_way(skeleton, joint)
+    way = name_way(skeleton, joint)
     if way is None:
         what = f"no joint is looked for between {joint.parent} and {joint.child}"
         raise SkeletonError(f"joint of {joint.child}", what, "set it by hand, or mark a facet")
@@ -228,7 +228,7 @@ def complete_joint(skeleton: Skeleton, known: Joint, found: Joint) -> Joint:
 
 def are_of_column(skeleton: Skeleton, joint: Joint) -> bool:
     """Whether a joint's marks are facets of vertebrae, and no surface that a limb's family is fitted to."""
-    return _name_way(skeleton, joint) == "column" and joint.fit is None
+    return name_way(skeleton, joint) == "column" and joint.fit is None
 
 
 def _lies_headward(skeleton: Skeleton, joint: Joint) -> bool:
@@ -236,7 +236,7 @@ def _lies_headward(skeleton: Skeleton, joint: Joint) -> bool:
     return lies_headward(child, parent)
 
 
-def _name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
+def name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
     """How a joint was looked for, or would be; None where none would."""
     parent, child = (skeleton.elements[skeleton.index(name)].series for name in (joint.parent, joint.child))
     if child == "ribs" and parent == "dorsal":
@@ -266,7 +266,7 @@ def find_axes(skeleton: Skeleton, joint: Joint) -> ColumnAxes:
     above = None
     if joint.parent != skeleton.root.name:
         parent = skeleton.joint_of(joint.parent)
-        if _name_way(skeleton, parent) == "column" and not name_hand(parent):
+        if name_way(skeleton, parent) == "column" and not name_hand(parent):
             above = find_axes(skeleton, parent)
     ends = [skeleton.elements[skeleton.index(name)] for name in (joint.child, joint.parent)]
     if not lies_headward(*ends):

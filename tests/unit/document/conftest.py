@@ -16,6 +16,7 @@ from core_calcs.build.build import (
     Weighing,
 )
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.document.record import Record
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import (
     AxisLimit,
@@ -51,7 +52,7 @@ def _element(name: str, series: str, position: int | None, x: float) -> Element:
 
 @pytest.fixture
 def document() -> SkeletonDocument:
-    """Sacrum, two tail vertebrae (one joint found, one by hand), a rib that is fixed, one foot, two poses."""
+    """Sacrum, two tail vertebrae (one joint found, one by hand), a rib that is fixed, one foot, three poses."""
     elements = (
         _element("Kreuzbein ß", "sacral", None, 0.0),
         _element("caudal 1", "caudal", 1, -1.0),
@@ -102,6 +103,11 @@ def document() -> SkeletonDocument:
             "a note",
             ("tail tip",),
         ),
+        Pose(
+            "as mounted before",
+            X_WN=make_transform(np.eye(3), [0, 0, 0.2]),
+            mounted={"caudal 1": make_transform(np.diag([-1.0, -1.0, 1.0]), [-1.0, 0.1, 1 / 3])},
+        ),
     )
     build = Build(
         Material("bronze", 8700.0, 100.0, "made up for a test"),
@@ -116,4 +122,9 @@ def document() -> SkeletonDocument:
         (Disc("caudal 1", Material("rubber", 1100.0, 110.0, "made up"), 0.004, 0.001, 1 / 3000, 0.002, 0.0001),),
         (Steelwork("tail", "Kreuzbein ß", "caudal 2", "bar 20", 2.47, 0.15, "made up", 1.5),),
     )
-    return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes")
+    record = Record(
+        *("correction", "turned", ("caudal 1",), "turned end for end", "the facets face the wrong way"),
+        *("facets 0.31 s² against 0.05", "A. Ünbekannt", "2026-11-27T03:10:00Z"),
+        before={"caudal 1": make_transform(np.diag([-1.0, -1.0, 1.0]), [-1.0, 0.1, 1 / 3])},
+    )
+    return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes", (record,))

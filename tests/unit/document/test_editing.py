@@ -14,6 +14,12 @@ from core_calcs.spatial.errors import SkeletonError
 from core_calcs.statics.site import Site
 
 
+@pytest.fixture
+def document(document):
+    """With its two poses of joint angles alone."""
+    return replace(document, poses=document.poses[:2])
+
+
 def _names(document):
     return [pose.name for pose in document.poses]
 

@@ -253,6 +253,13 @@ WRONG = [
     ("poses.1.angles_rad", {"caudal 9": [1, 2, 3]}, "$.poses[1].angles_rad", "'caudal 9', which has no joint"),
     ("poses.1.angles_rad", {"肋骨 左": [1, 2, 3]}, "$.poses[1].angles_rad", "is fixed"),
     ("poses.1.X_WN", SKEW, "$.poses[1].X_WN", "not a rigid transform"),
+    ("poses.2.mounted", {"caudal 9": np.eye(4).tolist()}, "$.poses[2].mounted", "'caudal 9', which is no element"),
+    ("poses.2.mounted", {"caudal 1": SKEW}, "$.poses[2].mounted['caudal 1']", "not a rigid transform"),
+    ("poses.2.mounted", [], "$.poses[2].mounted", "an object of places by element"),
+    ("poses.2.angles_rad", {"caudal 1": [0, 0, 0]}, "$.poses[2].mounted", "both angles of joints and places"),
+    ("records.0.when", "yesterday", "$.records[0].when", "a time in UTC"),
+    ("records.0.what", "", "$.records[0].what", "a text of one line"),
+    ("records.0.action", "painted", "$.records[0].action", "none of: turned, exchanged"),
     ("build.material.density_kg_m3", 0, "$.build.material.density_kg_m3", "not greater than 0"),
     ("site.datum_m", [1.0], "$.site.datum_m", "a list of 2 is due here, not of 1"),
     ("site.datum_m", [1.0, "x"], "$.site.datum_m[1]", "a number is due here, not a text"),
@@ -418,6 +425,7 @@ def test_an_older_version_is_brought_up_to_date(document, monkeypatch):
 
 def test_version_1_had_solid_castings_alone(document):
     """What a document of version 1 says is kept; what it could not say is what it meant."""
+    document = dataclasses.replace(document, poses=document.poses[:2])
     tree = json.loads(document_to_text(document))
     tree["version"], tree["build"] = 1, {"material": tree["build"]["material"]}
     for element in tree["skeleton"]["elements"]:
@@ -444,7 +452,7 @@ def test_version_2_let_everything_bear_that_touches(document):
         del pose["idle_feet"]
     found = document_from_text(json.dumps(tree), "text")
     assert [foot.origin for foot in found.skeleton.feet] == ["proposed"]
-    assert [pose.idle_feet for pose in found.poses] == [(), ()]
+    assert [pose.idle_feet for pose in found.poses] == [()] * 3
     assert flatten(found.build) == flatten(document.build)
 
 
@@ -631,3 +639,15 @@ def test_one_file_with_two_hashes_is_refused(document):
     tree["skeleton"]["elements"][1]["source"]["sha256"] = "f" * 64
     with pytest.raises(DocumentError, match="another SHA-256"):
         document_from_text(json.dumps(tree), "text")
+
+
+def test_version_15_kept_no_records_and_mounted_nothing(document):
+    kept = dataclasses.replace(document, records=(), poses=document.poses[:2])
+    tree = json.loads(document_to_text(kept))
+    tree["version"] = 15
+    del tree["records"]
+    for pose in tree["poses"]:
+        del pose["mounted"]
+    for element in tree["skeleton"]["elements"]:
+        del element["made_from"]
+    assert flatten(document_from_text(json.dumps(tree), "text")) == flatten(kept)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core_calcs.skeleton.kinematics import joint_motions, place_elements
+from core_calcs.skeleton.kinematics import joint_motions, measure_angles, place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import SkeletonError
@@ -97,3 +97,41 @@ def test_fixed_joint_keeps_still_or_complains(random_skeletons, rng):
     np.testing.assert_array_equal(joint_motions(skeleton, Pose("p", {"e2": np.zeros(3)}))[2], np.eye(4))
     with pytest.raises(SkeletonError, match="fixed"):
         joint_motions(skeleton, Pose("p", {"e2": np.array([0, 0, 0.1])}))
+
+
+def test_angles_are_measured_from_where_the_elements_stand(random_skeletons, rng):
+    skeleton = random_skeletons.make_random_skeleton(40, rng)
+    pose = random_skeletons.make_random_pose(skeleton, rng)
+    motions = joint_motions(skeleton, pose)
+    moving = [i for i, joint in enumerate(skeleton.joints, start=1) if joint.moves]
+    measured = measure_angles(skeleton, motions, moving)
+    wanted = np.array([pose.angles_rad.get(skeleton.elements[i].name, np.zeros(3)) for i in moving])
+    senses = np.array([skeleton.joints[i - 1].senses for i in moving])
+    np.testing.assert_allclose(joint_rotation(measured, senses), joint_rotation(wanted, senses), atol=1e-12)
+
+
+def test_a_pose_as_mounted_puts_elements_where_they_stood(random_skeletons, rng):
+    """What is named stands there, whatever the joints say; what is not stands against its parent as at neutral."""
+    skeleton = random_skeletons.make_random_skeleton(20, rng)
+    X_WN = make_transform(random_skeletons.make_rotation(rng), rng.normal(size=3))
+    named = [skeleton.elements[i].name for i in (0, 3, 7)]
+    mounted = {name: make_transform(random_skeletons.make_rotation(rng), rng.normal(size=3)) for name in named}
+    placed = place_elements(skeleton, Pose("as mounted before", {}, X_WN, mounted=mounted))
+    at = {element.name: i for i, element in enumerate(skeleton.elements)}
+    for name in named:
+        np.testing.assert_allclose(placed[at[name]], X_WN @ mounted[name], atol=1e-12)
+    for i, parent in enumerate(skeleton.parents):
+        if skeleton.elements[i].name not in named:
+            child, above = (skeleton.elements[k].X_WE for k in (i, parent))
+            np.testing.assert_allclose(invert(placed[parent]) @ placed[i], invert(above) @ child, atol=1e-9)
+
+
+def test_a_pose_as_mounted_names_elements_and_no_angles(random_skeletons, rng):
+    skeleton = random_skeletons.make_random_skeleton(5, rng)
+    turned = next(joint.child for joint in skeleton.joints if joint.moves)
+    with pytest.raises(SkeletonError, match="which is no element"):
+        joint_motions(skeleton, Pose("mounted", mounted={"nobody": np.eye(4)}))
+    with pytest.raises(SkeletonError, match="both angles of joints and places"):
+        joint_motions(skeleton, Pose("mounted", {turned: np.zeros(3)}, mounted={turned: np.eye(4)}))
+    with pytest.raises(SkeletonError, match="not rigid"):
+        joint_motions(skeleton, Pose("mounted", mounted={turned: np.diag([1.0, -1.0, 1.0, 1.0])}))
