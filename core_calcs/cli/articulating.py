@@ -126,7 +126,8 @@ def _check_place(order: Order) -> None:
     if not path.absolute().parent.is_dir():
         raise OutputError(str(path), "its folder is not there", "make the folder first")
     if path.exists() and not is_proposal(read_document(path)) and not order.replace:
-        what = "a document is there with poses, joints, places, contacts, castings, corrections or a site of yours"
+        kept = "poses, joints, places, contacts, castings or a site that were set by hand, or with records"
+        what = f"a document is there with {kept}"
         raise OutputError(str(path), what, "choose another file, or give --replace to write over it")
 
 

@@ -8,7 +8,7 @@ from typing import get_args
 import click
 
 from ..skeleton.element import Series
-from .options import DOUBT, cache_option, document_argument, json_option
+from .options import DOUBT, by_option, cache_option, document_argument, json_option
 from .terminal import make_terminal
 
 
@@ -57,6 +57,7 @@ def contacts_command(
 @click.option("--scanned", is_flag=True, help="Back to where it was scanned.")
 @click.option("--also", default="", metavar="NAME", help="A second element that it follows, half and half.")
 @click.option("--alone", is_flag=True, help="It follows its parent alone again.")
+@by_option
 @json_option
 def place_command(
     document_path: Path,
@@ -68,6 +69,7 @@ def place_command(
     scanned: bool,
     also: str,
     alone: bool,
+    by: str,
     as_json: bool,
 ) -> None:
     """Move and turn an element of a skeleton DOCUMENT against its parent, for good: a correction, not a pose.
@@ -81,7 +83,7 @@ def place_command(
     """
     from .placing import Order, run_place
 
-    order = Order(document_path, element, move_mm, turn_deg, about_mm, reason, scanned, also, alone)
+    order = Order(document_path, element, move_mm, turn_deg, about_mm, reason, scanned, also, alone, by)
     run_place(make_terminal(as_json), order)
 
 
@@ -96,6 +98,7 @@ def place_command(
 @click.option("--disc-share", type=DOUBT, help="The same in s, the joint's size.")
 @click.option("--as-scanned", "scanned", is_flag=True, help="As thick as the gap that was scanned.")
 @click.option("--reason", default="", help="Why: it stays with the joint.")
+@by_option
 @cache_option
 @json_option
 def neutral_command(
@@ -107,6 +110,7 @@ def neutral_command(
     disc_share: float | None,
     scanned: bool,
     reason: str,
+    by: str,
     cache: str,
     as_json: bool,
 ) -> None:
@@ -120,5 +124,18 @@ def neutral_command(
     """
     from .neutral import Order, run_neutral
 
-    order = Order(document_path, children, series, everywhere, disc_mm, disc_share, scanned, reason, cache)
+    order = Order(document_path, children, series, everywhere, disc_mm, disc_share, scanned, reason, cache, by)
     run_neutral(make_terminal(as_json), order)
+
+
+@click.command("records")
+@document_argument
+@json_option
+def records_command(document_path: Path, as_json: bool) -> None:
+    """Show what was put right, set by hand or made in a skeleton DOCUMENT: what, why, by whom, when, on what evidence.
+
+    Records are kept by every command and operator that sets something aside by hand, and none is ever taken out.
+    """
+    from .recording import run_records
+
+    run_records(make_terminal(as_json), document_path)

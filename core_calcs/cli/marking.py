@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..document.meshes import locate_mesh_folder
-from ..document.reading import read_document, write_document
+from ..document.reading import read_document
 from ..handover.tables import plain_value
 from ..skeleton.joint import FacetKind, FacetMark, JointFamily
 from ..spatial.errors import MeshFileError
 from ..studies.facet_marks import mark_facets
 from ..studies.joint_cache import open_cache
+from .recording import write_recorded
 from .terminal import Terminal
 
 
@@ -22,6 +23,7 @@ class Order:
     facets : (element, faces), faces as numbers and ranges or as @FILE
     family : None: the plainest that fits
     cache : folder of joints that were found, or off; empty: the usual one
+    by : who does it, as typed
     kind : of a vertebra's facets; None: by their place
     """
 
@@ -31,6 +33,7 @@ class Order:
     family: JointFamily | None
     cache: str
     kind: FacetKind | None = None
+    by: str = ""
 
 
 def run_mark(terminal: Terminal, order: Order) -> None:
@@ -45,7 +48,7 @@ def run_mark(terminal: Terminal, order: Order) -> None:
             document, folder, order.child, marks, order.family, progress=progress, cache=open_cache(order.cache)
         )
     joint = changed.skeleton.joint_of(order.child)
-    write_document(order.document_path, changed)
+    write_recorded(order.document_path, document, changed, order.by)
     turns = "turns" if joint.moves else "fixed"
     terminal.show_line(f"{joint.parent} to {joint.child}: {joint.confidence}, {turns}: {joint.reason}.")
     terminal.show_line(f"{order.document_path}: written")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder
-from ..document.reading import read_document, write_document
+from ..document.reading import read_document
 from ..handover.quantities import format_fixed
 from ..handover.tables import plain_value
 from ..skeleton.element import Series
@@ -26,6 +26,7 @@ from ..studies.disc_thickness import (
     set_discs_thickness,
 )
 from ..studies.joint_cache import open_cache
+from .recording import write_recorded
 from .terminal import Terminal
 
 
@@ -48,6 +49,7 @@ class Order:
     scanned: bool
     reason: str
     cache: str
+    by: str
 
 
 def run_neutral(terminal: Terminal, order: Order) -> None:
@@ -59,7 +61,7 @@ def run_neutral(terminal: Terminal, order: Order) -> None:
     if chosen:
         with terminal.show_progress() as progress:
             changed = _change(document, order, chosen, progress)
-        write_document(order.document_path, changed)
+        write_recorded(order.document_path, document, changed, order.by)
     discs = list_discs(changed.skeleton)
     terminal.show_table(
         ("joint of", "on", "disc mm", "as scanned mm", "reason"), [_make_row(disc) for disc in discs], right=(2, 3)

@@ -19,6 +19,13 @@ cache_option = click.option(
     metavar="FOLDER",
     help="Where joints that were found are kept, or 'off'; COUNTERPOISE_CACHE or the user's own folder otherwise.",
 )
+by_option = click.option(
+    "--by",
+    default="",
+    envvar="COUNTERPOISE_BY",
+    metavar="NAME",
+    help="Who does it: it stands in the record. COUNTERPOISE_BY otherwise.",
+)
 pose_option = click.option(
     "--pose", "pose_names", multiple=True, metavar="NAME", help="Only this pose; may be repeated."
 )

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..document.document import SkeletonDocument
-from ..document.reading import read_document, write_document
+from ..document.reading import read_document
 from ..spatial.errors import CounterpoiseError
 from ..studies.places_by_hand import (
     Placed,
@@ -19,6 +19,7 @@ from ..studies.places_by_hand import (
     restore_in_document,
     straddle_in_document,
 )
+from .recording import write_recorded
 from .terminal import Terminal
 
 Vector = tuple[float, float, float]
@@ -32,6 +33,7 @@ class Order:
     turn_deg : direction of the axis, and the angle
     about_mm : a point of the axis; None: the element's centre of volume
     scanned : back to where it was scanned
+    by : who does it, as typed
     also, alone : a second element that it follows, half and half, empty for none; its parent alone again
     """
 
@@ -44,6 +46,7 @@ class Order:
     scanned: bool
     also: str
     alone: bool
+    by: str
 
 
 def run_place(terminal: Terminal, order: Order) -> None:
@@ -51,7 +54,7 @@ def run_place(terminal: Terminal, order: Order) -> None:
     document = read_document(order.document_path)
     changed = _change(document, order)
     if changed is not document:
-        write_document(order.document_path, changed)
+        write_recorded(order.document_path, document, changed, order.by)
     placed = list_placed(changed.skeleton)
     heads = ("element", "on", "x mm", "y mm", "z mm", "turned by", "about", "reason")
     terminal.show_table(heads, [_make_row(own) for own in placed], right=(2, 3, 4, 5))

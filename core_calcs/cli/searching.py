@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..document.meshes import locate_mesh_folder
-from ..document.reading import read_document, write_document
+from ..document.reading import read_document
 from ..handover.tables import plain_value
 from ..skeleton.joint import Joint
 from ..studies.joint_cache import open_cache
 from ..studies.searched_joints import default_settings, search_document_joint
 from .limit_text import AXES, LEGEND, describe_limits
+from .recording import write_recorded
 from .terminal import Terminal
 
 
@@ -21,6 +22,7 @@ class Order:
     """What the user asked for.
 
     settings : by name those of LimitSettings that are to be others; the joint keeps the rest
+    by : who does it, as typed
     cache : folder of joints that were found, or off; empty: the usual one
     """
 
@@ -29,6 +31,7 @@ class Order:
     settings: Mapping[str, float]
     from_nothing: bool
     cache: str
+    by: str
 
 
 def run_search(terminal: Terminal, order: Order) -> None:
@@ -42,7 +45,7 @@ def run_search(terminal: Terminal, order: Order) -> None:
     with terminal.show_progress() as progress:
         changed = search_document_joint(document, folder, order.child, settings, order.from_nothing, progress, cache)
     joint = changed.skeleton.joint_of(order.child)
-    write_document(order.document_path, changed)
+    write_recorded(order.document_path, document, changed, order.by)
     turns = "turns" if joint.moves else "fixed"
     terminal.show_line(f"{joint.parent} to {joint.child}: {joint.confidence}, {turns}: {joint.reason}.")
     _show_limits(terminal, before, joint)

@@ -12,6 +12,7 @@ from ..statics.site import Site
 from .options import (
     DOUBT,
     PATH,
+    by_option,
     cache_option,
     document_argument,
     json_option,
@@ -171,6 +172,7 @@ VERTEBRAL = get_args(FacetKind)[:3]
     "--family", type=click.Choice(get_args(JointFamily)), help="Of a limb's joint; the plainest that fits otherwise."
 )
 @click.option("--kind", type=click.Choice(VERTEBRAL), help="Of a vertebra's facet; by its place otherwise.")
+@by_option
 @cache_option
 @json_option
 def mark_command(
@@ -179,6 +181,7 @@ def mark_command(
     facets: tuple[tuple[str, str], ...],
     family: JointFamily | None,
     kind: FacetKind | None,
+    by: str,
     cache: str,
     as_json: bool,
 ) -> None:
@@ -189,7 +192,7 @@ def mark_command(
     """
     from .marking import Order, run_mark
 
-    run_mark(make_terminal(as_json), Order(document_path, child, facets, family, cache, kind))
+    run_mark(make_terminal(as_json), Order(document_path, child, facets, family, cache, kind, by))
 
 
 @click.command("search")
@@ -203,6 +206,7 @@ def mark_command(
 @click.option("--gap-share", type=DOUBT, help="Opening allowed, in s.")
 @click.option("--search-deg", type=click.FloatRange(1, 180), help="How far limits are searched for, in degrees.")
 @click.option("--from-nothing", is_flag=True, help="Drop what was set by hand: frame, limits, marks, that it is fixed.")
+@by_option
 @cache_option
 @json_option
 def search_command(
@@ -214,6 +218,7 @@ def search_command(
     gap_share: float | None,
     search_deg: float | None,
     from_nothing: bool,
+    by: str,
     cache: str,
     as_json: bool,
 ) -> None:
@@ -234,4 +239,4 @@ def search_command(
         "search_rad": None if search_deg is None else math.radians(search_deg),
     }
     settings = {name: value for name, value in given.items() if value is not None}
-    run_search(make_terminal(as_json), Order(document_path, child, settings, from_nothing, cache))
+    run_search(make_terminal(as_json), Order(document_path, child, settings, from_nothing, cache, by))

@@ -31,6 +31,7 @@ def _section(name: str) -> str:
         "neutral",
         "contacts",
         "place",
+        "records",
         "assess",
         "handover",
     ],

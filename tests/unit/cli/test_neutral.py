@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from core_calcs.cli.articulating import is_proposal
-from core_calcs.document.reading import read_document
+from core_calcs.document.reading import document_to_text, read_document
 from tests.unit.cli.driving import run
 
 
@@ -30,7 +31,9 @@ def test_a_disc_is_set_and_set_back(place):
     assert gaps(place)["T1"] == pytest.approx(length, abs=1e-4)
     assert not is_proposal(read_document(place.document))
     assert run("neutral", place.document, "--all", "--as-scanned").exit_code == 0
-    assert place.document.read_bytes() == before
+    back = read_document(place.document)
+    assert [record.action for record in back.records] == ["disc", *["put back"] * len(back.records[1:])]
+    assert document_to_text(replace(back, records=())).encode() == before
 
 
 def test_a_series_and_the_whole_column_at_once(place):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -42,7 +44,9 @@ def test_an_element_is_placed_with_what_hangs_on_it_and_goes_back(place):
     back = read_document(place.document)
     for was, now in zip(before.skeleton.elements, back.skeleton.elements, strict=True):
         np.testing.assert_allclose(now.X_WE, was.X_WE, rtol=0, atol=1e-12)
-    assert is_proposal(back)
+    assert [record.action for record in back.records] == ["placed", "placed", "put back"]
+    assert [record.why for record in back.records] == ["it stood in the ribs", "twisted", ""]
+    assert not is_proposal(back)  # what was done and given up again is told for ever
 
 
 def test_an_element_follows_two_and_one_again(place):
@@ -56,7 +60,25 @@ def test_an_element_follows_two_and_one_again(place):
         ["Scapula.L", parent, "L1"]
     ]
     assert run("place", place.document, "--element", "Scapula.L", "--alone").exit_code == 0
-    assert is_proposal(read_document(place.document))
+    back = read_document(place.document)
+    assert is_proposal(replace(back, records=()))
+    assert [record.action for record in back.records] == ["follows two", "put back"]
+
+
+def test_records_say_who_and_when(place, monkeypatch):
+    said = ("--element", "Scapula.L", "--move-mm", 40, 30, 0)
+    assert run("place", place.document, *said, "--reason", "one", "--by", "A. Somebody").exit_code == 0
+    monkeypatch.setenv("COUNTERPOISE_BY", "B. Other")
+    assert run("place", place.document, *said, "--reason", "two").exit_code == 0
+    told = run("records", place.document, "--json")
+    assert told.exit_code == 0, told.output
+    records = json.loads(told.stdout)["records"]
+    assert [(record["by"], record["why"]) for record in records] == [("A. Somebody", "one"), ("B. Other", "two")]
+    when = [datetime.strptime(record["when"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=UTC) for record in records]
+    assert timedelta(0) <= datetime.now(UTC) - when[0] < timedelta(minutes=10)
+    shown = run("records", place.document)
+    (row,) = [line.split() for line in shown.stdout.splitlines() if "one" in line.split()]
+    assert " ".join(row[3:]) == "A. Somebody placed Scapula.L moved by 50.0 mm (x 40, y 30, z 0) one"
 
 
 @pytest.mark.parametrize(
