@@ -25,7 +25,7 @@ from ..skeleton.element import Element
 from ..skeleton.joint import Joint
 from ..skeleton.pose import AS_MOUNTED, AS_SCANNED, Pose
 from ..skeleton.tree import Foot, Skeleton, build_skeleton
-from ..skeleton.verdict import Fault
+from ..skeleton.verdict import Fault, Verdict
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply, invert, is_rigid, make_transform, round_places
@@ -73,6 +73,43 @@ def correct(
     record = Record("correction", fault, tuple(places), *words, before=_stood(before.skeleton, new))
     changed = _exchange_elements(before, mesh_folder, new, progress, cache)
     return _keep(document, changed, record, fault)
+
+
+def correct_by_verdict(
+    document: SkeletonDocument,
+    mesh_folder: Path,
+    verdict: Verdict,
+    why: str,
+    by: str,
+    when: str,
+    progress: Progress = ignore_progress,
+    cache: JointCache | None = None,
+) -> SkeletonDocument:
+    """The document with what an audit found wrong put right, its figures as the record's evidence; see `correct`.
+
+    Raises
+    ------
+    SkeletonError : the audit did not find it wrong; no reason
+    """
+    of = " and ".join(verdict.elements)
+    if verdict.decision != "wrong":
+        remedy = "turn or exchange it yourself, with a reason, if you know better"
+        raise SkeletonError(of, f"the audit did not find it wrong, but {verdict.decision}", remedy)
+    if not why.strip():
+        raise SkeletonError(of, "it is put right without a reason", "write why")
+    best = verdict.ratings[0].way
+    what = f"exchanged {of}" if verdict.fault == "exchanged" else f"turned {best}"
+    told = Record("correction", verdict.fault, verdict.elements, what, why.strip(), tell_evidence(verdict), by, when)
+    return correct(document, mesh_folder, verdict.fault, verdict.places, told, progress, cache)
+
+
+def tell_evidence(verdict: Verdict) -> str:
+    """What an audit says and the figures of every way it tried, in one line."""
+    ways = []
+    for rating in verdict.ratings:
+        figures = ", ".join(f"{name} {value:.3g}" for name, value in rating.figures)
+        ways.append(f"{rating.way}: {rating.score:.2f}" + (f" ({figures})" if figures else ""))
+    return f"{verdict.what}. Ways tried, the best first: {'; '.join(ways)}"
 
 
 def put_back(

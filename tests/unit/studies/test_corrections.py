@@ -19,13 +19,14 @@ from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import AS_MOUNTED, Pose
 from core_calcs.skeleton.table import TableRow
+from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assess import assess
 from core_calcs.studies.contacts_by_hand import add_contact
-from core_calcs.studies.corrections import correct, last_correction, put_back
+from core_calcs.studies.corrections import correct, correct_by_verdict, last_correction, put_back
 from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
 from core_calcs.studies.survey import survey_folder
 
@@ -33,6 +34,7 @@ SETTINGS = LimitSettings(search_rad=0.6)
 ANGLES = {"V2": np.array([0.05, 0.02, -0.01]), "V4": np.array([-0.03, 0.0, 0.04])}
 TOLD = Record("correction", "turned", (), "turned end for end", "its facets face the tail", "0.31 s² to 0.05", "A. B.",
               "2026-11-27T03:10:00Z")  # fmt: skip
+WHEN = "2026-11-27T03:10:00Z"
 HALF_TURN = np.diag([-1.0, -1.0, 1.0])
 """About the back's axis: end for end."""
 
@@ -232,3 +234,28 @@ def test_a_mirrored_place_and_a_missing_file_are_refused(wrong, wrong_folder, tm
         correct(wrong, wrong_folder, "turned", {"V2": np.diag([1.0, -1.0, 1.0, 1.0])}, TOLD)
     with pytest.raises(DocumentError, match="does not hold"):
         correct(wrong, tmp_path, "turned", {"V2": turn_about(centre)}, TOLD)
+
+
+def make_verdict(decision, places=None) -> Verdict:
+    ratings = (Rating("end for end", 3.4, (("facets that meet [s2]", 0.31),)), Rating("as placed", 1.2, ()))
+    return Verdict("turned", ("V2",), decision, ratings, places or {}, "it meets its neighbours better end for end")
+
+
+def test_an_audits_figures_are_the_evidence(wrong, wrong_folder, centre, right):
+    found = correct_by_verdict(
+        wrong, wrong_folder, make_verdict("wrong", {"V2": turn_about(centre)}), " facets face the tail ", "A. B.", WHEN
+    )
+    (record,) = found.records
+    assert (record.action, record.what, record.why) == ("turned", "turned end for end", "facets face the tail")
+    assert record.evidence == (
+        "it meets its neighbours better end for end. Ways tried, the best first: end for end: 3.40 (facets that meet "
+        "[s2] 0.31); as placed: 1.20"
+    )
+    np.testing.assert_array_equal(found.skeleton.elements[1].X_WE, right.skeleton.elements[1].X_WE)
+
+
+def test_what_an_audit_does_not_find_wrong_is_left_alone(wrong, wrong_folder, centre):
+    with pytest.raises(SkeletonError, match="did not find it wrong, but undecided"):
+        correct_by_verdict(wrong, wrong_folder, make_verdict("undecided"), "why", "", WHEN)
+    with pytest.raises(SkeletonError, match="without a reason"):
+        correct_by_verdict(wrong, wrong_folder, make_verdict("wrong", {"V2": turn_about(centre)}), " ", "", WHEN)
