@@ -14,9 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from core_calcs.articulation.assembly import close_up, move_partner
+from core_calcs.articulation.assembly import mate_from_rough
 from core_calcs.articulation.column import ColumnAxes, column_axes
 from core_calcs.articulation.facets import FoundFacets, find_facets
+from core_calcs.articulation.motions import move_partner
 from core_calcs.articulation.partner import Partner
 from core_calcs.mesh.distance_grid import build_distance_grid
 from core_calcs.mesh.surface import Surface
@@ -25,7 +26,7 @@ from tests.dog_column import LABELS, NAMES, SECOND_LABELS, prepare_all, read_lab
 AGREES, OFF_S = 0.6, 0.05
 OVERLAP_S, GAPS_MM, JITTER_RAD, SEEDS = 0.05, range(1, 11), np.radians(5), (1, 2)
 CLOSED_GAP_S = 0.05
-"""To this gap they are closed up, whatever it was before: nobody knows the true one of a scan."""
+"""At this gap they are mated, whatever it was before: nobody knows the true one of a scan."""
 PAIRS = tuple(pairwise(NAMES[:31]))
 """C3–C4 to Ca4–Ca5."""
 TAIL = tuple(pairwise(NAMES[31:]))
@@ -84,15 +85,14 @@ def push_together(column: Column, pair: tuple[str, str]) -> Pair:
 
 
 def pull_apart(gap_mm: float, close: bool = True) -> Callable[[Column, tuple[str, str]], Pair]:
-    """Moved apart along the column, then closed up to a gap of .05 s."""
+    """Moved apart along the column, then mated at a gap of .05 s between the end plates."""
 
     def disturb(column: Column, pair: tuple[str, str]) -> Pair:
         headward, tailward = leave(column, pair)
         headward = move_partner(headward, axes_between(headward, tailward).head * gap_mm * 1e-3)
         if close:
             gap = CLOSED_GAP_S * min(headward.size, tailward.size)
-            closed = close_up(tailward, headward, axes_between(headward, tailward), True, gap)
-            headward = move_partner(headward, closed.shift_m)
+            headward = mate_from_rough(tailward, headward, axes_between(headward, tailward), True, gap).child
         return headward, tailward
 
     return disturb

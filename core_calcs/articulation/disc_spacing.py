@@ -9,10 +9,10 @@ import numpy as np
 
 from ..skeleton.joint import Facet
 from ..spatial.errors import SkeletonError
-from ..spatial.transforms import Array, round_places
-from .assembly import move_partner, move_patch
+from ..spatial.transforms import Array, make_transform, round_places
 from .covering import prepare_facet_contact
 from .facets import FoundFacets, Patch
+from .motions import move_patch, move_rigidly
 from .partner import Partner
 
 _THICKEST_S = 1.0
@@ -70,10 +70,11 @@ def space_by_disc(parent: Partner, child: Partner, found: FoundFacets, along: Ar
         raise SkeletonError(f"joint of {child.name}", what, "name a joint that has end plates")
     on_parent, on_child = sorted(found.centrum, key=lambda patch: patch.element is child)
     shift = find_disc_shift(on_parent, on_child, along, thickness_m)
-    moved = move_partner(child, shift)
+    D = make_transform(np.eye(3), shift)
+    moved = move_rigidly(child, D)
 
     def move(patches: Sequence[Patch]) -> tuple[Patch, ...]:
-        there = [move_patch(patch, moved, shift) if patch.element is child else patch for patch in patches]
+        there = [move_patch(patch, moved, D) if patch.element is child else patch for patch in patches]
         gaps = [widen_gap(patch, shift, patch.element is child) for patch in patches]
         return tuple(replace(patch, gap_m=gap) for patch, gap in zip(there, gaps, strict=True))
 

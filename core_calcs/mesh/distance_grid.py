@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt, map_coordinates, maximum_filter
 
-from ..spatial.transforms import Array
+from ..spatial.transforms import Array, apply, invert
 from .samples import sample_surface
 from .surface import Surface
 
@@ -28,26 +28,37 @@ class DistanceGrid:
     lower : (3,) position of node (0, 0, 0) [m]
     cell : distance between nodes [m]
     values : (nx, ny, nz) float32
+    X_GW : (4, 4) that takes places asked for to the grid's frame; None: they are given in it
     """
 
     lower: Array
     cell: float
     values: NDArray[np.float32]
+    X_GW: Array | None = None
 
     @property
     def band(self) -> float:
         """Distance at which the values are cut off [m]."""
         return BAND_CELLS * self.cell
 
+    def move(self, D: Array) -> DistanceGrid:
+        """The grid of the surface after a rigid motion (4, 4); its values stay, what is asked is taken back."""
+        if self.X_GW is None and (D[:3, :3] == np.eye(3)).all():
+            return replace(self, lower=self.lower + D[:3, 3])
+        return replace(self, X_GW=invert(D) if self.X_GW is None else self.X_GW @ invert(D))
+
+    def _take_in(self, points: Array) -> Array:
+        return points if self.X_GW is None else apply(self.X_GW, points)
+
     def distances(self, points: Array) -> Array:
         """Signed distances (n,) of points (n, 3); `band` for points outside the grid."""
-        nodes = ((points - self.lower) / self.cell).T
+        nodes = ((self._take_in(points) - self.lower) / self.cell).T
         found: Array = map_coordinates(self.values, nodes, order=1, mode="nearest", output=np.float64)
         return found
 
     def lie_within(self, points: Array, distance: float) -> NDArray[np.bool_]:
         """Whether points (n, 3) may lie inside or nearer than `distance`: quick, by the nearest node."""
-        nodes = np.rint((points - self.lower) / self.cell).T
+        nodes = np.rint((self._take_in(points) - self.lower) / self.cell).T
         flat, on = np.zeros(len(points)), np.ones(len(points), bool)
         for along, count in zip(nodes, self.values.shape, strict=True):
             on &= (along >= 0) & (along < count)

@@ -1,14 +1,17 @@
-"""Closing up made-up vertebrae whose gaps are known."""
+"""Made-up vertebrae that stand roughly in place, brought to each other: their facets and gaps are known."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
-from core_calcs.articulation.assembly import close_up, move_partner, move_patch
+from core_calcs.articulation.assembly import mate_from_rough
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
+from core_calcs.articulation.motions import move_partner, move_patch, move_rigidly
 from core_calcs.spatial.errors import SkeletonError
+from core_calcs.spatial.transforms import apply, make_transform
 
 
 @pytest.fixture(scope="module")
@@ -21,23 +24,44 @@ def axes_between(headward, tailward):
     return column_axes(headward.centre, tailward.centre)
 
 
+def turn(element, degrees, axis=(0.3, 0.8, -0.5)):
+    """Turned about its own centre."""
+    R = Rotation.from_rotvec(np.radians(degrees) * np.array(axis) / np.linalg.norm(axis)).as_matrix()
+    return move_rigidly(element, make_transform(R, element.centre - R @ element.centre))
+
+
 @pytest.mark.parametrize("apart", [-0.08, 0.0, 0.3, 1.2, 2.0])
 @pytest.mark.parametrize("gap", [0.02, 0.1])
 def test_the_end_plates_stand_at_the_gap_wanted(neighbours, apart, gap):
     head, tail = move_partner(neighbours[0], [apart, 0, 0]), neighbours[1]
-    closed = close_up(tail, head, axes_between(head, tail), True, gap)
-    assert closed.closing_m == pytest.approx(0.1 + apart - gap, abs=0.005)
-    assert closed.shift_m == pytest.approx([-closed.closing_m, 0, 0], abs=1e-9)
-    moved = move_partner(head, closed.shift_m)
-    found = find_facets(moved, tail, axes_between(moved, tail))
-    assert found.centrum is not None
-    assert [patch.gap_m for patch in found.centrum] == pytest.approx([gap, gap], abs=0.005)
+    found = mate_from_rough(tail, head, axes_between(head, tail), True, gap)
+    assert [patch.gap_m for patch in found.facets.centrum] == pytest.approx([gap, gap], abs=0.006)
+    assert found.child.centre - neighbours[0].centre == pytest.approx([gap - 0.1, 0, 0], abs=0.03)
+    assert Rotation.from_matrix(found.D[:3, :3]).magnitude() < np.radians(3)
 
 
-def test_a_child_towards_the_tail_is_moved_to_the_head(neighbours):
-    head, tail = move_partner(neighbours[0], [0.3, 0, 0]), neighbours[1]
-    closed = close_up(head, tail, axes_between(head, tail), False, 0.05)
-    assert closed.shift_m == pytest.approx([0.35, 0, 0], abs=0.005)
+@pytest.mark.parametrize("degrees", [4, 8])
+def test_a_child_turned_a_little_comes_back(neighbours, degrees):
+    head, tail = neighbours
+    askew = turn(move_partner(tail, [-0.1, 0.05, 0.03]), degrees)
+    found = mate_from_rough(head, askew, axes_between(head, askew), False, 0.1)
+    back = found.D[:3, :3] @ turn_of(tail, askew)
+    assert np.degrees(Rotation.from_matrix(back).magnitude()) < 1.0
+    assert found.child.centre == pytest.approx(tail.centre, abs=0.02)
+    assert found.child.centre == pytest.approx(apply(found.D, askew.centre[None])[0], abs=1e-12)
+
+
+def turn_of(before, after):
+    """(3, 3) by which an element was turned."""
+    ours, theirs = (one.samples.points - one.centre for one in (before, after))
+    return Rotation.align_vectors(theirs, ours)[0].as_matrix()
+
+
+def test_a_gap_that_is_not_known_is_what_the_facets_make_of_it(neighbours):
+    head, tail = neighbours
+    found = mate_from_rough(head, move_partner(tail, [-0.05, 0, 0]), axes_between(head, tail), False)
+    assert abs(found.D[1, 3]) < 0.01
+    assert 0 < np.mean([patch.gap_m for patch in found.facets.centrum]) < 0.2
 
 
 def test_facets_of_elements_far_apart_are_those_found_in_place(neighbours):
@@ -58,58 +82,44 @@ def test_facets_of_elements_far_apart_are_those_found_in_place(neighbours):
 def test_a_facet_goes_with_its_element(neighbours):
     """Its samples about the rim, denser than its element's, as well."""
     head, tail = neighbours
-    moved = move_partner(head, [0.2, 0, 0.1])
+    moved = turn(move_partner(head, [0.2, 0, 0.1]), 30)
+    R = turn_of(head, moved)
+    D = make_transform(R, moved.centre - R @ head.centre)
     for pair in find_facets(head, tail, axes_between(head, tail)).pairs:
         patch = next(patch for patch in pair if patch.element is head)
-        there = move_patch(patch, moved, np.array([0.2, 0, 0.1]))
-        np.testing.assert_allclose(there.points, patch.points + np.array([0.2, 0, 0.1]))
-        np.testing.assert_allclose(
-            there.element.samples.points[there.index].mean(axis=0), there.points.mean(axis=0), atol=0.02
-        )
+        there = move_patch(patch, moved, D)
+        np.testing.assert_allclose(there.points, apply(D, patch.points), atol=1e-9)
+        np.testing.assert_allclose(there.normal, R @ patch.normal, atol=1e-9)
+        near = there.element.samples.points[there.index].mean(axis=0)
+        np.testing.assert_allclose(near, there.points.mean(axis=0), atol=0.02)
 
 
-def make_leaning(shapes, x, headward):
-    """A centrum with an arch, and plates .04 from their partners' whose normals lean to the column by 37°."""
-    parts = [shapes.make_box(shapes.CENTRUM, (x, 0, 0)), shapes.make_box((0.5, 0.7, 0.2), (x, 0, 0.45))]
-    for side in (1, -1):
-        normal = np.array([0.8, -0.42 * side, 0.42])
-        normal /= np.linalg.norm(normal)
-        across = np.cross(normal, [0, 0, 1.0])
-        across /= np.linalg.norm(across)
-        turn = np.column_stack([across, np.cross(normal, across), normal])
-        plate = np.array([0.0, 0.34 * side, 0.6]) + normal * (0.04 + 0.03 if headward else -0.03)
-        parts.append(shapes.make_box((0.3, 0.3, 0.06), plate, turn))
-    return shapes.join(*parts)
-
-
-def test_of_facets_that_lean_to_the_column_the_closest_reach_the_gap_first(shapes):
-    head = shapes.prepare("V1", make_leaning(shapes, 0.5, True))
-    tail = shapes.prepare("V2", make_leaning(shapes, -0.5, False))
-    closed = close_up(tail, head, axes_between(head, tail), True, 0.02)
-    assert len(closed.facets.pairs) == 3
-    assert closed.closing_m == pytest.approx((0.04 - 0.02) / 0.803, abs=0.006)  # the end plates would allow .08
-
-
-def test_a_partner_moved_is_the_partner_of_what_was_moved(shapes):
-    shift = np.array([0.3, -0.2, 0.1])
+def test_an_element_moved_is_the_element_of_what_was_moved(shapes):
+    """Its distances as well, though its grid is not made again; turned twice and moved."""
     surface = shapes.make_box((0.9, 0.8, 0.6))
-    moved = move_partner(shapes.prepare("V1", surface), shift)
-    there = shapes.prepare("V1", type(surface)(surface.vertices + shift, surface.faces))
+    D = make_transform(Rotation.from_rotvec([0.4, -0.9, 0.3]).as_matrix(), [0.3, -0.2, 0.1])
+    moved = move_rigidly(move_rigidly(shapes.prepare("V1", surface), D), D)
+    there = shapes.prepare("V1", type(surface)(apply(D @ D, surface.vertices), surface.faces))
     assert moved.centre == pytest.approx(there.centre, abs=1e-12)
-    first, second = (np.unique(one.crests.round(9), axis=0) for one in (moved, there))
-    assert len(first) > 8
-    assert first == pytest.approx(second, abs=1e-9)
-    assert moved.samples.points == pytest.approx(there.samples.points, abs=1e-12)
-    probes = shift + np.random.default_rng(1).uniform(-0.5, 0.5, (200, 3))
-    assert moved.grid.distances(probes) == pytest.approx(there.grid.distances(probes), abs=0.01)
+    assert moved.samples.points == pytest.approx(there.samples.points, abs=1e-9)
+    assert moved.samples.normals == pytest.approx(there.samples.normals, abs=1e-9)
+    assert moved.surface.vertices == pytest.approx(there.surface.vertices, abs=1e-12)
+    assert len(moved.crests) > 8
+    probes = there.samples.points[::7] + 0.02 * there.samples.normals[::7]
+    assert moved.grid.distances(probes) == pytest.approx(there.grid.distances(probes), abs=0.006)
+    away = np.einsum("ij,ij->i", moved.grid.gradients(probes), there.grid.gradients(probes))
+    assert np.quantile(away, 0.1) > 0.95
+    inside = there.samples.points - 0.1 * there.samples.normals
+    assert moved.grid.lie_within(inside, 0.0).mean() > 0.9
+    assert not moved.grid.lie_within(there.samples.points + 0.1 * there.samples.normals, 0.0).any()
 
 
-def test_what_cannot_be_closed_up_is_refused(neighbours):
+def test_what_cannot_be_brought_together_is_refused(neighbours):
     head, tail = neighbours
     beside = move_partner(head, [-1.0, 0, 5.0])
     axes = axes_between(head, tail)
     with pytest.raises(SkeletonError, match="V1"):
-        close_up(tail, beside, axes, True, 0.05)
+        mate_from_rough(tail, beside, axes, True, 0.05)
     for gap in (-0.01, float("nan")):
         with pytest.raises(SkeletonError, match="gap"):
-            close_up(tail, head, axes, True, gap)
+            mate_from_rough(tail, head, axes, True, gap)
