@@ -8,7 +8,7 @@ from .. import __version__
 from .casting_commands import cast_command, discs_command, steelwork_command
 from .correction_commands import contacts_command, neutral_command, place_command, records_command
 from .failures import PlainGroup
-from .result_commands import assess_command, handover_command
+from .result_commands import assess_command, handover_command, ranges_command
 from .skeleton_commands import articulate_command, mark_command, search_command, survey_command
 
 
@@ -27,6 +27,7 @@ def main() -> None:
 for _command in (
     *(survey_command, articulate_command, search_command, mark_command),
     *(cast_command, discs_command, steelwork_command),
-    *(neutral_command, contacts_command, place_command, records_command, assess_command, handover_command),
+    *(neutral_command, contacts_command, place_command, records_command),
+    *(assess_command, ranges_command, handover_command),
 ):
     main.add_command(_command)

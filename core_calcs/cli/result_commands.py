@@ -64,3 +64,19 @@ def handover_command(document_path: Path, folder: Path, pose_names: tuple[str, .
     from .handing_over import run_handover
 
     run_handover(make_terminal(as_json), document_path, folder, pose_names)
+
+
+@click.command("ranges")
+@document_argument
+@click.option("--out", "folder", required=True, metavar="FOLDER", type=PATH, help="Where the report is written.")
+@pose_option
+@json_option
+def ranges_command(document_path: Path, folder: Path, pose_names: tuple[str, ...], as_json: bool) -> None:
+    """Write what the joints of a skeleton DOCUMENT allow, and how its poses use it, as a report to publish.
+
+    A page to read and to print, tables, and a short text for the public. The folder appears whole or not at all; one
+    that holds anything but an untouched range report is left alone.
+    """
+    from .handing_over import run_ranges
+
+    run_ranges(make_terminal(as_json), document_path, folder, pose_names)

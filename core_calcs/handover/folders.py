@@ -10,28 +10,28 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ..spatial.errors import OutputError
-from .manifest import find_foreign_file
+from .manifest import SCHEMA, find_foreign_file
 
 
 @contextmanager
-def replace_folder(folder: Path) -> Iterator[Path]:
+def replace_folder(folder: Path, schema: str = SCHEMA) -> Iterator[Path]:
     """Give an empty folder to write into; when the block ends without error it becomes `folder`.
 
     It is written beside `folder` under a temporary name. A folder that is there already is moved aside and removed
-    last; it must be empty, or a hand-over just as it was written. On any error, Cancelled and KeyboardInterrupt
-    included, what was there before is there again and nothing else.
+    last; it must be empty, or what the schema says (a hand-over, a range report) just as it was written. On any error,
+    Cancelled and KeyboardInterrupt included, what was there before is there again and nothing else.
 
     Raises
     ------
     OutputError : the folder may not be replaced, or cannot be written
     """
     folder = Path(os.path.abspath(folder))
-    check_replaceable(folder)
+    check_replaceable(folder, schema)
     beside = folder.with_name(f".{folder.name[:60]}.{secrets.token_hex(4)}.part")
     try:
         beside.mkdir()
         yield beside
-        check_replaceable(folder)
+        check_replaceable(folder, schema)
         _swap(beside, folder)
     except OSError as error:
         raise OutputError(str(folder), f"it could not be written ({error})", "make room, or choose another") from error
@@ -39,12 +39,12 @@ def replace_folder(folder: Path) -> Iterator[Path]:
         shutil.rmtree(beside, ignore_errors=True)
 
 
-def check_replaceable(folder: Path) -> None:
+def check_replaceable(folder: Path, schema: str = SCHEMA) -> None:
     """Refuse a folder that is somebody's.
 
     Raises
     ------
-    OutputError : its parent is not there; it is a file or link; it holds anything but an untouched hand-over
+    OutputError : its parent is not there; it is a file or link; it holds anything but an untouched one of its kind
     """
     other = "choose another folder, or move it away"
     if not folder.parent.is_dir():
@@ -52,7 +52,7 @@ def check_replaceable(folder: Path) -> None:
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
         raise OutputError(str(folder), "something that is not a folder has this name", other)
     if folder.is_dir() and any(folder.iterdir()):
-        reason = find_foreign_file(folder)
+        reason = find_foreign_file(folder, schema)
         if reason:
             raise OutputError(str(folder), f"it exists already and is not replaced: {reason}", other)
 

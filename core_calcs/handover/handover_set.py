@@ -30,12 +30,13 @@ from .meshes import MeshTarget, WrittenMeshes, verify_sources, write_meshes
 from .names import safe_file_names
 from .outline import cell_size
 from .pose_tables import compare_poses, list_pose_tables
+from .range_set import write_range_files
 from .readme_text import WholeMesh, describe_handover
 from .report import Outline, render_report
 from .tables import write_json, write_table
 
-README, DOCUMENT, GEOMETRY, MESHES = "README.txt", "skeleton.json", "geometry.part", "meshes"
-_TAKEN = (README, DOCUMENT, MANIFEST, GEOMETRY, "poses.csv", "poses.json")
+README, DOCUMENT, GEOMETRY, MESHES, RANGES = "README.txt", "skeleton.json", "geometry.part", "meshes", "ranges"
+_TAKEN = (README, DOCUMENT, MANIFEST, GEOMETRY, RANGES, "poses.csv", "poses.json")
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,11 +124,14 @@ def _write_set(
     meshes = write_meshes(document, document_path, files, targets, geometry, part_of(progress, 0.3, 0.8))
     whole = WholeMesh(geometry.triangles, meshes.triangles)
     for done, stage in enumerate(stages):
-        progress(f"writing the report of {stage.pose.name}", 0.8 + 0.15 * done / len(stages))
+        progress(f"writing the report of {stage.pose.name}", 0.8 + 0.13 * done / len(stages))
         _write_pose(document, root / stage.folder, stage, files, geometry, meshes, made)
     geometry.path.unlink(missing_ok=True)
     folders = {stage.pose.name: stage.folder for stage in stages}
     write_table(root, compare_poses([stage.assessment for stage in stages], folders))
+    progress("writing the range report", 0.93)
+    (root / RANGES).mkdir()
+    write_range_files(document, [stage.pose for stage in stages], root / RANGES, made)
     write_document(root / DOCUMENT, document)
     text = describe_handover(skeleton, list(folders.items()), DOCUMENT, whole, made)
     (root / README).write_text(text, encoding="utf-8", newline="\n")

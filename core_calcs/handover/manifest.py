@@ -1,4 +1,4 @@
-"""The manifest: every file of a hand-over with its size and SHA-256, written last."""
+"""The manifest: every file of a hand-over, or of a range report, with its size and SHA-256, written last."""
 
 from __future__ import annotations
 
@@ -10,25 +10,27 @@ from typing import Any
 from ..mesh.reading import hash_file
 
 MANIFEST = "manifest.json"
-SCHEMA = "counterpoise hand-over"
+SCHEMA, RANGES_SCHEMA = "counterpoise hand-over", "counterpoise ranges"
 SCHEMA_VERSION = 1
+_KINDS = {SCHEMA: "hand-over", RANGES_SCHEMA: "range report"}
 
 _LITTER = {".ds_store", "thumbs.db", "desktop.ini"}
 """What operating systems leave in folders by themselves (lower case)."""
 
 
-def write_manifest(folder: Path, facts: Mapping[str, Any]) -> None:
+def write_manifest(folder: Path, facts: Mapping[str, Any], schema: str = SCHEMA) -> None:
     """Write the manifest of everything that is in the folder.
 
     Parameters
     ----------
     facts : what else it says; each key beside `schema`, `schema_version` and `files`
+    schema : what the folder is
     """
     files = [
         {"path": path.relative_to(folder).as_posix(), "bytes": path.stat().st_size, "sha256": hash_file(path)}
         for path in list_files(folder)
     ]
-    manifest = {"schema": SCHEMA, "schema_version": SCHEMA_VERSION, **facts, "files": files}
+    manifest = {"schema": schema, "schema_version": SCHEMA_VERSION, **facts, "files": files}
     text = json.dumps(manifest, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     (folder / MANIFEST).write_text(text, encoding="utf-8", newline="\n")
 
@@ -40,18 +42,18 @@ def list_files(folder: Path) -> Iterator[Path]:
             yield path
 
 
-def find_foreign_file(folder: Path) -> str | None:
-    """Why a folder is not a hand-over exactly as it was written, or None where it is.
+def find_foreign_file(folder: Path, schema: str = SCHEMA) -> str | None:
+    """Why a folder is not of this kind exactly as it was written, or None where it is.
 
     A file that was added or changed since is somebody's work: it must not be lost with the folder.
     """
     try:
         manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-        if manifest["schema"] != SCHEMA:
-            return "its manifest is not that of a hand-over"
+        if manifest["schema"] != schema:
+            return f"its manifest is not that of a {_KINDS[schema]}"
         listed = {entry["path"]: (entry["bytes"], entry["sha256"]) for entry in manifest["files"]}
     except (OSError, ValueError, KeyError, TypeError):
-        return "it is not a hand-over: it has no manifest of one"
+        return f"it is not a {_KINDS[schema]}: it has no manifest of one"
     for path in list_files(folder):
         name = path.relative_to(folder).as_posix()
         if name not in listed:

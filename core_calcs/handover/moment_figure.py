@@ -12,15 +12,12 @@ from matplotlib.figure import Figure
 from ..skeleton.element import Series
 from ..spatial.transforms import Array
 from ..studies.assessment import JointLoad
+from .figure_names import LABEL_PT, MOST_LABELS, SERIES_NAMES, shorten_name
 from .quantities import choose_unit
 from .state_marks import BLUE, INK, ORANGE
 from .svg import figure_style, figure_to_svg
 
 _WIDTH_IN, _PANEL_IN = 7.08, 1.85
-_LONGEST_LABEL = 26
-_LABEL_PT = 5.8
-_MOST_LABELS = 75
-_NAMES: dict[str, str] = {"cervical": "neck", "dorsal": "trunk", "sacral": "sacrum", "caudal": "tail", "skull": "skull"}
 
 
 def resultant_bending(load: JointLoad) -> float:
@@ -43,9 +40,9 @@ def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str
     shared = np.array([load.moment_range_Nm is not None for load in loads])
     at = np.arange(len(loads), dtype=float)
     with figure_style():
-        labels = [_shorten(load.child) for load in loads]
+        labels = [shorten_name(load.child) for load in loads]
         # Names stand upright below the panel: about 0.62 of the letters' height to a letter.
-        below = max(len(label) for label in labels) * 0.62 * _LABEL_PT / 72 + 0.36
+        below = max(len(label) for label in labels) * 0.62 * LABEL_PT / 72 + 0.36
         height = _PANEL_IN + below + 0.24
         figure = Figure(figsize=(_WIDTH_IN, height), facecolor="none")
         axes = figure.add_axes((0.075, below / height, 0.915, _PANEL_IN / height), facecolor="none")
@@ -68,18 +65,11 @@ def draw_moments(loads: Sequence[JointLoad], series: Sequence[Series], name: str
                 "markeredgecolor": INK,
             }
             axes.plot([], [], markersize=3.4, label="hollow: rests on how the feet share the load", **hollow)
-        every = -(-len(loads) // _MOST_LABELS)
-        axes.set_xticks(at[::every], labels[::every], rotation=90, fontsize=_LABEL_PT)
+        every = -(-len(loads) // MOST_LABELS)
+        axes.set_xticks(at[::every], labels[::every], rotation=90, fontsize=LABEL_PT)
         axes.set_ylabel(f"moment [{unit}]")
         figure.legend(loc="lower center", ncols=3, bbox_to_anchor=(0.53, -0.02))
         return figure_to_svg(figure, name, "Bending and torsion at the joints along neck, trunk and tail")
-
-
-def _shorten(name: str) -> str:
-    """A long name without its middle: elements of a series differ at the ends."""
-    if len(name) <= _LONGEST_LABEL:
-        return name
-    return f"{name[: _LONGEST_LABEL - 12]}…{name[-11:]}"
 
 
 def _put_markers(axes: Axes, at: Array, values: Array, shared: Array, marker: str, colour: str, size: float) -> None:
@@ -101,5 +91,5 @@ def _mark_series(axes: Axes, series: Sequence[Series]) -> None:
             axes.axvline(start - 0.5, color="#bbbbbb", linewidth=0.6)
         where = axes.get_xaxis_transform()
         if (end - start) / len(series) > 0.03:
-            name = _NAMES.get(series[start], series[start])
+            name = SERIES_NAMES.get(series[start], series[start])
             axes.text((start + end - 1) / 2, 1.03, name, transform=where, ha="center", fontsize=7, color=INK)

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import platform
 from dataclasses import dataclass
 from datetime import datetime
 
-import jinja2
-import matplotlib
-import numpy as np
-import scipy
-
-from .. import __version__
 from ..document.document import SkeletonDocument
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.site import Site
 from ..studies.assessment import Assessment
+from ..studies.column import list_column_joints
 from ..studies.places_by_hand import describe_placed, list_placed
 from . import report_sections as sections
 from .casting_text import (
@@ -29,11 +23,12 @@ from .casting_text import (
     describe_weighings,
 )
 from .clearance_text import count_rest, describe_allowance, list_hits
-from .column import list_column_joints
 from .figures import draw_elevations, draw_support_plan
 from .moment_figure import draw_moments
+from .pages import render_page
 from .part_text import describe_parts
 from .quantities import format_figure, format_setting
+from .record_text import list_records
 from .report_joints import list_moving_joints
 from .report_sentences import (
     describe_discs,
@@ -43,7 +38,6 @@ from .report_sentences import (
     describe_straddling,
     describe_surfaces,
 )
-from .svg import FONT_STACK
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,18 +57,10 @@ def render_report(
     ----------
     made : when, in UTC
     """
-    templates = jinja2.Environment(
-        loader=jinja2.PackageLoader(__package__),
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    templates.filters["css_text"] = escape_css
     skeleton, site, build = document.skeleton, document.site, document.build
     joints, moment_unit = list_moving_joints(skeleton, assessment)
-    return templates.get_template("report.html").render(
-        font_stack=FONT_STACK,
+    return render_page(
+        "report.html",
         running=f"{skeleton.name}, pose “{pose.name}”, {made:%Y-%m-%d}. Preliminary.",
         skeleton=skeleton,
         pose=pose,
@@ -112,7 +98,7 @@ def render_report(
         datum=describe_datum(skeleton, site, assessment),
         residual=describe_residual(assessment),
         assessment=assessment,
-        versions=list_versions(),
+        records=list_records(document.records),
     )
 
 
@@ -148,16 +134,3 @@ def describe_residual(assessment: Assessment) -> str | None:
     if assessment.residual_N is None or not weight:
         return None
     return format_figure(abs(assessment.residual_N) / weight)
-
-
-def escape_css(text: str) -> str:
-    """Any text as the inside of a CSS string (CSS Syntax Module Level 3, escapes)."""
-    return "".join(c if c.isalnum() or c in " ,." else f"\\{ord(c):x} " for c in text)
-
-
-def list_versions() -> str:
-    """The programs that the figures come from."""
-    return (
-        f"Counterpoise {__version__}, Python {platform.python_version()}, numpy {np.__version__}, "
-        f"scipy {scipy.__version__}, matplotlib {matplotlib.__version__}"
-    )

@@ -10,7 +10,7 @@ from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..studies.assessment import Assessment, JointLoad, JointUse, State
 from ..studies.checks import ANGLE_ROUNDING_RAD, lies_outside
-from .column import list_column_joints
+from ..studies.column import list_column_joints
 from .moment_figure import resultant_bending
 from .quantities import NOT_KNOWN, choose_unit, format_column, format_fixed
 from .report_lines import Line

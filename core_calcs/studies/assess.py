@@ -10,8 +10,6 @@ import numpy as np
 
 from ..build.build import Build
 from ..build.castings import find_material_of
-from ..skeleton.envelope import measure_inside
-from ..skeleton.joint import Joint
 from ..skeleton.kinematics import measure_angles, move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
@@ -27,6 +25,7 @@ from .doubts import Balance, carry_doubts
 from .loads import Carried, load_feet, load_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
+from .stops import measure_joint_inside
 
 
 def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessment:
@@ -199,18 +198,6 @@ def _list_uses(prepared: Prepared, pose: Pose, motions: Array) -> tuple[JointUse
         angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
     beyond = np.maximum(np.maximum(angles - prepared.high_rad[moving], prepared.low_rad[moving] - angles), 0)
     return tuple(
-        JointUse(joint.child, own, None if joint.limits is None else over, _measure_inside(joint, own))
+        JointUse(joint.child, own, None if joint.limits is None else over, measure_joint_inside(joint, own))
         for joint, own, over in zip(joints, angles, beyond, strict=True)
     )
-
-
-_STEADY = 6
-"""Digits of the angles [rad] by which an envelope is asked: bones of a single-precision rig that nobody moves waver by
-1e-8, and what was found for them is found again."""
-
-
-def _measure_inside(joint: Joint, angles: Array) -> float | None:
-    if joint.limits is None:
-        return None
-    asked = angles if joint.envelope is None else np.round(angles, _STEADY) + 0.0
-    return measure_inside(joint.limits, joint.envelope, asked)

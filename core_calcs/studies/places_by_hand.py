@@ -129,6 +129,11 @@ def find_place(
 
 def describe_placed(placed: Placed) -> str:
     """How far from its scan an element stands, in words, and why."""
+    return f"{measure_placed(placed)}: {placed.reason}"
+
+
+def measure_placed(placed: Placed) -> str:
+    """How far from its scan an element stands, in words."""
     parts = []
     if (far := float(np.linalg.norm(placed.shift_m))) > 0:
         x, y, z = (1000 * placed.shift_m).round(1) + 0.0
@@ -136,7 +141,7 @@ def describe_placed(placed: Placed) -> str:
     if placed.angle_rad > 0:
         x, y, z = placed.axis.round(2) + 0.0
         parts.append(f"turned by {math.degrees(placed.angle_rad):.1f}° about ({x:g}, {y:g}, {z:g})")
-    return f"{' and '.join(parts) or 'where it was scanned'}: {placed.reason}"
+    return " and ".join(parts) or "where it was scanned"
 
 
 def _measure(skeleton: Skeleton, joint: Joint) -> Placed:

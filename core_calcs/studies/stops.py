@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..skeleton.envelope import measure_inside
 from ..skeleton.joint import AXES, AxisLimit, Joint, Stop
 from .assessment import JointUse, State
 from .checks import ANGLE_ROUNDING_RAD, lies_outside
@@ -33,6 +34,17 @@ class AxisUse:
     reached: Stop | None = None
     beyond_rad: float = 0.0
     state: State = "holds"
+
+    @property
+    def share(self) -> float | None:
+        """How much of the way from neutral to the end on its side it takes: -1 at the low end, 1 at the high one.
+
+        None where that end is not known, or at neutral itself.
+        """
+        if self.limit is None:
+            return None
+        end = self.limit.high if self.angle_rad >= 0 else self.limit.low
+        return self.angle_rad / abs(end.angle_rad) if end.angle_rad else None
 
 
 def use_axes(joint: Joint, angles_rad: ArrayLike, near_rad: float = NEAR_RAD) -> tuple[AxisUse, ...]:
@@ -63,3 +75,17 @@ def _use_axis(axis: str, angle: float, limit: AxisLimit, near_rad: float) -> Axi
     if held or left > near_rad:
         return AxisUse(axis, angle, limit)
     return AxisUse(axis, angle, limit, end, 0.0, "close")
+
+
+_STEADY = 6
+"""Digits of the angles [rad] by which an envelope is asked: bones of a single-precision rig that nobody moves waver by
+1e-8, and what was found for them is found again."""
+
+
+def measure_joint_inside(joint: Joint, angles_rad: ArrayLike) -> float | None:
+    """How far inside its bony range a joint is at these angles (3,) [rad], below zero outside; None: not known."""
+    if joint.limits is None:
+        return None
+    angles = np.asarray(angles_rad, float)
+    asked = angles if joint.envelope is None else np.round(angles, _STEADY) + 0.0
+    return measure_inside(joint.limits, joint.envelope, asked)

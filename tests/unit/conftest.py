@@ -10,6 +10,9 @@ from types import ModuleType
 import numpy as np
 import pytest
 
+from core_calcs.document.document import SkeletonDocument
+from tests.unit.box_beast import make_box_document
+
 
 def _load_beside_suite(name: str) -> ModuleType:
     """A module of tests/ by its file: the suite is no package."""
@@ -63,3 +66,15 @@ def dog_column() -> ModuleType:
 def rng() -> np.random.Generator:
     """Random numbers that are the same in every run."""
     return np.random.default_rng(20)
+
+
+@pytest.fixture(scope="session")
+def box_document(tmp_path_factory: pytest.TempPathFactory) -> tuple[SkeletonDocument, Path]:
+    """The document of the boxes and where it is kept; its files are not to be changed."""
+    return make_box_document(tmp_path_factory.mktemp("boxes"))
+
+
+@pytest.fixture
+def own_box_document(tmp_path: Path) -> tuple[SkeletonDocument, Path]:
+    """The same, in files that a test may change."""
+    return make_box_document(tmp_path)

@@ -33,6 +33,7 @@ def _section(name: str) -> str:
         "place",
         "records",
         "assess",
+        "ranges",
         "handover",
     ],
 )

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
-from html.parser import HTMLParser
 from pathlib import Path
 
 import numpy as np
@@ -15,68 +13,15 @@ import pytest
 from core_calcs.articulation.limb_joint import HELD
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.handover.outline import cell_size
-from core_calcs.handover.report import Outline, escape_css, render_report
+from core_calcs.handover.pages import escape_css
+from core_calcs.handover.report import Outline, render_report
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.studies.assess import assess
+from tests.unit.handover.page import Page
 
 Kept = tuple[SkeletonDocument, Path]
-VOID = {
-    "area",
-    "base",
-    "br",
-    "col",
-    "embed",
-    "hr",
-    "img",
-    "input",
-    "link",
-    "meta",
-    "source",
-    "track",
-    "wbr",
-}  # HTML standard
 NOW = datetime(2030, 1, 2, 3, 4, tzinfo=UTC)
-
-
-class Page(HTMLParser):
-    """Tags in balance, ids, references, and the text."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.open: list[str] = []
-        self.ids: list[str] = []
-        self.references: list[str] = []
-        self.tags: list[str] = []
-        self.words: list[str] = []
-        self.feed(text)
-        self.close()
-        assert not self.open
-
-    def handle_starttag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
-        self.handle_startendtag(tag, attrs)
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag: str, attrs: Sequence[tuple[str, str | None]]) -> None:
-        self.tags.append(tag)
-        for name, value in attrs:
-            assert not name.startswith("on"), f"{tag} has a script: {name}"
-            if name == "id":
-                self.ids.append(value or "")
-            if name in {"href", "xlink:href", "src", "srcset", "data", "action", "poster"}:
-                self.references.append(value or "")
-            self.references += re.findall(r"url\(([^)]*)\)", value or "")
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self.open.pop() == tag
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
 
 
 def render(document: SkeletonDocument, pose: Pose) -> str:

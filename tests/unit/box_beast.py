@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import pytest
 import trimesh
 
 from core_calcs.build.build import Build, Material
@@ -93,18 +92,6 @@ def make_joint(box: Box, at: np.ndarray) -> Joint:
     return Joint(box.parent, box.name, kind, X_WJ, (1, 1, 1), limits, (), "found", "made up", settings)
 
 
-@pytest.fixture(scope="session")
-def box_document(tmp_path_factory: pytest.TempPathFactory) -> tuple[SkeletonDocument, Path]:
-    """The document of the boxes and where it is kept; its files are not to be changed."""
-    return make_box_document(tmp_path_factory.mktemp("boxes"))
-
-
-@pytest.fixture
-def own_box_document(tmp_path: Path) -> tuple[SkeletonDocument, Path]:
-    """The same, in files that a test may change."""
-    return make_box_document(tmp_path)
-
-
 def make_box_document(folder: Path) -> tuple[SkeletonDocument, Path]:
     scans = folder / "scans"
     scans.mkdir()
@@ -129,9 +116,3 @@ def make_box_document(folder: Path) -> tuple[SkeletonDocument, Path]:
     path = folder / "beast.json"
     write_document(path, document)
     return document, path
-
-
-def rename(document: SkeletonDocument, **names: str) -> SkeletonDocument:
-    """The document with its poses renamed in order."""
-    poses = tuple(replace(pose, name=name) for pose, name in zip(document.poses, names.values(), strict=True))
-    return replace(document, poses=poses)

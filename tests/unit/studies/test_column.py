@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.handover.column import list_column_joints
 from core_calcs.skeleton.tree import build_skeleton
+from core_calcs.studies.column import list_column_joints
 
 
 def test_head_to_tail_without_jaw_and_legs(box_document: tuple[SkeletonDocument, Path]) -> None:

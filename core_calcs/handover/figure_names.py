@@ -1,0 +1,26 @@
+"""Names of elements and parts as figures with many joints show them."""
+
+from __future__ import annotations
+
+SERIES_NAMES: dict[str, str] = {
+    "skull": "skull",
+    "cervical": "neck",
+    "dorsal": "trunk",
+    "sacral": "sacrum",
+    "caudal": "tail",
+}
+
+LABEL_PT = 5.8
+"""Size of names that stand upright below a figure."""
+
+MOST_LABELS = 75
+"""So many such names fit beside each other on a page."""
+
+_LONGEST_LABEL = 26
+
+
+def shorten_name(name: str) -> str:
+    """A long name without its middle: elements of a series differ at the ends."""
+    if len(name) <= _LONGEST_LABEL:
+        return name
+    return f"{name[: _LONGEST_LABEL - 12]}…{name[-11:]}"
