@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties
-from .bridge import handlers, long_work, marks, mesh_files, posed_facets, ranges, resting_clearance
+from .bridge import handlers, long_work, marks, mesh_files, mounted, posed_facets, ranges, resting_clearance
 
 PARTS = (
     preferences,
@@ -14,6 +14,7 @@ PARTS = (
     mesh_files,
     resting_clearance,
     long_work,
+    mounted,
     posed_facets,
     ranges,
     draw,
@@ -23,7 +24,7 @@ PARTS = (
 def register() -> None:
     for part in PARTS:
         part.register()
-    draw.follow(posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
+    draw.follow(mounted.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
 
 
 def unregister() -> None:

@@ -10,15 +10,18 @@ from ..core_calcs.build.materials import default_build
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_meshes
 from ..core_calcs.document.reading import read_document
+from ..core_calcs.document.record import Record
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import AS_SCANNED, Pose
 from ..core_calcs.skeleton.proposal import propose_table
 from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
 from ..core_calcs.skeleton.tree import Skeleton
+from ..core_calcs.skeleton.verdict import Verdict
 from ..core_calcs.spatial.progress import Progress, part_of
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
+from ..core_calcs.studies.corrections import correct_by_verdict, put_back
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..core_calcs.studies.joint_cache import JointCache
 from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
@@ -135,3 +138,22 @@ def try_poses(
         progress(f"clearance in {pose.name}", 0.8 + 0.2 * i / len(poses))
         tried.append(try_pose(prepared, pose))
     return TriedPoses(prepared, tuple(tried))
+
+
+def turn_right(
+    document: SkeletonDocument,
+    folder: Path,
+    verdict: Verdict,
+    told: Record,
+    cache: JointCache | None,
+    progress: Progress,
+) -> SkeletonDocument:
+    """What an audit found wrong put right; told : why, by whom, when."""
+    return correct_by_verdict(document, folder, verdict, told.why, told.by, told.when, progress, cache)
+
+
+def take_back(
+    document: SkeletonDocument, folder: Path, told: Record, cache: JointCache | None, progress: Progress
+) -> SkeletonDocument:
+    """The last correction taken back; told : why, by whom, when."""
+    return put_back(document, folder, told, progress, cache)

@@ -89,4 +89,5 @@ def drop_clearance() -> None:
 def _key(kept: KeptDocument, pose: Pose) -> Key:
     """Of what the hits depend on: joints at neutral are no part of it, nor is the pose's name."""
     turned = ((child, values.tobytes()) for child, values in pose.angles_rad.items() if values.any())
-    return (pose.X_WN.tobytes(), frozenset(turned), kept.document.site.clearance_share_s)
+    mounted = ((name, X_WE.tobytes()) for name, X_WE in pose.mounted.items())
+    return (pose.X_WN.tobytes(), frozenset(turned), frozenset(mounted), kept.document.site.clearance_share_s)

@@ -11,6 +11,7 @@ import numpy as np
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
 from ..core_calcs.studies.checks import count_outside
 from ..core_calcs.studies.clearance import Hit
+from ..core_calcs.studies.mounted import Moved
 from ..core_calcs.studies.places_by_hand import Placed
 from .units import SI, Units, word_length, word_mass, word_quantity
 
@@ -56,6 +57,7 @@ class PoseFigures:
 
     outside_short : joints outside their bony range as a bare number, with a question mark where limits are not known
     hits : what runs into what, the worst first; None where nobody has looked
+    moved : of a pose as mounted, the elements that stood elsewhere, each with by how much; None of other poses
     """
 
     pose: str
@@ -70,6 +72,7 @@ class PoseFigures:
     feet: tuple[FootFigure, ...] = ()
     note: str = ""
     hits: tuple[HitFigure, ...] | None = None
+    moved: tuple[tuple[str, str], ...] | None = None
 
     @property
     def state(self) -> str:
@@ -90,6 +93,12 @@ def word_placed(placed: Placed, units: Units = SI) -> PlacedFigure:
     """An element placed by hand in words: how far its centre was moved, by how much it was turned."""
     far = word_length(float(np.linalg.norm(placed.shift_m)), units)
     return PlacedFigure(placed.element, f"{far}, {math.degrees(placed.angle_rad):.1f}°", placed.reason)
+
+
+def word_moved(moved: Moved, units: Units = SI) -> tuple[str, str]:
+    """An element that stood elsewhere, and by how much: how far its centre, and the turn."""
+    far = float(np.linalg.norm(moved.shift_m))
+    return moved.element, f"{word_length(far, units)}, {math.degrees(moved.angle_rad):.1f}°"
 
 
 def word_figures(found: Summary, units: Units = SI) -> PoseFigures:

@@ -13,9 +13,10 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.assess import summarise_prepared
 from ..core_calcs.studies.assessment import JointUse
+from ..core_calcs.studies.mounted import list_moved
 from ..core_calcs.studies.places_by_hand import list_placed
 from .clearance import find_known, known_clearance
-from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_placed
+from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_moved, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose, recover_pose
 from .units import Units, scene_units
@@ -196,7 +197,11 @@ def _find_live(
 def _find_saved(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
     """Figures of a saved pose; one that cannot be computed does not hide the others."""
     figures, problem = attempt(lambda: find_figures(kept, pose, units))
-    return replace(figures or word_failure(pose.name, problem), note=pose.note)
+    shown = replace(figures or word_failure(pose.name, problem), note=pose.note)
+    if not pose.mounted:
+        return shown
+    moved, _ = attempt(lambda: list_moved(kept.document.skeleton, pose), problem)
+    return replace(shown, moved=tuple(word_moved(own, units) for own in moved or ()))
 
 
 def read_scene_pose(context: bpy.types.Context, kept: KeptDocument, name: str = LIVE) -> Pose:

@@ -10,11 +10,13 @@ from pathlib import Path
 import bpy
 from bpy.app.handlers import persistent
 
+from .audit import drop_audit
 from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import follow_blend
 from .pose_rows import mirror_poses
+from .records import mirror_records
 from .resting_clearance import forget_clearance, wake_clearance
 from .undo_repair import put_back
 
@@ -33,6 +35,7 @@ def note_change(_scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None
 def forget_results(*_: object) -> None:
     """After undo, redo or load nothing that was computed may be trusted."""
     drop_figures()
+    drop_audit()
     wake_timer()
 
 
@@ -71,6 +74,7 @@ def compute_figures() -> None:
         with bpy.context.temp_override(window=window):
             mirror_poses(window.scene)
             mirror_castings(window.scene)
+            mirror_records(window.scene)
             changed |= refresh_castings(bpy.context)
             changed |= refresh_figures(bpy.context)
     if changed:
@@ -111,4 +115,5 @@ def unregister() -> None:
         bpy.app.timers.unregister(compute_figures)
     drop_figures()
     drop_earlier()
+    drop_audit()
     drop_castings()

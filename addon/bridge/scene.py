@@ -12,12 +12,15 @@ from mathutils import Matrix
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
+from ..properties.colours import colour_proxy
 from .frames import scene_scale
-from .kept_document import new_text, write_text
+from .kept_document import keep_text, new_text, write_text
 from .motions import write_pose
 from .proxies import add_proxy, fit_proxies, hang_proxies
+from .records import note_overrides
 from .rig import ELEMENT, SCALE, build_rig, dress_rig
 from .skeletons import add_collection, hold_skeleton, list_proxies, mark_things, rest_active
 
@@ -98,15 +101,40 @@ def bring_back_rig(context: bpy.types.Context) -> None:
 
 
 def exchange_document(context: bpy.types.Context, changed: SkeletonDocument, pose: Pose) -> None:
-    """Write another document for the scene's skeleton and make the rig fit it in a pose; or leave both as they were."""
+    """Write another document for the scene's skeleton and make the rig fit it in a pose; or leave both as they were.
+
+    What was set by hand in it gets its record. Elements that have got each other's surface show each other's.
+    """
     text = context.scene.counterpoise.document
-    before = text.as_string()
-    write_text(text, changed)
+    before, content = keep_text(text).document, text.as_string()
+    write_text(text, note_overrides(context.scene, before, changed))
     try:
         rebuild_rig(context, changed, pose)
     except Exception:
-        text.from_string(before)
+        text.from_string(content)
         raise
+    _show_exchanged(context.scene, before, changed)
+
+
+def _show_exchanged(scene: bpy.types.Scene, before: SkeletonDocument, changed: SkeletonDocument) -> None:
+    """Give the proxies of elements that have got each other's surface each other's mesh."""
+    was = {element.name: element.source for element in before.skeleton.elements}
+    new = [element for element in changed.skeleton.elements if was.get(element.name, element.source) != element.source]
+    proxies = find_proxies(scene, tuple(new))
+    meshes = {was[name]: proxy.data for name, proxy in proxies.items()}
+    for element in new:
+        mesh = meshes.get(element.source)
+        if mesh is not None and element.name in proxies:
+            proxies[element.name].data = mesh
+            colour_proxy(proxies[element.name], scene.counterpoise.colour_by_series)
+
+
+def require_proxies(scene: bpy.types.Scene, names: Sequence[str]) -> None:
+    """Raise SkeletonError where an element is not in the view."""
+    known = {proxy[ELEMENT] for proxy in list_proxies(scene)}
+    for name in names:
+        if name not in known:
+            raise SkeletonError(name, "it is not in the view", "build the rig again, which reads it from its file")
 
 
 def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:

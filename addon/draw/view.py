@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import facets, marks, ranges
+from . import facets, ghosts, marks, ranges
 
 Find = Callable[[bpy.types.Context], Any]
 
@@ -17,11 +17,12 @@ _told: set[str] = set()
 """Faults that the console has been told: a view is drawn many times a second."""
 
 
-def follow(find_facets: Find, find_ranges: Find, find_marks: Find) -> None:
+def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find) -> None:
     """Draw what these find from now on, the later over the earlier; only where there is a window."""
     if bpy.app.background:
         return
     for draw, find, when in (
+        (ghosts.draw_ghosts, find_ghosts, "POST_VIEW"),
         (facets.draw_facets, find_facets, "POST_VIEW"),
         (ranges.draw_ranges, find_ranges, "POST_VIEW"),
         (ranges.draw_legend, find_ranges, "POST_PIXEL"),
@@ -51,5 +52,6 @@ def unregister() -> None:
     for handle in _handles:
         bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")
     _handles.clear()
+    ghosts.drop_batches()
     facets.drop_batches()
     ranges.drop_batches()

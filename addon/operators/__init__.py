@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from . import (
+    auditing,
     casting,
     clearance,
     contacts,
+    corrections,
     discs,
     documents,
     elements,
@@ -41,6 +43,8 @@ PARTS = (
     weighings,
     parts,
     placing,
+    auditing,
+    corrections,
     posing,
     contacts,
     clearance,

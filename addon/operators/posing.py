@@ -7,6 +7,7 @@ import bpy
 from ..bridge.figures import read_scene_pose, require_rig
 from ..bridge.kept_document import keep_document
 from ..bridge.motions import write_pose
+from ..bridge.pose_rows import select_pose
 from ..bridge.units import scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
@@ -15,7 +16,7 @@ from .step import AS_GIVEN, NeedsRig, Step
 
 
 class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
-    """Bring the rig into a saved pose"""
+    """Bring the rig into a saved pose. One that holds where elements were mounted is shown in the view instead"""
 
     bl_idname = "counterpoise.restore_pose"
     bl_label = "Restore Pose"
@@ -23,9 +24,13 @@ class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
     name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose", options=AS_GIVEN)
 
     def work(self, context: bpy.types.Context) -> str:
-        kept = keep_document(context.scene)
-        pose_rig(context, find_pose(kept.document, self.name))
-        return ""
+        pose = find_pose(keep_document(context.scene).document, self.name)
+        if not pose.mounted:
+            pose_rig(context, pose)
+            return ""
+        context.scene.counterpoise.overlays.mounted = True
+        select_pose(context.scene, pose.name)
+        return f"{pose.name}: no joint is turned; the view shows where elements stood"
 
 
 class COUNTERPOISE_OT_reset_pose(NeedsRig, Step, bpy.types.Operator):

@@ -12,6 +12,8 @@ from ..bridge.pose_rows import select_pose
 from ..core_calcs.document import editing
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.corrections import last_correction
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 
@@ -156,8 +158,18 @@ class COUNTERPOISE_OT_delete_pose(NamesPose, bpy.types.Operator):
         return self.confirm(context, event, f"Take {self.name} out of the document?", "Delete")
 
     def work(self, context: bpy.types.Context) -> str:
-        change_document(context, editing.remove_pose(keep_document(context.scene).document, self.name))
+        document = keep_document(context.scene).document
+        refuse_last_mounted(document, self.name)
+        change_document(context, editing.remove_pose(document, self.name))
         return f"Deleted pose {self.name}"
+
+
+def refuse_last_mounted(document: SkeletonDocument, name: str) -> None:
+    """Raise SkeletonError where a pose is the last to keep how elements stood before what was put right."""
+    mounted = [pose.name for pose in document.poses if pose.mounted]
+    if mounted == [name] and last_correction(document) is not None:
+        what = "nothing else keeps how the elements were mounted before they were put right"
+        raise SkeletonError(f"pose {name}", what, "keep it, or put all corrections back first")
 
 
 def change_document(context: bpy.types.Context, document: SkeletonDocument, selected: str = "") -> None:

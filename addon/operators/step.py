@@ -12,6 +12,7 @@ from ..bridge.figures import refresh_figures
 from ..bridge.handlers import redraw_views
 from ..bridge.long_work import running_work
 from ..bridge.pose_rows import mirror_poses
+from ..bridge.records import mirror_records
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
 
@@ -50,6 +51,7 @@ class Step:
             context.window_manager.progress_end()
         mirror_poses(context.scene)
         mirror_castings(context.scene)
+        mirror_records(context.scene)
         refresh_castings(context)
         refresh_figures(context)
         redraw_views(context)  # a dialog that closes leaves the sidebar under it as it was

@@ -13,11 +13,26 @@ from . import (
     menus,
     places,
     poses,
+    records,
     running,
     steps,
 )
 
-PARTS = (running, steps, joints, places, joint_in_hand, contacts, elements, castings, figures, poses, clearance, menus)
+PARTS = (
+    running,
+    steps,
+    joints,
+    places,
+    records,
+    joint_in_hand,
+    contacts,
+    elements,
+    castings,
+    figures,
+    poses,
+    clearance,
+    menus,
+)
 
 
 def register() -> None:

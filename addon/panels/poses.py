@@ -17,6 +17,11 @@ NAME_PX = 60
 LETTER_PX, AROUND_PX = 6.5, 20.0
 """What a letter of a label takes, and what Blender leaves free around it."""
 
+MOUNTED = "GHOST_ENABLED"
+"""Icon of a pose as mounted."""
+MOST_MOVED = 10
+"""So many elements that stood elsewhere are listed."""
+
 HEADS = ("State", "Margin", "Out", "Mass", "Base moment")
 """Of the columns behind the name; the first three are always there."""
 
@@ -42,7 +47,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         figures = find_figures(context, item.name)
         layout.active = drawn_figures(context.scene)[2]
         cells = share_out(layout, context)
-        icon = "TIME" if figures is None else STATE_ICONS[figures.state]
+        icon = "TIME" if figures is None else MOUNTED if figures.moved is not None else STATE_ICONS[figures.state]
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
         texts = ("computing",) if figures is None else list_texts(figures)
         for cell, text in zip(cells[1:], texts, strict=False):
@@ -103,14 +108,16 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         if not 0 <= settings.pose_index < len(settings.poses):
             return
         name = settings.poses[settings.pose_index].name
-        draw_actions(layout.column(align=True), name)
         figures = find_figures(context, name)
+        draw_actions(layout.column(align=True), settings, name, figures is not None and figures.moved is not None)
         if figures is not None:
             box = layout.box()
             box.active = drawn_figures(context.scene)[2]
             box.label(text=f"{name}: {figures.state}", icon=STATE_ICONS[figures.state])
             if figures.note:
                 write_wrapped(box, context, figures.note, "TEXT")
+            if figures.moved is not None:
+                draw_moved(box, context, figures.moved)
             draw_pose(box, context, figures)
 
 
@@ -123,12 +130,30 @@ def draw_heads(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
         cell.label(text=head)
 
 
-def draw_actions(layout: bpy.types.UILayout, name: str) -> None:
-    """What is done with the pose selected."""
+def draw_moved(layout: bpy.types.UILayout, context: bpy.types.Context, moved: tuple[tuple[str, str], ...]) -> None:
+    """Of a pose as mounted: which elements stood elsewhere, and by how much."""
+    if not moved:
+        write_wrapped(layout, context, "Every element stood where it stands at neutral.", "CHECKMARK")
+        return
+    column = layout.column(align=True)
+    column.label(text=f"Stood elsewhere than at neutral: {len(moved)}", icon=MOUNTED)
+    for element, text in moved[:MOST_MOVED]:
+        split = column.split(factor=0.55, align=True)
+        split.label(text=element, icon="BLANK1")
+        split.label(text=text)
+    if len(moved) > MOST_MOVED:
+        column.label(text=f"and {len(moved) - MOST_MOVED} more", icon="BLANK1")
+
+
+def draw_actions(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name: str, mounted: bool) -> None:
+    """What is done with the pose selected; one as mounted cannot be taken up by a rig, but shown."""
     row = layout.row(align=True)
-    row.operator("counterpoise.restore_pose", text="Restore").name = name
-    over = row.operator("counterpoise.save_pose", text="Save Over")
-    over.name, over.overwrite = name, True
+    if mounted:
+        row.prop(settings.overlays, "mounted", text="Show in View", icon=MOUNTED, toggle=True)
+    else:
+        row.operator("counterpoise.restore_pose", text="Restore").name = name
+        over = row.operator("counterpoise.save_pose", text="Save Over")
+        over.name, over.overwrite = name, True
     row.operator("counterpoise.note_pose", text="Note").name = name
     row = layout.row(align=True)
     row.operator("counterpoise.duplicate_pose", text="Duplicate").name = name

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from . import castings, elements, overlays, poses, settings, skeletons
+from . import castings, elements, overlays, poses, records, settings, skeletons
 
-PARTS = (elements, poses, castings, skeletons, overlays, settings)
+PARTS = (elements, poses, castings, records, skeletons, overlays, settings)
 
 
 def register() -> None:

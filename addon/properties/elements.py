@@ -30,6 +30,7 @@ ATTACHMENTS = [
 ORIGINS = [
     ("scanned", "Scanned", "From the find itself"),
     ("mirrored", "Mirrored", "Made from its partner on the other side"),
+    ("scaled", "Scaled", "Made from a neighbour in its series, larger or smaller"),
     ("sculpted", "Sculpted", "Made by hand"),
     ("composite", "Composite", "Put together from several"),
     ("deformed", "Deformed", "Its shape was changed"),

@@ -41,6 +41,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         default=True,
         update=redraw_views,
     )
+    mounted: bpy.props.BoolProperty(
+        name="As Mounted Before",
+        description="Show where elements stood before they were put right: see-through, with a dark rim",
+        default=False,
+        update=redraw_views,
+    )
     hits: bpy.props.BoolProperty(
         name="Show in View",
         description="Mark where elements run into each other: a ring, with a cross in it where that fails",

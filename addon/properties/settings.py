@@ -10,6 +10,7 @@ from .elements import CounterpoiseElement, CounterpoiseProblem
 from .overlays import CounterpoiseOverlays
 from .paths import PATH_OPTIONS
 from .poses import CounterpoisePoseRow
+from .records import CounterpoiseRecordRow
 from .skeletons import CounterpoiseRestingSkeleton
 
 LIMITS = "Joint limits"
@@ -120,6 +121,12 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     casting_elements: bpy.props.BoolProperty(
         name="Single Elements", description="List the elements below their series", default=False
     )
+    recorded_by: bpy.props.StringProperty(
+        name="Recorded By",
+        description="Who you are: it stands in the record of everything put right or set by hand from now on",
+    )
+    records: bpy.props.CollectionProperty(type=CounterpoiseRecordRow, name="Records")
+    record_index: bpy.props.IntProperty(name="Selected Record", description="Row selected in the list of records")
     handover_folder: bpy.props.StringProperty(
         name="Hand-over",
         description="Folder to write; it must not be there, or be an earlier hand-over",

@@ -23,8 +23,16 @@ def add_pose(document: SkeletonDocument, pose: Pose) -> SkeletonDocument:
 
 
 def replace_pose(document: SkeletonDocument, pose: Pose) -> SkeletonDocument:
-    """Put a pose in the place of the one of the same name; SkeletonError where there is none."""
+    """Put a pose in the place of the one of the same name.
+
+    Raises
+    ------
+    SkeletonError : there is none, or joint angles would take the place of where elements were mounted
+    """
     i = _index(document, pose.name)
+    if document.poses[i].mounted and not pose.mounted:
+        what = "it keeps where elements were mounted, which joint angles cannot tell"
+        raise SkeletonError(f"pose {pose.name}", what, "save under another name")
     return replace(document, poses=(*document.poses[:i], pose, *document.poses[i + 1 :]))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -54,12 +53,3 @@ def list_moved(skeleton: Skeleton, pose: Pose) -> tuple[Moved, ...]:
         if max(float(np.linalg.norm(shift)), angle) > _FINEST:
             found.append(Moved(element.name, shift, angle, pose.X_WN @ X_WE))
     return tuple(found)
-
-
-def describe_moved(moved: Moved) -> str:
-    """By how much an element stood elsewhere, in words; what is below a twentieth of a unit is left out."""
-    far, turn = 1000 * float(np.linalg.norm(moved.shift_m)), math.degrees(moved.angle_rad)
-    parts = [f"{far:.1f} mm"] if far >= 0.05 else []
-    if turn >= 0.05:
-        parts.append(f"{turn:.1f}°")
-    return " and ".join(parts) or "less than 0.1 mm and 0.1°"

@@ -72,6 +72,13 @@ def make_box(sides_mm: tuple[float, float, float], centre_mm: tuple[float, float
     return corners[np.array(triangles)] * sides_mm + np.array(centre_mm)
 
 
+def make_taper(sides_mm: tuple[float, float, float], narrow: float) -> np.ndarray:
+    """Triangles (12, 3, 3) of a box about the origin whose end at -x is narrower and lower by a share."""
+    box = make_box(sides_mm, (0.0, 0.0, 0.0))
+    box[..., 1:] *= np.where(box[..., :1] < 0, narrow, 1.0)
+    return box
+
+
 def write_stl(path: Path, triangles: np.ndarray) -> None:
     """Binary STL."""
     record = np.zeros(len(triangles), dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])

@@ -119,6 +119,35 @@ def column_blend(tmp_path_factory: pytest.TempPathFactory, installed: None) -> P
     return top / "column.blend"
 
 
+@pytest.fixture(scope="session")
+def crooked_blend(tmp_path_factory: pytest.TempPathFactory, installed: None) -> Path:
+    """Four vertebrae of different sizes, each narrower behind than in front, but L2, which was mounted end for end."""
+    from animal import make_taper, write_stl
+
+    top = tmp_path_factory.mktemp("crooked")
+    rows = ["file,body,unit,element,series,position,side,parent,attachment,reason,origin\n"]
+    for k, parent in enumerate(("", "L1", "L2", "L3"), start=1):
+        turn = (-1, -1, 1) if k == 2 else (1, 1, 1)
+        triangles = make_taper((90, 80 + k, 60 + 3 * k), 0.8) * turn + (-100.0 * k, 0, 300)
+        write_stl(top / f"L{k}.stl", triangles)
+        rows.append(f"L{k}.stl,,mm,L{k},dorsal,{k},middle,{parent},{'column' if parent else 'root'},,scanned\n")
+    (top / "elements.csv").write_text("".join(rows), encoding="utf-8")
+    bpy.ops.wm.read_homefile(use_factory_startup=True, use_empty=True)
+    given = {"folder": str(top), "table_path": str(top / "elements.csv"), "unit": "mm", "name": "crooked"}
+    assert bpy.ops.counterpoise.import_skeleton(**given) == {"FINISHED"}
+    bpy.ops.wm.save_as_mainfile(filepath=str(top / "crooked.blend"))
+    return top / "crooked.blend"
+
+
+@pytest.fixture
+def crooked(crooked_blend: Path, empty_scene: None, part: Callable[[str], ModuleType]) -> Any:
+    """The four vertebrae in the scene, each time as they were saved."""
+    import scenes
+
+    bpy.ops.wm.open_mainfile(filepath=str(crooked_blend))
+    return scenes.Scene(part)
+
+
 @pytest.fixture
 def column(column_blend: Path, empty_scene: None, part: Callable[[str], ModuleType]) -> Any:
     """The three vertebrae in the scene, each time as they were saved."""

@@ -39,6 +39,7 @@ class Skeleton:
     poses: list[Saved]
     joints: dict[str, tuple[bool, str]]
     rig: Motion | None
+    records: list[tuple[str, str, str]]
 
     def find(self, name: str) -> int:
         return [pose.name for pose in self.poses].index(name)
@@ -102,7 +103,8 @@ def read_model(scene: Scene) -> Skeleton:
     document, pose = scene.document, scene.read_pose()
     joints = {joint.child: (joint.moves, joint.reason) for joint in document.skeleton.joints}
     saved = [Saved(p.name, Motion(dict(p.angles_rad), p.X_WN), p.note) for p in document.poses]
-    return Skeleton(saved, joints, Motion(dict(pose.angles_rad), pose.X_WN))
+    records = [(own.action, *own.elements, own.why) for own in document.records]
+    return Skeleton(saved, joints, Motion(dict(pose.angles_rad), pose.X_WN), records)
 
 
 def record() -> dict[str, Any]:
@@ -113,6 +115,7 @@ def record() -> dict[str, Any]:
         "channels": {rig.name: [tuple(map(tuple, b.matrix_basis)) for b in rig.pose.bones] for rig in rigs},
         "rows": [row.name for row in bpy.context.scene.counterpoise.poses],
         "selected": bpy.context.scene.counterpoise.pose_index,
+        "records": [(row.name, row.counts) for row in bpy.context.scene.counterpoise.records],
         "objects": sorted(thing.name for thing in bpy.context.scene.objects),
     }
 
@@ -261,17 +264,23 @@ def turn(walk: Walk) -> bool:
 
 
 def set_joint(walk: Walk) -> bool:
-    """Set anew with a reason, wide limits and a centre a little off; or fixed, which takes its angles away."""
+    """Set anew with a reason, wide limits and a centre a little off; or fixed, which takes its angles away.
+
+    Both are recorded, unless nothing has changed.
+    """
     own = walk.model.own
     if own.rig is None:
         return False
     child, reason = walk.pick(["V3", "V7", "leg V2 left"]), f"reason {walk.rng.integers(1000)}"
     if walk.rng.random() < 0.3:
+        if own.joints[child] != (False, reason):
+            own.records.append(("joint fixed", child, reason))
         own.joints[child] = (False, reason)
         for motion in (own.rig, *(pose.motion for pose in own.poses)):
             motion.angles.pop(child, None)
         return done(op.set_joint, child=child, fixed=True, reason=reason)
     own.joints[child] = (True, reason)
+    own.records.append(("joint set", child, reason))
     centre = np.array(walk.scene.document.skeleton.joint_of(child).X_WJ[:3, 3]) + walk.rng.uniform(-1e-3, 1e-3, 3)
     wide = (-0.6, 0.6)
     return done(op.set_joint, child=child, centre=centre, flexion=wide, lateral=wide, axial=wide, reason=reason)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -35,6 +35,11 @@ class Scene:
         """Read by the core from the text block alone."""
         text = self.settings.document.as_string()
         return self.part("core_calcs.document.reading").document_from_text(text, "test")
+
+    def text_but(self, *left_out: str) -> str:
+        """The document's text without its records and the like."""
+        empty = dict.fromkeys(left_out, ())
+        return str(self.part("core_calcs.document.reading").document_to_text(replace(self.document, **empty)))
 
     def read_pose(self) -> Any:
         """By the add-on, from the evaluated rig."""

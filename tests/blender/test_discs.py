@@ -28,7 +28,7 @@ def place_of(column: Scene, element: str) -> np.ndarray:
 
 
 def test_element_bone_and_limits_follow_and_angles_stay(column: Scene) -> None:
-    text = column.settings.document.as_string()
+    text = column.text_but("records")
     column.write_pose(ANGLES)
     was, head, place = gap_of(column, "L3"), head_of(column, "L3"), place_of(column, "L3")
     bounds = column.bounds_of("L3")
@@ -46,7 +46,9 @@ def test_element_bone_and_limits_follow_and_angles_stay(column: Scene) -> None:
     assert places < 1e-5 * column.size_m()
     assert directions < 1e-5
     assert bpy.ops.counterpoise.disc_thickness(child="L3", as_scanned=True) == {"FINISHED"}
-    assert column.settings.document.as_string() == text
+    assert column.text_but("records") == text
+    records = [(record.action, record.elements, record.why) for record in column.document.records]
+    assert records == [("disc", ("L3",), WHY), ("put back", ("L3",), "")]
 
 
 def test_the_panel_tells_it(column: Scene) -> None:

@@ -92,6 +92,15 @@ def test_names_that_are_taken_empty_or_unknown_are_refused(document, change):
         change(document)
 
 
+def test_angles_do_not_take_the_place_of_where_elements_were_mounted(document):
+    mounted = Pose("before", mounted={"caudal 1": np.eye(4)})
+    kept = editing.add_pose(document, mounted)
+    with pytest.raises(SkeletonError, match="where elements were mounted"):
+        editing.replace_pose(kept, Pose("before", {"caudal 1": np.zeros(3)}))
+    assert editing.note_pose(kept, "before", "old").poses[-1].mounted is mounted.mounted
+    assert editing.duplicate_pose(kept, "before", "copy").poses[-1].mounted is mounted.mounted
+
+
 def test_an_unknown_pose_is_answered_with_those_there_are(document):
     with pytest.raises(SkeletonError, match="It holds: neutral, turned"):
         editing.find_pose(document, "nobody")

@@ -1,0 +1,175 @@
+"""What an orientation audit has said of the elements: kept beside the scene, never in the .blend.
+
+A verdict counts as long as its elements, and those that joints hold them to, are what they were and stand where they
+stood. All are dropped on undo and load.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import bpy
+
+from ..core_calcs.skeleton.element import Element
+from ..core_calcs.skeleton.tree import Skeleton
+from ..core_calcs.skeleton.verdict import Rating, Verdict
+from .figures import drawn_joints
+from .kept_document import KeptDocument
+
+Stand = dict[str, tuple[object, ...]]
+"""By element what a verdict on it rests on: surface and place."""
+
+
+@dataclass(frozen=True)
+class RatingFigure:
+    """A way that elements may stand, in words: its score, and the figures that make it."""
+
+    way: str
+    score: str
+    figures: str
+
+
+@dataclass(frozen=True)
+class VerdictFigure:
+    """A verdict in words.
+
+    number : in the order that the audit gave them
+    best : the best way that was tried; movable : whether moving can put it right; False of a surface that is mirrored
+    """
+
+    number: int
+    title: str
+    fault: str
+    decision: str
+    what: str
+    ratings: tuple[RatingFigure, ...]
+    elements: tuple[str, ...]
+    best: str
+    movable: bool
+
+
+@dataclass(frozen=True)
+class AuditFigures:
+    """The verdicts that still count, by decision; dropped : how many do not, for what was changed since."""
+
+    wrong: tuple[VerdictFigure, ...]
+    undecided: tuple[VerdictFigure, ...]
+    as_placed: tuple[VerdictFigure, ...]
+    dropped: int
+
+
+@dataclass
+class _Kept:
+    """Verdicts with what each rests on; active : the number of the one that is shown in full.
+
+    digest, figures : of the document for which it was told last what still counts
+    """
+
+    verdicts: tuple[Verdict, ...]
+    stands: tuple[Stand, ...]
+    active: int = -1
+    digest: str = ""
+    figures: AuditFigures | None = None
+
+
+_kept: dict[tuple[str, str], _Kept] = {}
+"""By the names of scene and text block."""
+
+
+def keep_audit(scene: bpy.types.Scene, kept: KeptDocument, verdicts: Sequence[Verdict]) -> AuditFigures:
+    """Keep what an audit of the scene's document has said; the first that is wrong is shown in full."""
+    skeleton = kept.document.skeleton
+    stands = tuple(_describe_stand(skeleton, verdict.elements) for verdict in verdicts)
+    held = _kept[_place(scene)] = _Kept(tuple(verdicts), stands)
+    held.active = next((i for i, verdict in enumerate(verdicts) if verdict.decision == "wrong"), -1)
+    return _tell(held, kept)
+
+
+def drop_audit() -> None:
+    """Forget every verdict: after undo, redo, load."""
+    _kept.clear()
+
+
+def drawn_audit(scene: bpy.types.Scene) -> AuditFigures | None:
+    """What still counts for the document as it was last read; None where it was not audited."""
+    held, (kept, _) = _kept.get(_place(scene)), drawn_joints(scene)
+    return _tell(held, kept) if held is not None and kept is not None else None
+
+
+def find_verdict(scene: bpy.types.Scene, kept: KeptDocument, number: int) -> Verdict | None:
+    """A verdict by its number, below zero the one shown in full; None where it does not count for this document."""
+    held = _kept.get(_place(scene))
+    if held is None:
+        return None
+    number = held.active if number < 0 else number
+    told = _tell(held, kept)
+    counting = {own.number for own in (*told.wrong, *told.undecided, *told.as_placed)}
+    return held.verdicts[number] if number in counting else None
+
+
+def show_in_full(scene: bpy.types.Scene, number: int) -> None:
+    """Choose the verdict that is shown in full."""
+    if (held := _kept.get(_place(scene))) is not None:
+        held.active = number
+
+
+def shown_in_full(scene: bpy.types.Scene) -> int:
+    """Number of the verdict that is shown in full; below zero: none."""
+    held = _kept.get(_place(scene))
+    return -1 if held is None else held.active
+
+
+def _place(scene: bpy.types.Scene) -> tuple[str, str]:
+    text = scene.counterpoise.document
+    return scene.name, text.name if text is not None else ""
+
+
+def _tell(held: _Kept, kept: KeptDocument) -> AuditFigures:
+    if held.figures is not None and held.digest == kept.digest:
+        return held.figures
+    skeleton, found = kept.document.skeleton, []
+    known = {element.name for element in skeleton.elements}
+    for i, (verdict, stand) in enumerate(zip(held.verdicts, held.stands, strict=True)):
+        if known.issuperset(verdict.elements) and _describe_stand(skeleton, verdict.elements) == stand:
+            found.append(word_verdict(verdict, i))
+    wrong, undecided, as_placed = (
+        tuple(own for own in found if own.decision == decision) for decision in ("wrong", "undecided", "as placed")
+    )
+    held.digest = kept.digest
+    held.figures = AuditFigures(wrong, undecided, as_placed, len(held.verdicts) - len(found))
+    return held.figures
+
+
+def word_verdict(verdict: Verdict, number: int) -> VerdictFigure:
+    """A verdict in words."""
+    return VerdictFigure(
+        number,
+        " – ".join(verdict.elements),
+        verdict.fault,
+        verdict.decision,
+        f"{verdict.what[:1].upper()}{verdict.what[1:]}",
+        tuple(_word_rating(rating) for rating in verdict.ratings),
+        verdict.elements,
+        verdict.ratings[0].way if verdict.ratings else "",
+        verdict.fault != "mirrored",
+    )
+
+
+def _word_rating(rating: Rating) -> RatingFigure:
+    figures = "; ".join(f"{name} {value:.3g}" for name, value in rating.figures)
+    return RatingFigure(rating.way, f"{rating.score:.2f}", figures)
+
+
+def _describe_stand(skeleton: Skeleton, names: Sequence[str]) -> Stand:
+    """Surface and place of some elements and of all that joints hold them to."""
+    around = set(names)
+    for joint in skeleton.joints:
+        own = {joint.parent, joint.child, *([joint.also] if joint.also is not None else [])}
+        if own & set(names):
+            around |= own
+    return {element.name: _describe(element) for element in skeleton.elements if element.name in around}
+
+
+def _describe(element: Element) -> tuple[object, ...]:
+    return element.source, element.series, element.position, element.side, element.X_WE.tobytes()

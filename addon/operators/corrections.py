@@ -1,0 +1,149 @@
+"""Errors of the mount put right by one click, with a reason, and put back the same way."""
+
+from __future__ import annotations
+
+import textwrap
+from functools import partial
+from typing import Any
+
+import bpy
+
+from ..bridge.audit import find_verdict
+from ..bridge.calculations import take_back, turn_right
+from ..bridge.figures import read_scene_pose
+from ..bridge.kept_document import keep_document, text_path
+from ..bridge.long_work import Calculation
+from ..bridge.own_cache import open_own_cache
+from ..bridge.proxies import select_proxies
+from ..bridge.records import draft_record, last_title
+from ..bridge.scene import exchange_document, require_proxies
+from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.skeleton.verdict import Verdict
+from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.corrections import last_correction, tell_evidence
+from ..core_calcs.studies.joints_by_hand import keep_turning
+from .long_step import AsksFirst
+from .meshes import require_same
+from .step import AS_GIVEN, NeedsRig
+
+REASON = "Why, in your words: it stays in the record"
+NOT_COUNTING = "no such verdict counts for the skeleton as it is"
+DIALOG_PX, LETTER_PX = 460, 7.2
+"""Width of a dialog, and of a letter in it on average."""
+
+
+class Corrects(NeedsRig, AsksFirst):
+    """Mixed into an operator that puts elements right, or back, for a reason."""
+
+    def require_reason(self) -> str:
+        """The reason; SkeletonError where none is given."""
+        if not self.reason.strip():
+            raise SkeletonError("correction", "it is not said why", "give a reason: it stays in the record")
+        return self.reason.strip()
+
+    def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:
+        require_same(context, self.digest)
+        live, record = read_scene_pose(context, keep_document(context.scene)), found.records[-1]
+        exchange_document(context, found, keep_turning(live, found.skeleton))
+        select_proxies(context, record.elements, look=False)
+        return f"{', '.join(record.elements)}: {record.what}"
+
+
+class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
+    """Turn the element, or exchange the two, as the audit found best. Joints are found anew; a record is kept"""
+
+    bl_idname = "counterpoise.put_right"
+    bl_label = "Put Right"
+
+    number: bpy.props.IntProperty(
+        name="Number", description="Of the verdict, from 0; below zero: the one shown", default=-1, options=AS_GIVEN
+    )
+    reason: bpy.props.StringProperty(name="Reason", description=REASON, options=AS_GIVEN)
+
+    def take_verdict(self, context: bpy.types.Context) -> Verdict:
+        """The verdict that is meant; SkeletonError where there is none, or moving cannot put it right."""
+        verdict = find_verdict(context.scene, keep_document(context.scene), self.number)
+        if verdict is None:
+            raise SkeletonError("verdict", NOT_COUNTING, "audit it again")
+        if verdict.fault == "mirrored":
+            what = "no turn puts a mirrored surface right"
+            raise SkeletonError(" – ".join(verdict.elements), what, "export its file again, not mirrored")
+        return verdict
+
+    def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
+        if self.properties.is_property_set("reason"):
+            return None
+        try:
+            verdict = self.take_verdict(context)
+        except SkeletonError as error:
+            self.report({"ERROR"}, str(error))
+            return {"CANCELLED"}
+        title = f"Put Right: {' – '.join(verdict.elements)}"
+        return context.window_manager.invoke_props_dialog(self, title=title, width=DIALOG_PX)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        verdict = find_verdict(context.scene, keep_document(context.scene), self.number)
+        if verdict is not None:
+            write_lines(self.layout, tell_evidence(verdict))
+        self.layout.prop(self, "reason")
+
+    def answers(self) -> dict[str, Any]:
+        return {"number": self.number, "reason": self.reason}
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        kept, verdict = keep_document(context.scene), self.take_verdict(context)
+        told = draft_record(context.scene, self.require_reason())
+        if verdict.fault == "exchanged":
+            require_proxies(context.scene, verdict.elements)
+        folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
+        self.digest = kept.digest
+        return partial(turn_right, kept.document, folder, verdict, told, open_own_cache())
+
+
+class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):
+    """Take the last correction that still counts back: as it was mounted, joints found anew. The record stays"""
+
+    bl_idname = "counterpoise.put_back"
+    bl_label = "Put Back"
+
+    reason: bpy.props.StringProperty(name="Reason", description=REASON, options=AS_GIVEN)
+
+    @classmethod
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        lack = super().name_lack(context)
+        return lack or ("" if last_title(context.scene) else "Nothing was put right that could be put back")
+
+    def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
+        if self.properties.is_property_set("reason"):
+            return None
+        return context.window_manager.invoke_props_dialog(self, title="Put Back", width=DIALOG_PX)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        write_lines(self.layout, last_title(context.scene))
+        self.layout.prop(self, "reason")
+
+    def answers(self) -> dict[str, Any]:
+        return {"reason": self.reason}
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        kept = keep_document(context.scene)
+        told = draft_record(context.scene, self.require_reason())
+        record = last_correction(kept.document)
+        if record is not None and record.action == "exchanged":
+            require_proxies(context.scene, record.elements)
+        folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
+        self.digest = kept.digest
+        return partial(take_back, kept.document, folder, told, open_own_cache())
+
+
+def write_lines(layout: bpy.types.UILayout, text: str) -> None:
+    """A text over as many lines as a dialog's width needs."""
+    column = layout.column(align=True)
+    column.scale_y = 0.8
+    for line in textwrap.wrap(text, int(DIALOG_PX / LETTER_PX) - 3):
+        column.label(text=line)
+
+
+CLASSES = (COUNTERPOISE_OT_put_right, COUNTERPOISE_OT_put_back)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)

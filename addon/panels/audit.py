@@ -1,0 +1,97 @@
+"""The orientation audit: what stands wrong first, then what is undecided, then what stands as placed."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..bridge.audit import AuditFigures, VerdictFigure, drawn_audit, shown_in_full
+from .tab import Tab, write_wrapped
+
+DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
+NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
+MIRRORED = "Its surface is a mirror image: no turn puts that right. Export its file again, not mirrored."
+NAMES = 0.62
+"""Share of a row's width that names take."""
+
+
+class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
+    """Which elements stand turned about, mirrored, or in each other's place, on what evidence"""
+
+    bl_idname = "COUNTERPOISE_PT_audit"
+    bl_label = "Orientation Audit"
+    bl_parent_id = "COUNTERPOISE_PT_skeleton"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        told = drawn_audit(context.scene)
+        if told is not None and told.wrong:
+            self.layout.label(text=f"{len(told.wrong)} wrong", icon=DECISION_ICONS["wrong"])
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, told = self.layout, drawn_audit(context.scene)
+        if told is None:
+            write_wrapped(layout, context, NOT_YET, "INFO")
+            return
+        if told.dropped:
+            is_one = told.dropped == 1
+            many = "1 verdict no longer counts" if is_one else f"{told.dropped} verdicts no longer count"
+            write_wrapped(layout, context, f"{many}: what it rests on was changed. Audit again.", "INFO")
+        if told.wrong:
+            draw_verdicts(layout, context, told.wrong)
+        else:
+            layout.label(text="None is wrong", icon=DECISION_ICONS["as placed"])
+        draw_rest(layout, context, told)
+
+
+def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: AuditFigures) -> None:
+    """What is undecided and what stands as placed, each folded away under its count."""
+    for name, title, verdicts in (
+        ("counterpoise_undecided", "Undecided", told.undecided),
+        ("counterpoise_as_placed", "As placed", told.as_placed),
+    ):
+        header, body = layout.panel(name, default_closed=True)
+        header.label(text=f"{title}: {len(verdicts)}")
+        if body is not None and verdicts:
+            draw_verdicts(body, context, verdicts)
+
+
+def draw_verdicts(layout: bpy.types.UILayout, context: bpy.types.Context, verdicts: tuple[VerdictFigure, ...]) -> None:
+    """A row each; a click selects the elements and opens the verdict below its row."""
+    active = shown_in_full(context.scene)
+    column = layout.column(align=True)
+    for verdict in verdicts:
+        split = column.split(factor=NAMES, align=True)
+        name = split.row(align=True)
+        name.alignment = "LEFT"
+        icon = DECISION_ICONS[verdict.decision]
+        name.operator("counterpoise.show_verdict", text=verdict.title, icon=icon, emboss=False).number = verdict.number
+        split.label(text=verdict.fault if verdict.decision == "wrong" else verdict.best)
+        if verdict.number == active:
+            draw_verdict(column.box(), context, verdict)
+
+
+def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict: VerdictFigure) -> None:
+    """What is said, the ways tried with their figures, and the way out."""
+    write_wrapped(layout, context, verdict.what)
+    table = layout.column(align=True)
+    for rating in verdict.ratings:
+        split = table.split(factor=NAMES, align=True)
+        split.label(text=rating.way)
+        split.label(text=rating.score)
+        if rating.figures:
+            figures = table.column()
+            figures.active = False
+            write_wrapped(figures, context, rating.figures, "BLANK1")
+    if verdict.decision != "wrong":
+        return
+    if verdict.movable:
+        layout.operator("counterpoise.put_right", icon="FILE_REFRESH").number = verdict.number
+    else:
+        write_wrapped(layout, context, MIRRORED, "INFO")
+
+
+register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_audit,))
