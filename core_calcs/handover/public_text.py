@@ -29,7 +29,7 @@ _BY_HAND: dict[InterventionKind, tuple[str, str]] = {
                        "from where they had been laid out"),
     "fixed by hand": ("1 joint was fixed by hand", "{} joints were fixed by hand"),
     "facet marked": ("the facets of 1 joint were marked by hand", "the facets of {} joints were marked by hand"),
-    "disc set": ("the gap in 1 joint was set by hand", "the gaps in {} joints were set by hand"),
+    "disc set": ("the gap in 1 joint was set otherwise by hand", "the gaps in {} joints were set otherwise by hand"),
     "follows two": ("1 element was hung anew", "{} elements were hung anew"),
 }  # fmt: skip
 """Joints set by hand are told with the joints."""
@@ -65,19 +65,23 @@ def tell_origins(skeleton: Skeleton) -> str:
 def _tell_joints(table: RangeTable) -> str:
     sure = Counter(own.joint.confidence for own in table.joints)
     by_hand = [own.joint.child for own in table.joints if own.joint.confidence == "by hand"]
+    if not table.joints:
+        return "None of its joints turns."
+
+    def count(number: int) -> str:
+        return "all of them" if number == len(table.joints) > 1 else str(number)
+
     told = []
     if sure["found"]:
-        told.append(f"{sure['found']} by the facets, the smooth surfaces where bones meet")
+        told.append(f"read from the facets, the smooth surfaces where bones meet, in {count(sure['found'])}")
     if sure["ambiguous"]:
-        told.append(f"{sure['ambiguous']} by facets that are in doubt")
+        told.append(f"from facets that are in doubt in {count(sure['ambiguous'])}")
     if by_hand:
-        told.append(f"{len(by_hand)} by hand ({_list_some(by_hand)})")
-    if not told:
-        return "None of its joints turns."
-    turning = (
-        "1 joint turns. It was found" if len(table.joints) == 1 else f"{len(table.joints)} joints turn. They were found"
-    )
-    text = f"{turning}: {'; '.join(told)}."
+        told.append(f"set by hand in {count(len(by_hand))} ({list_some(by_hand)})")
+    if sure["none"]:
+        told.append(f"left open in {count(sure['none'])}")
+    turning = "1 joint turns" if len(table.joints) == 1 else f"{len(table.joints)} joints turn"
+    text = f"{turning}. How {'it turns' if len(table.joints) == 1 else 'they turn'} was {join_words(told)}."
     if table.ambiguous:
         places = "1 more place" if len(table.ambiguous) == 1 else f"{len(table.ambiguous)} more places"
         text += f" At {places} the surfaces do not tell how the bones turned; there they stay as they were laid out."
@@ -87,7 +91,7 @@ def _tell_joints(table: RangeTable) -> str:
         )
     unknown = [own.joint.child for own in table.joints if not own.known]
     if unknown:
-        text += f" How far {_list_some(unknown)} can turn is not known."
+        text += f" How far {list_some(unknown)} can turn is not known."
     return text
 
 
@@ -96,12 +100,12 @@ def _tell_limits(skeleton: Skeleton, table: RangeTable) -> str:
     shares = dict.fromkeys(format_setting(100 * settings.overlap_share, "%") for settings, _ in table.settings)
     if shares:
         told.append(
-            "A movement ends where bone meets bone, where too little of a facet still covers its partner (less than "
-            f"{' or '.join(shares)}), or where the two gape too far. These are bone and facet limits at the stated "
-            "settings: an outer bound."
+            f"A movement ends where bone meets bone, where less than {' or '.join(shares)} of a facet still covers its "
+            "partner, or where the two gape too far. These are bone and facet limits at the stated settings: an outer "
+            "bound."
         )
     if any(not disc.is_set for disc in list_discs(skeleton)):
-        told.append("The gaps between vertebrae are those of the bones as they were laid out, unless said below.")
+        told.append("The gaps between vertebrae are those of the bones as they were laid out.")
     told.append(
         "Soft tissue is not considered: cartilage, ligaments, muscle and skin held the living animal to less. That a "
         "joint is inside its bony range does not say that the animal ever held it so."
@@ -112,39 +116,41 @@ def _tell_limits(skeleton: Skeleton, table: RangeTable) -> str:
 def _tell_poses(table: RangeTable) -> str:
     if not table.poses or not table.joints:
         return ""
-    sentences, inside = [], []
+    inside, outside, in_the_dark = [], [], []
     for i, pose in enumerate(table.poses):
-        states = Counter(own.uses[i].state for own in table.joints)
+        beyond = sum(own.uses[i].state == "fails" for own in table.joints)
         unknown = sum(own.uses[i].state == "not known" and own.uses[i].turned for own in table.joints)
-        if not states["fails"] and not unknown:
-            inside.append(f"“{pose}”")
-        if states["fails"]:
-            stand = "stands" if states["fails"] == 1 else "stand"
-            sentences.append(f"In “{pose}” {count_of(states['fails'], 'joint')} {stand} outside the bony range.")
+        if beyond:
+            outside.append(f"{count_of(beyond, 'joint')} in “{pose}”")
         if unknown:
-            turned = "1 joint is" if unknown == 1 else f"{unknown} joints are"
-            sentences.append(f"In “{pose}” {turned} turned although the range is not known.")
+            in_the_dark.append(f"“{pose}”")
+        if not beyond and not unknown:
+            inside.append(f"“{pose}”")
+    sentences = []
     if inside:
-        pose = "pose" if len(inside) == 1 else "poses"
         whose = "every joint" if all(own.known for own in table.joints) else "every joint whose limits are known"
-        sentences.insert(0, f"In the {pose} {_list_some(inside)} {whose} is inside its bony range.")
-    return " ".join(sentences[:4])
+        sentences.append(f"{whose.capitalize()} is inside its bony range in {list_some(inside)}.")
+    if outside:
+        sentences.append(f"Outside it: {list_some(outside)}.")
+    if in_the_dark:
+        sentences.append(f"Joints whose range is not known are turned in {list_some(in_the_dark)}.")
+    return " ".join(sentences)
 
 
 def _tell_corrections(document: SkeletonDocument) -> str:
     counts: Counter[InterventionKind] = Counter()
     for own in list_interventions(document.skeleton):
         counts[own.kind] += len(own.elements)
-    told = _tell_put_right(document.records)
-    told += [
+    by_hand = [
         one if counts[kind] == 1 else many.format(counts[kind])
         for kind, (one, many) in _BY_HAND.items()
         if counts[kind]
     ]
+    told = _tell_put_right(document.records)
+    told += [join_words(by_hand)] if by_hand else []
     if not told:
         return "No element was moved from where it had been laid out."
-    text = join_words(told)
-    return f"{text[0].upper()}{text[1:]}. The range report gives each with its reason."
+    return " ".join(f"{text[0].upper()}{text[1:]}." for text in (*told, "the range report gives each with its reason"))
 
 
 def _tell_put_right(records: Sequence[Record]) -> list[str]:
@@ -182,7 +188,8 @@ def join_words(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def _list_some(names: Sequence[str], most: int = 4) -> str:
-    if len(names) <= most:
+def list_some(names: Sequence[str], most: int = 3) -> str:
+    """The first few as `join_words` has them, and how many more."""
+    if len(names) <= most + 1:
         return join_words(names)
     return f"{', '.join(names[:most])} and {len(names) - most} more"

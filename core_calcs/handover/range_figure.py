@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from numpy.typing import NDArray
 
 from ..skeleton.joint import Stop, StopReason
 from ..spatial.transforms import Array
@@ -29,6 +30,7 @@ _WIDTH_IN, _BETWEEN_IN = 7.08, 0.17
 _PANEL_IN, _LIMB_PANEL_IN = 1.54, 1.3
 _LEFT, _ACROSS = 0.075, 0.915
 _WIDEST_BAR_PT = 9.0
+_LEGEND_ROW_IN = 0.17
 _NAME_PT, _ROOM_PT = 6.4, 11.0
 """Size of a pose's name beside its line, and the room that it needs."""
 _BAR, _RIM = "#dcdad4", "#8d8a83"
@@ -67,7 +69,7 @@ class RangeFigure:
 
     joints : at least one, in their order from the left
     axes : 0 flexion, 1 lateral, 2 axial: a panel each
-    poses : numbers of at most POSES_IN_FIGURE poses of the table
+    looks : of POSE_LOOKS, by the number of each pose that is shown; at most one pose a look
     chained : whether each joint follows the one before it, so that lines between them mean something
     name : unique on the page
     title : what a reader who does not see the figure is told
@@ -75,7 +77,7 @@ class RangeFigure:
 
     joints: Sequence[JointRange]
     axes: Sequence[int]
-    poses: Sequence[int]
+    looks: Mapping[int, int]
     chained: bool
     name: str
     title: str
@@ -85,7 +87,10 @@ def draw_ranges(shown: RangeFigure) -> str:
     """The figure as SVG: bars of the ranges with what ends them, and the poses' angles."""
     labels = [shorten_name(own.joint.child) for own in shown.joints]
     below = max(len(label) for label in labels) * 0.54 * LABEL_PT / 72 + 0.12
-    above = 0.58
+    samples = _list_pose_samples(shown)
+    columns = _count_columns(samples)
+    rows = -(-len(samples) // columns)
+    above = 0.40 + _LEGEND_ROW_IN * rows
     high = _PANEL_IN if shown.chained else _LIMB_PANEL_IN
     height = above + len(shown.axes) * (high + _BETWEEN_IN) - _BETWEEN_IN + below
     with figure_style():
@@ -101,24 +106,30 @@ def draw_ranges(shown: RangeFigure) -> str:
             names = labels[::every] if last else []
             panel.set_xticks(range(0, len(labels), every), names or [""] * len(labels[::every]))
             panel.tick_params(axis="x", length=2 if last else 0, labelrotation=90, labelsize=LABEL_PT)
-        _add_legend(figure, _list_pose_samples(shown), 0.0, height)
-        _add_legend(figure, _list_end_samples(shown), 0.18, height)
+        _add_legend(figure, samples, columns, 0.0, height)
+        _add_legend(figure, _list_end_samples(shown), len(_END_LOOKS), _LEGEND_ROW_IN * rows, height)
         return figure_to_svg(figure, shown.name, shown.title)
 
 
-def _add_legend(figure: Figure, samples: list[Line2D], down_in: float, height_in: float) -> None:
+def _add_legend(figure: Figure, samples: list[Line2D], columns: int, down_in: float, height_in: float) -> None:
     where = (_LEFT - 0.008, 1 - down_in / height_in)
     legend = figure.legend(
-        handles=samples, loc="upper left", bbox_to_anchor=where, ncols=max(len(samples), 1), handlelength=2.4,
+        handles=samples, loc="upper left", bbox_to_anchor=where, ncols=columns, handlelength=2.4,
         columnspacing=1.6, borderaxespad=0.0, borderpad=0.2,
     )  # fmt: skip
     figure.add_artist(legend)
 
 
+def _count_columns(samples: Sequence[Line2D]) -> int:
+    """As many as stand beside each other on a page."""
+    longest = max((len(str(sample.get_label())) for sample in samples), default=0)
+    return max(1, min(len(samples), int(_WIDTH_IN * 72 / (44 + 4.4 * longest))))
+
+
 def _draw_panel(panel: Axes, shown: RangeFigure, axis: int) -> None:
     count = len(shown.joints)
-    angles = np.degrees([[own.uses[pose].axes[axis].angle_rad for own in shown.joints] for pose in shown.poses])
-    angles = angles.reshape(len(shown.poses), count)
+    angles = np.degrees([[own.uses[pose].axes[axis].angle_rad for own in shown.joints] for pose in shown.looks])
+    angles = angles.reshape(len(shown.looks), count)
     top = _choose_top(shown.joints, axis, angles)
     panel.set_xlim(-0.8, count - 0.2)
     panel.set_ylim(-top, top)
@@ -131,10 +142,11 @@ def _draw_panel(panel: Axes, shown: RangeFigure, axis: int) -> None:
     width = min(0.62, _WIDEST_BAR_PT / pitch_pt)
     for i, own in enumerate(shown.joints):
         _draw_bar(panel, i, own, axis, top, width, width * pitch_pt)
-    for number, line in enumerate(angles):
-        _draw_pose(panel, line, number, shown.chained, pitch_pt)
+    for (pose, look), line in zip(shown.looks.items(), angles, strict=True):
+        beyond = np.array([own.uses[pose].axes[axis].state == "fails" for own in shown.joints], bool)
+        _draw_pose(panel, line, beyond, look, shown.chained, pitch_pt)
     if shown.chained and count:
-        names = [shorten_name(shown.joints[0].uses[pose].pose) for pose in shown.poses]
+        names = {shorten_name(shown.joints[0].uses[pose].pose): look for pose, look in shown.looks.items()}
         _name_lines(panel, angles, names, pitch_pt, 72 * _PANEL_IN / (2 * top))
 
 
@@ -168,8 +180,11 @@ def _mark_end(panel: Axes, x: float, y: float, end: Stop, width_pt: float) -> No
     panel.plot([x], [y], linestyle="none", markersize=size, zorder=3, clip_on=False, **look)
 
 
-def _draw_pose(panel: Axes, angles: Array, number: int, chained: bool, pitch_pt: float) -> None:
-    """A marker at every joint that the pose turns; along a chain a line from the joint before to the one after."""
+def _draw_pose(panel: Axes, angles: Array, beyond: NDArray[np.bool_], number: int, chained: bool, pitch: float) -> None:
+    """A marker at every joint that the pose turns, filled where it is beyond the end; along a chain a line as well.
+
+    The line goes from the joint before the first that is turned to the one after the last. pitch : of the joints [pt]
+    """
     look = POSE_LOOKS[number]
     turned = np.abs(angles) > 0.005
     at = np.arange(len(angles), dtype=float)
@@ -178,17 +193,18 @@ def _draw_pose(panel: Axes, angles: Array, number: int, chained: bool, pitch_pt:
         line = np.where(near, angles, np.nan)
         panel.plot(at, line, color=look.colour, linestyle=look.dashes, linewidth=0.8, zorder=4 + 0.1 * number)
     else:  # side by side, as several may turn one joint alike
-        at = at + (number - 1.5) * min(0.16, 4.0 / pitch_pt)
-    panel.plot(
-        at[turned], angles[turned], color=look.colour, linestyle="none", marker=look.marker, markersize=look.size,
-        markeredgewidth=0.6, markerfacecolor="white", zorder=4.05 + 0.1 * number, clip_on=False,
-    )  # fmt: skip
+        at = at + (number - 1.5) * min(0.16, 4.0 / pitch)
+    for shown, fill, size in ((turned & ~beyond, "white", look.size), (beyond, look.colour, 1.35 * look.size)):
+        panel.plot(
+            at[shown], angles[shown], color=look.colour, linestyle="none", marker=look.marker, markersize=size,
+            markeredgewidth=0.6, markerfacecolor=fill, zorder=4.05 + 0.1 * number, clip_on=False,
+        )  # fmt: skip
 
 
-def _name_lines(panel: Axes, angles: Array, names: Sequence[str], pitch_pt: float, degree_pt: float) -> None:
+def _name_lines(panel: Axes, angles: Array, names: Mapping[str, int], pitch_pt: float, degree_pt: float) -> None:
     """The name of each pose beside its line, where that is farthest from the others; none where there is no room."""
     heights = angles * degree_pt
-    for number, name in enumerate(names):
+    for number, (name, look) in enumerate(names.items()):
         reach = math.ceil(0.5 * 0.6 * _NAME_PT * len(name) / pitch_pt)
         others = np.vstack([np.delete(heights, number, axis=0), np.zeros(heights.shape[1])])
         best, where, side = _ROOM_PT, 0, 0
@@ -205,7 +221,7 @@ def _name_lines(panel: Axes, angles: Array, names: Sequence[str], pitch_pt: floa
         if side:
             panel.annotate(
                 name, (where, angles[number, where]), (0, 3.0 * side), textcoords="offset points", ha="center",
-                va="bottom" if side > 0 else "top", fontsize=_NAME_PT, color=POSE_LOOKS[number].colour, zorder=6,
+                va="bottom" if side > 0 else "top", fontsize=_NAME_PT, color=POSE_LOOKS[look].colour, zorder=6,
             )  # fmt: skip
 
 
@@ -234,11 +250,9 @@ def _mark_parts(panel: Axes, joints: Sequence[JointRange], named: bool) -> None:
 
 def _list_pose_samples(shown: RangeFigure) -> list[Line2D]:
     samples = []
-    for look, pose in zip(POSE_LOOKS, shown.poses, strict=False):
+    for pose, look in ((pose, POSE_LOOKS[number]) for pose, number in shown.looks.items()):
         dashes = look.dashes if shown.chained else "none"
-        uses = [own.uses[pose] for own in shown.joints]
-        turned = any(abs(use.axes[axis].angle_rad) > 1e-4 for use in uses for axis in shown.axes)
-        label = shorten_name(uses[0].pose) + ("" if turned else " (all at neutral)")
+        label = shorten_name(shown.joints[0].uses[pose].pose)
         samples.append(
             Line2D(
                 [], [], color=look.colour, linestyle=dashes, linewidth=0.9, label=label, marker=look.marker,

@@ -172,15 +172,20 @@ def list_uses(table: RangeTable) -> tuple[UseTable, ...]:
     for first in range(0, len(table.poses), POSES_IN_TABLE):
         numbers = range(first, min(first + POSES_IN_TABLE, len(table.poses)))
         turned = [own for own in table.joints if any(own.uses[i].turned for i in numbers)]
-        lines = tuple((own.joint.child, tuple(_tell_use(own.uses[i]) for i in numbers)) for own in turned)
+        lines = tuple(
+            (own.joint.child, tuple(_tell_use(own.uses[i], table.poses[i] in table.mounted) for i in numbers))
+            for own in turned
+        )
         tables.append(UseTable(tuple(table.poses[i] for i in numbers), lines, len(table.joints) - len(turned)))
     return tuple(tables)
 
 
-def _tell_use(use: PoseUse) -> UseText:
+def _tell_use(use: PoseUse, mounted: bool) -> UseText:
+    """Where elements stood wrong their angles are no share of a range."""
     angles = tuple(format_fixed(math.degrees(axis.angle_rad), 1) for axis in use.axes)
     mark = None if use.state == "holds" else STATE_MARKS[use.state]
-    return UseText(angles, _tell_share(use.greatest_share), mark, use.turned)
+    share = "–" if mounted and use.turned else _tell_share(use.greatest_share)
+    return UseText(angles, share, mark, use.turned)
 
 
 def _tell_share(share: float | None) -> str:
@@ -188,13 +193,17 @@ def _tell_share(share: float | None) -> str:
 
 
 def list_poses(table: RangeTable, poses: Sequence[Pose]) -> tuple[PoseLine, ...]:
-    """A line for each pose, with the joint that is farthest outside or, where none is, nearest to an end."""
+    """A line for each pose, with the joint that is farthest outside or, where none is, nearest to an end.
+
+    A pose is `not known` where it turns a joint whose limits are: at neutral they do not matter.
+    """
     lines = []
     for i, pose in enumerate(poses):
         uses = [own.uses[i] for own in table.joints]
         states = [use.state for use in uses]
         outside, unknown, close = states.count("fails"), states.count("not known"), states.count("close")
-        state: State = "fails" if outside else "not known" if unknown else "close" if close else "holds"
+        in_the_dark = any(use.turned for use in uses if use.state == "not known")
+        state: State = "fails" if outside else "not known" if in_the_dark else "close" if close else "holds"
         counts = (sum(use.turned for use in uses), states.count("holds"), close, outside, unknown)
         lines.append(PoseLine(pose.name, pose.note, *counts, _tell_farthest(table, i), state))
     return tuple(lines)
@@ -230,6 +239,7 @@ def list_pose_sums(table: RangeTable, sums: Sequence[PartSum]) -> tuple[tuple[st
     return tuple(
         (name, *(format_fixed(math.degrees(angle), 1) for own in sums for angle in own.angles_rad[i]))
         for i, name in enumerate(table.poses)
+        if name not in table.mounted
     )
 
 

@@ -19,7 +19,11 @@ def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFig
     sure = Counter(own.joint.confidence for own in table.joints)
     others = [f"{count} {name}" for name, count in sure.items() if name != "found"]
     unknown = sum(not own.known for own in table.joints)
-    outside = [pose for pose in poses if pose.outside]
+    outside = [pose for pose in poses if pose.state == "fails"]
+    in_the_dark = [pose for pose in poses if pose.state == "not known"]
+    other = [f"outside: {list_names([pose.pose for pose in outside], 3)}"] if outside else []
+    if in_the_dark:
+        other.append(f"not known: {list_names([pose.pose for pose in in_the_dark], 3)}")
     where = [f"{len(table.column)} along the column, {len(table.others)} off it"]
     if table.ambiguous:
         where.append(f"of {len(table.ambiguous)} more the surfaces do not tell how they turn")
@@ -31,8 +35,8 @@ def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFig
         KeyFigure("Found from their facets", str(sure["found"]), "; ".join(sureness)),
         KeyFigure(
             "Poses inside the bony range",
-            f"{len(poses) - len(outside)} of {len(poses)}",
-            f"outside: {list_names([pose.pose for pose in outside], 3)}" if outside else "",
+            f"{len(poses) - len(outside) - len(in_the_dark)} of {len(poses)}",
+            "; ".join(other),
         ),
     )
 

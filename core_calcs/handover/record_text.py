@@ -43,7 +43,7 @@ def _tell_record(record: Record) -> RecordLine:
     except ValueError:
         date, time = record.when, ""
     names = ", ".join(record.elements)
-    kind = f"{record.kind}: {record.action}"
+    kind = f"{record.kind}, {record.action}"
     return RecordLine(date, time, record.by, kind, names, record.what, record.why, record.evidence)
 
 

@@ -48,7 +48,7 @@ def draw_uses(joints: Sequence[JointRange], poses: Sequence[str], name: str, tit
             for row, use in enumerate(own.uses):
                 _draw_cell(panel, i, row, use)
         _mark_parts(panel, joints)
-        _draw_key(figure, left / _WIDTH_IN, height)
+        _draw_key(figure, height)
         return figure_to_svg(figure, name, title)
 
 
@@ -79,10 +79,10 @@ def _mark_parts(panel: Axes, joints: Sequence[JointRange]) -> None:
             panel.text((start + end - 1) / 2, 1.04, part, transform=where, ha="center", fontsize=7, color=INK)
 
 
-def _draw_key(figure: Figure, left: float, height_in: float) -> None:
+def _draw_key(figure: Figure, height_in: float) -> None:
     """The shades with the shares that they begin at."""
-    key = figure.add_axes((left, 1 - 0.15 / height_in, 0.9, 0.13 / height_in), facecolor="none")
-    key.set_xlim(0, 0.9 * _WIDTH_IN)
+    key = figure.add_axes((0.01, 1 - 0.15 / height_in, 0.98, 0.13 / height_in), facecolor="none")
+    key.set_xlim(0, 0.98 * _WIDTH_IN)
     key.set_ylim(0, 0.13)
     key.axis("off")
     x = _draw_sample(key, 0.0, "#ffffff", "at neutral", "")

@@ -135,7 +135,7 @@ def test_unknown_is_not_known_and_never_zero(box_document: Kept, tmp_path: Path)
     public = (folder / "public-text.txt").read_text(encoding="utf-8")
     assert "How far caudal 3 can turn is not known." in public
     assert "At 1 more place the surfaces do not tell" in public
-    assert "In “looking up / left” 1 joint is turned although the range is not known." in public
+    assert "Joints whose range is not known are turned in “looking up / left”." in public
 
 
 def test_the_page_is_whole_in_itself(page: Page) -> None:
@@ -239,16 +239,26 @@ def test_records_and_places_by_hand_are_told(box_document: Kept) -> None:
     back = replace(record, action="put back", elements=("caudal 2",), by="", why="", evidence="")
     before = Pose("as mounted before", note="Where every element stood.", mounted=stood)
     page = render(replace(document, records=(record,), poses=(*document.poses, before)))
-    assert "2026-11-27 03:10 A. Anatomist dorsal 3 correction: turned. turned by 180° about its long axis" in page.text
+    assert "2026-11-27 03:10 A. Anatomist dorsal 3 correction, turned turned by 180° about its long axis" in page.text
     assert "it stood <back> to front" in page.text
     assert "placed by hand jaw moved by 12.0 mm" in page.text
     assert "jaw 12.0 0.0 Of the centre" in page.text
     table = list_ranges(document.skeleton, document.poses)
     text = write_public_text(replace(document, records=(record,)), table)
-    assert "1 element had been mounted wrongly and was put right and 1 element was moved by hand" in text
+    assert "1 element had been mounted wrongly and was put right. 1 element was moved by hand" in text
     undone = write_public_text(replace(document, records=(record, replace(back, elements=("dorsal 3",)))), table)
     assert "mounted wrongly" not in undone
     assert "not said" in render(replace(document, records=(back,))).text
+
+
+def test_the_public_text_leaves_no_pose_out(box_document: Kept) -> None:
+    """However many poses are outside the bony range: each is named, or counted with the rest."""
+    document, _ = box_document
+    outside = tuple(replace(document.poses[1], name=f"pose {i}") for i in range(6))
+    text = write_public_text(document, list_ranges(document.skeleton, (document.poses[0], *outside)))
+    assert "Every joint is inside its bony range in “neutral”." in text
+    named = ", ".join(f"1 joint in “pose {i}”" for i in range(3))
+    assert f"Outside it: {named} and 3 more." in text
 
 
 @pytest.mark.parametrize("origins", [("scanned",), ("scanned", "mirrored", "scaled", "sculpted", "not known")])
