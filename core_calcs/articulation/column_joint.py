@@ -17,6 +17,8 @@ from .partner import Partner
 
 ASKS_FOR_HAND = ": set it by hand"
 """How the reason ends of a joint of the column that was looked for and not found."""
+LOOSE = ": to be assembled"
+"""How the reason ends of a joint of the column that was not looked for, because its elements stand anywhere."""
 
 
 def find_column_joint(

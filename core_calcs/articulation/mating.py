@@ -81,7 +81,7 @@ def mate(
     Parameters
     ----------
     gaps_m : wanted, of each pair; None: not known, so that the other pairs decide
-    midplanes : of the two elements, their normals to the animal's left; None: the elements have none
+    midplanes : of the two elements; None: they are left out
     start : (4, 4) a motion to begin with; None: the facets' middles and normals laid on each other
 
     Raises
@@ -210,7 +210,7 @@ def _lay_roughly(
         return _lay(*landmarks)
     stands, moves = midplanes
     tried = []
-    for sense in (1, -1):
+    for sense in (1,) if stands.sided and moves.sided else (1, -1):
         there = np.concatenate([landmarks[0], landmarks[0][:1] + size * stands.normal])
         here = np.concatenate([landmarks[1], landmarks[1][:1] + size * sense * moves.normal])
         tried.append(_lay(there, here, np.append(landmarks[2], 0.3)))

@@ -7,7 +7,7 @@ one view of an object on another; of three unknowns, two turn the plane and one 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -15,6 +15,8 @@ from scipy.spatial import cKDTree
 from ..spatial.transforms import Array, apply
 from .partner import Partner
 
+_TRIED = 12
+"""Planes along a direction that are tried first."""
 _POINTS = 1200
 _STEPS, _STILL = 30, 1e-5
 _KEPT = 0.8
@@ -27,15 +29,17 @@ class Midplane:
 
     point, normal : (3,) of the plane [m], unit
     off_m : root mean square distance of the mirrored surface from the surface, the nearest four fifths of it
+    sided : the normal is known to look to the animal's left
     """
 
     point: Array
     normal: Array
     off_m: float
+    sided: bool = True
 
     def move(self, D: Array) -> Midplane:
         """The plane after a rigid motion (4, 4) of its element."""
-        return Midplane(apply(D, self.point[None])[0], D[:3, :3] @ self.normal, self.off_m)
+        return Midplane(apply(D, self.point[None])[0], D[:3, :3] @ self.normal, self.off_m, self.sided)
 
 
 def find_midplane(element: Partner, across: Array) -> Midplane:
@@ -62,3 +66,15 @@ def find_midplane(element: Partner, across: Array) -> Midplane:
             break
     heights = np.einsum("ij,ij->i", off, m)
     return Midplane(place, normal, float(np.sqrt((heights**2).mean())))
+
+
+def search_midplane(element: Partner, along: Array) -> Midplane:
+    """The best plane along a direction (3,), that of the column at the element; which side is left is not known."""
+    one = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
+    other = np.cross(along, one)
+    turns = np.arange(_TRIED) * np.pi / _TRIED
+    tried = [
+        find_midplane(element, np.cos(turn) * one + np.sin(turn) * other / np.linalg.norm(along)) for turn in turns
+    ]
+    held = [plane for plane in tried if abs(float(plane.normal @ along)) < 0.5 * np.linalg.norm(along)] or tried
+    return replace(min(held, key=lambda plane: plane.off_m), sided=False)

@@ -13,10 +13,11 @@ from numpy.typing import ArrayLike
 
 from ..skeleton.discs import find_disc_shifts, put_discs_in, take_discs_out
 from ..skeleton.element import Element
-from ..skeleton.joint import AxisLimit, Facet, Joint, Placing, Stop
+from ..skeleton.joint import Joint, Placing
+from ..skeleton.motions import move_facet, move_limits
 from ..skeleton.tree import Skeleton, build_skeleton
 from ..spatial.errors import SkeletonError
-from ..spatial.transforms import Array, apply, invert, is_rigid
+from ..spatial.transforms import Array, invert, is_rigid
 
 FREE_KINDS = ("fixed", "by hand")
 """Kinds of joint whose child stands where it was put: no bone of a joint says where."""
@@ -138,22 +139,5 @@ def _move_element(element: Element, D: Array) -> Element:
 
 def _move_joint(joint: Joint, D: Array, branch: set[str]) -> Joint:
     """Frame, places of the limits and the facets on what moves."""
-    facets = tuple(_move_facet(facet, D) if facet.element in branch else facet for facet in joint.facets)
-    limits = joint.limits
-    if limits is not None:
-        flexion, lateral, axial = (AxisLimit(_move_stop(own.low, D), _move_stop(own.high, D)) for own in limits)
-        limits = (flexion, lateral, axial)
-    return replace(joint, X_WJ=D @ joint.X_WJ, limits=limits, facets=facets)
-
-
-def _move_facet(facet: Facet, D: Array) -> Facet:
-    return replace(
-        facet,
-        centroid_m=apply(D, facet.centroid_m[None])[0],
-        normal=D[:3, :3] @ facet.normal,
-        outline_m=None if facet.outline_m is None else apply(D, facet.outline_m),
-    )
-
-
-def _move_stop(stop: Stop, D: Array) -> Stop:
-    return stop if stop.place_m is None else replace(stop, place_m=apply(D, stop.place_m[None])[0])
+    facets = tuple(move_facet(facet, D) if facet.element in branch else facet for facet in joint.facets)
+    return replace(joint, X_WJ=D @ joint.X_WJ, limits=move_limits(joint.limits, D), facets=facets)

@@ -253,7 +253,7 @@ def _keep(document: SkeletonDocument, changed: SkeletonDocument, record: Record,
     """With the record, how all stood at first as a pose, and what castings were weighed at under the right names."""
     poses = changed.poses
     if not any(pose.mounted for pose in poses):
-        poses = (*poses, _keep_mounted(document))
+        poses = (*poses, keep_mounted(document))
     build = changed.build
     if fault == "exchanged":
         poses = tuple(_exchange_mounted(pose, record.elements) for pose in poses)
@@ -264,7 +264,7 @@ def _keep(document: SkeletonDocument, changed: SkeletonDocument, record: Record,
     return replace(changed, poses=poses, build=build, records=(*document.records, record))
 
 
-def _keep_mounted(document: SkeletonDocument) -> Pose:
+def keep_mounted(document: SkeletonDocument) -> Pose:
     """Where every element was scanned, placed as the pose as scanned places the whole."""
     skeleton = take_discs_out(document.skeleton)
     for joint in skeleton.joints:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from scipy.spatial.transform import Rotation
 
 from ..articulation.column import ColumnAxes, column_axes
-from ..articulation.column_joint import ASKS_FOR_HAND
+from ..articulation.column_joint import ASKS_FOR_HAND, LOOSE
 from ..articulation.frames import JointFrame
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
@@ -141,7 +141,7 @@ def name_hand(joint: Joint) -> str:
         return "it was set by hand"
     if joint.also is not None:
         return f"it follows {joint.parent} and {joint.also}"
-    looked_for = joint.fit is not None or joint.facets or joint.marks or joint.reason.endswith(ASKS_FOR_HAND)
+    looked_for = joint.fit is not None or joint.facets or joint.marks or joint.reason.endswith((ASKS_FOR_HAND, LOOSE))
     if not joint.moves and (joint.confidence == "by hand" or not looked_for):
         return "it is fixed by the table or by hand"
     return ""

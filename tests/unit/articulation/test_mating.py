@@ -92,8 +92,9 @@ def test_end_plates_and_middle_planes_alone_tell_it_too(column):
     """Back from belly by likeness: these vertebrae are alike."""
     pairs, planes = column
     thrown, moved, S = scatter(pairs[:1], planes, np.random.default_rng(7))
-    turned_over = replace(moved[1], normal=-moved[1].normal)
-    for plane in (moved[1], turned_over):
+    unsided = replace(moved[1], sided=False)
+    turned_over = replace(unsided, normal=-moved[1].normal)
+    for plane in (unsided, turned_over):
         mated = mate(thrown, [0.1], (moved[0], plane))
         off, turned = measure_error(mated.D, S, pairs[0][1].element)
         assert off < 0.02
