@@ -1,4 +1,4 @@
-"""The elements of a column thrown anywhere, each with what hangs on it; and how far from its place a joint comes back."""
+"""The elements of a column thrown anywhere, each with what hangs on it; and how far from its place each comes back."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def measure_joint(before: Skeleton, after: Skeleton, child: str) -> tuple[float,
 
 
 def measure_chain(before: Skeleton, after: Skeleton, names: tuple[str, ...]) -> float:
-    """How far the last of neighbours ends from its place against the first, as a share of the way along their centres."""
+    """How far the last of neighbours ends from its place on the first, as a share of the way from centre to centre."""
     centres = np.array(
         [apply(find_place(before, name), before.elements[before.index(name)].solid.centre_m[None])[0] for name in names]
     )

@@ -61,8 +61,16 @@ def find_marked_facets(headward: Partner, tailward: Partner, axes: ColumnAxes, m
 
 
 def _make_patch(bone: Partner, other: Partner, kind: FacetKind, index: Index, how: str) -> Patch:
-    gap = float(other.grid.distances(bone.samples.points[index]).mean())
-    return Patch(kind, bone, np.sort(index), gap, how=how)
+    return Patch(kind, bone, np.sort(index), _measure_gap(bone.samples.points[index], other), how=how)
+
+
+def _measure_gap(points: Array, other: Partner) -> float:
+    """Mean distance of points (n, 3) to an element; beyond the reach of its grid that to its samples."""
+    distances = other.grid.distances(points)
+    beyond = distances > 0.999 * other.grid.band
+    if beyond.any():
+        distances[beyond] = cKDTree(other.samples.points).query(points[beyond])[0]
+    return float(distances.mean())
 
 
 def _face(bone: Partner, mark: Patch) -> Patch:

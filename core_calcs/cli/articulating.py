@@ -44,6 +44,7 @@ class Order:
     level : tilt the whole where more feet stand then
     replace : write over a document that holds more than a proposal
     cache : folder of joints that were found, or off; empty: the usual one
+    loose : the column's elements stand anywhere and wait to be assembled
     """
 
     table_path: Path
@@ -58,6 +59,7 @@ class Order:
     level: bool
     replace: bool
     cache: str
+    loose: bool = False
 
 
 def run_articulate(terminal: Terminal, order: Order) -> None:
@@ -146,6 +148,7 @@ def _make_skeleton(order: Order, build: Build, cache: JointCache | None, progres
         build,
         order.limb_search_rad,
         cache,
+        loose=order.loose,
     )
 
 

@@ -105,6 +105,7 @@ def survey_command(
     show_default=True,
     help="How deep elements may run into each other in a pose, in sizes of the smaller.",
 )
+@click.option("--loose", is_flag=True, help="The column's elements stand anywhere: they wait to be assembled.")
 @click.option("--level", is_flag=True, help="Tilt the whole a little where more feet stand then.")
 @click.option("--replace", is_flag=True, help="Write over a document that holds work of yours.")
 @cache_option
@@ -126,6 +127,7 @@ def articulate_command(
     limb_search_deg: float,
     contact_tolerance_mm: float,
     clearance_share: float,
+    loose: bool,
     level: bool,
     replace: bool,
     cache: str,
@@ -148,7 +150,7 @@ def articulate_command(
     casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
     order = Order(
         table_path, mesh_folder, document_path, name, material, casting, settings, math.radians(limb_search_deg), site,
-        level, replace, cache,
+        level, replace, cache, loose,
     )  # fmt: skip
     run_articulate(make_terminal(as_json), order)
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..articulation.column import ColumnAxes, column_axes
-from ..articulation.column_joint import ASKS_FOR_HAND, attach_fixed
+from ..articulation.column_joint import ASKS_FOR_HAND, LOOSE, attach_fixed
 from ..articulation.feet import find_extreme_points, propose_feet
 from ..build.build import Build
 from ..mesh.element_surface import read_element
@@ -60,6 +60,7 @@ def articulate(
     limb_search_rad: float = LIMB_SEARCH_RAD,
     cache: JointCache | None = None,
     workers: int | None = None,
+    loose: bool = False,
 ) -> Skeleton:
     """Make the skeleton that an element table describes.
 
@@ -78,6 +79,7 @@ def articulate(
     build : how it is to be cast: the voids of hollow castings are measured while the surfaces are at hand
     cache : joints found before, which are taken from there; those found now are added
     workers : how many joints are looked for at once; as many as there are cores where None
+    loose : the elements of the column stand anywhere: its joints are not looked for, but wait for the assembly
 
     Raises
     ------
@@ -88,11 +90,11 @@ def articulate(
     settings = settings or LimitSettings()
     kept = {row.element: row for row in rows if row.attachment != "left out"}
     elements = {name: _make_element(row, survey) for name, row in kept.items()}
-    searches = _list_searches(kept, elements, settings, replace(settings, search_rad=limb_search_rad))
+    searches = _list_searches(kept, elements, settings, replace(settings, search_rad=limb_search_rad), loose)
     with begin_searches(searches, mesh_folder, cache, workers) as finish:
         pieces = _read_pieces(kept, elements, mesh_folder, part_of(progress, 0, _READING), build)
         found = finish(part_of(progress, _READING, 1))
-    joints = tuple(found.get(child) or _fix_joint(kept[child], pieces) for child in _tree_order(kept))
+    joints = tuple(found.get(child) or _fix_joint(kept[child], pieces, settings, loose) for child in _tree_order(kept))
     ready = tuple(piece.element for piece in pieces.values())
     progress("looking for the feet", 1.0)
     feet = propose_feet(ready, joints, {name: piece.extremes for name, piece in pieces.items()})
@@ -115,6 +117,12 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
         for joint in skeleton.joints
         if joint.confidence == "ambiguous" or (not joint.moves and joint.reason.endswith(ASKS_FOR_HAND))
     ]
+    waiting = [joint for joint in skeleton.joints if joint.reason.endswith(LOOSE)]
+    if waiting:
+        notes.append(
+            f"{len(waiting)} joints of the column wait for the assembly: mark their facets on both elements, or take "
+            "them from an earlier document, and put the column together."
+        )
     if skeleton.feet:
         notes.append(f"Stands on: {', '.join(foot.name for foot in skeleton.feet)}.")
     else:
@@ -136,8 +144,9 @@ def _list_searches(
     elements: Mapping[str, Element],
     settings: LimitSettings,
     limb_settings: LimitSettings,
+    loose: bool,
 ) -> list[JointSearch]:
-    """The joints to look for: those of column and limbs whose elements enclose a volume."""
+    """The joints to look for: those of column (unless it is loose) and limbs whose elements enclose a volume."""
     ends = _list_ends(rows, elements)
     searches: list[JointSearch] = []
     axes: dict[str, ColumnAxes] = {}
@@ -147,6 +156,8 @@ def _list_searches(
             continue
         if row.attachment == "limb":
             searches.append(JointSearch(ends[row.parent], ends[child], "limb", limb_settings, row.side))
+            continue
+        if loose:
             continue
         headward = lies_headward(elements[child], elements[row.parent])
         ahead, behind = (child, row.parent) if headward else (row.parent, child)
@@ -199,9 +210,12 @@ def _keep_of(row: TableRow, element: Element, surface: Surface, build: Build | N
     return _Piece(element, points, find_extreme_points(surface.vertices))
 
 
-def _fix_joint(row: TableRow, pieces: Mapping[str, _Piece]) -> Joint:
+def _fix_joint(row: TableRow, pieces: Mapping[str, _Piece], settings: LimitSettings, loose: bool) -> Joint:
     """The joint of an element that none was looked for."""
     points = pieces[row.parent].points, pieces[row.element].points
+    if loose and row.attachment == "column":
+        waits = attach_fixed(row.parent, row.element, *points, f"its elements stand anywhere{LOOSE}")
+        return replace(settle_joint(waits), settings=settings)
     if row.attachment in _JOINTED:
         reason = f"it or its parent encloses no volume, so that no facets were looked for{ASKS_FOR_HAND}"
         return settle_joint(attach_fixed(row.parent, row.element, *points, reason))

@@ -12,6 +12,8 @@ from ..skeleton.joint import FacetMark, JointFamily, LimitSettings
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, ignore_progress
 from .joint_cache import JointCache
+from .loose_facets import is_loose
+from .loose_marks import keep_marks
 from .marked_joints import mark_document_joint
 from .searched_joints import are_of_column, exchange_joints, search_scanned
 
@@ -29,6 +31,7 @@ def mark_facets(
 
     Of neighbours in the column the facets marked are end plates and zygapophyses, by their kind or else by their place.
     With a family, and of all other joints, they are surfaces of a limb's joint. Earlier marks of other facets stay.
+    Of a joint whose elements stand anywhere the marks are kept for the assembly, and nothing is looked for.
 
     Parameters
     ----------
@@ -39,7 +42,7 @@ def mark_facets(
     Raises
     ------
     SkeletonError : no such child, the root, a mark on another element, none or two of one facet, faces that are not
-        there, nothing that faces a marked facet
+        there, nothing that faces a marked facet; of a loose joint, a facet whose kind is not said
     DocumentError, MeshFileError : the two elements' files are missing, or others than the document was made from
     """
     scanned = replace(document, skeleton=take_discs_out(document.skeleton))
@@ -58,6 +61,8 @@ def mark_facets(
     if astray := {mark.element for mark in marks} - {joint.parent, child}:
         remedy = f"mark facets on {joint.parent} and {child}"
         raise SkeletonError(f"joint of {child}", f"a facet is marked on {', '.join(sorted(astray))}", remedy)
+    if is_loose(joint):
+        return keep_marks(document, mesh_folder, joint, marks)
     both = replace(joint, marks=(*joint.marks, *marks))
     if joint.kind == "by hand":
         both = replace(both, confidence="none")  # its centre and axes are those of the facets now

@@ -105,7 +105,7 @@ def find_known(
     ready = {}
     for k, (name, element) in enumerate(ends.items()):
         progress(f"reading {name}", k / len(ends))
-        ready[name] = _make_ready(element, mesh_folder)
+        ready[name] = prepare_element(element, mesh_folder)
     known: dict[str, KnownFacets] = {}
     at_joints: dict[str, list[Facets]] = {name: [] for name in names}
     for joint in joints:
@@ -119,7 +119,8 @@ def find_known(
     return LooseColumn(ready, known, planes)
 
 
-def _make_ready(element: Element, mesh_folder: Path) -> Partner:
+def prepare_element(element: Element, mesh_folder: Path) -> Partner:
+    """An element for mating, read from its file, in its own frame."""
     source, solid = element.source, element.solid
     surface = read_element(mesh_folder, source.file, source.body, source.unit_m)
     return prepare_loose(element.name, surface, solid.volume_m3, solid.centre_m)
@@ -180,13 +181,19 @@ def _take_marks(
             what = f"its {kind} is marked on {next(iter(on))} alone"
             raise SkeletonError(f"joint of {joint.child}", what, f"mark it on {lacking[0]} as well")
         on_parent, on_child = (
-            _paint(on[name], ends[name], ready[name], mesh_folder) for name in (joint.parent, joint.child)
+            paint_mark(on[name], ends[name], ready[name], mesh_folder) for name in (joint.parent, joint.child)
         )
         pairs.append((on_parent, on_child))
     return KnownFacets(tuple(pairs), (None,) * len(pairs), "marked by hand") if pairs else None
 
 
-def _paint(mark: FacetMark, element: Element, ready: Partner, mesh_folder: Path) -> Patch:
+def paint_mark(mark: FacetMark, element: Element, ready: Partner, mesh_folder: Path) -> Patch:
+    """What of an element, made ready, lies on the faces that are marked.
+
+    Raises
+    ------
+    SkeletonError : the file has no such faces, or they are too few
+    """
     source = element.source
     raw = read_surface(find_mesh_file(mesh_folder, source.file), source.unit_m)
     return take_painted(ready, raw, read_faces(mark.faces, f"facet of {mark.element}"), mark.kind)

@@ -241,6 +241,8 @@ def name_way(skeleton: Skeleton, joint: Joint) -> Way | None:
     parent, child = (skeleton.elements[skeleton.index(name)].series for name in (joint.parent, joint.child))
     if child == "ribs" and parent == "dorsal":
         return "rib"
+    if joint.reason.endswith(LOOSE):
+        return "column"
     if joint.kind == "column" or joint.kind == "limb":
         return joint.kind
     if parent in SERIES_FROM_HEAD and child in SERIES_FROM_HEAD:

@@ -25,6 +25,7 @@ def _section(name: str) -> str:
         "survey",
         "articulate",
         "mark",
+        "assemble",
         "cast",
         "discs",
         "steelwork",
