@@ -51,11 +51,16 @@ class VerdictFigure:
 
 @dataclass(frozen=True)
 class AuditFigures:
-    """The verdicts that still count, by decision; dropped : how many do not, for what was changed since."""
+    """The verdicts that still count, by decision.
+
+    left_out : elements that could not be tried, each with why
+    dropped : how many verdicts do not count any more, for what was changed since
+    """
 
     wrong: tuple[VerdictFigure, ...]
     undecided: tuple[VerdictFigure, ...]
     as_placed: tuple[VerdictFigure, ...]
+    left_out: tuple[tuple[str, str], ...]
     dropped: int
 
 
@@ -68,6 +73,7 @@ class _Kept:
 
     verdicts: tuple[Verdict, ...]
     stands: tuple[Stand, ...]
+    left_out: tuple[tuple[str, str], ...]
     active: int = -1
     digest: str = ""
     figures: AuditFigures | None = None
@@ -77,11 +83,16 @@ _kept: dict[tuple[str, str], _Kept] = {}
 """By the names of scene and text block."""
 
 
-def keep_audit(scene: bpy.types.Scene, kept: KeptDocument, verdicts: Sequence[Verdict]) -> AuditFigures:
+def keep_audit(
+    scene: bpy.types.Scene,
+    kept: KeptDocument,
+    verdicts: Sequence[Verdict],
+    left_out: Sequence[tuple[str, str]] = (),
+) -> AuditFigures:
     """Keep what an audit of the scene's document has said; the first that is wrong is shown in full."""
     skeleton = kept.document.skeleton
     stands = tuple(_describe_stand(skeleton, verdict.elements) for verdict in verdicts)
-    held = _kept[_place(scene)] = _Kept(tuple(verdicts), stands)
+    held = _kept[_place(scene)] = _Kept(tuple(verdicts), stands, tuple(left_out))
     held.active = next((i for i, verdict in enumerate(verdicts) if verdict.decision == "wrong"), -1)
     return _tell(held, kept)
 
@@ -137,7 +148,7 @@ def _tell(held: _Kept, kept: KeptDocument) -> AuditFigures:
         tuple(own for own in found if own.decision == decision) for decision in ("wrong", "undecided", "as placed")
     )
     held.digest = kept.digest
-    held.figures = AuditFigures(wrong, undecided, as_placed, len(held.verdicts) - len(found))
+    held.figures = AuditFigures(wrong, undecided, as_placed, held.left_out, len(held.verdicts) - len(found))
     return held.figures
 
 

@@ -19,7 +19,7 @@ from .proxies import find_origin
 from .rig import ELEMENT
 from .skeletons import list_proxies
 
-RIM = 0.012
+RIM = 0.02
 """How far the rim about an element stands out, as a share of the cube root of its volume."""
 LIGHT = np.array([0.4, -0.5, 0.77])
 """Where light comes from on a ghost, of length 1."""

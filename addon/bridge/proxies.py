@@ -32,6 +32,19 @@ def add_proxy(
     vertices_m : (n, 3) in the element's frame E
     by_series : coloured by its series, else like bone
     """
+    proxy = bpy.data.objects.new(element.name, make_mesh(element, vertices_m, faces, metres_per_unit))
+    proxy[ELEMENT] = element.name
+    proxy[PURPOSE] = "display proxy: figures come from the full-resolution file"
+    proxy[SERIES] = element.series
+    colour_proxy(proxy, by_series)
+    proxy.hide_select = True
+    proxy.matrix_basis = to_matrix(to_scene(find_origin(element), metres_per_unit))
+    collection.objects.link(proxy)
+    return proxy
+
+
+def make_mesh(element: Element, vertices_m: Array, faces: np.ndarray, metres_per_unit: float) -> bpy.types.Mesh:
+    """A proxy's mesh, about the element's centre; vertices_m : (n, 3) in the element's frame E."""
     centre = np.asarray(element.solid.centre_m, float)
     mesh = bpy.data.meshes.new(element.name)
     mesh[SCALE] = metres_per_unit
@@ -43,15 +56,7 @@ def add_proxy(
     mesh.polygons.foreach_set("loop_start", np.arange(0, 3 * len(faces), 3, dtype=np.int32))
     mesh.update(calc_edges=True)
     mesh.validate()
-    proxy = bpy.data.objects.new(element.name, mesh)
-    proxy[ELEMENT] = element.name
-    proxy[PURPOSE] = "display proxy: figures come from the full-resolution file"
-    proxy[SERIES] = element.series
-    colour_proxy(proxy, by_series)
-    proxy.hide_select = True
-    proxy.matrix_basis = to_matrix(to_scene(find_origin(element), metres_per_unit))
-    collection.objects.link(proxy)
-    return proxy
+    return mesh
 
 
 def find_origin(element: Element) -> Array:

@@ -19,7 +19,7 @@ from ..properties.colours import colour_proxy
 from .frames import scene_scale
 from .kept_document import keep_text, new_text, write_text
 from .motions import write_pose
-from .proxies import add_proxy, fit_proxies, hang_proxies
+from .proxies import add_proxy, fit_proxies, hang_proxies, make_mesh
 from .records import note_overrides
 from .rig import ELEMENT, SCALE, build_rig, dress_rig
 from .skeletons import add_collection, hold_skeleton, list_proxies, mark_things, rest_active
@@ -100,20 +100,27 @@ def bring_back_rig(context: bpy.types.Context) -> None:
     context.view_layer.update()
 
 
-def exchange_document(context: bpy.types.Context, changed: SkeletonDocument, pose: Pose) -> None:
+def exchange_document(
+    context: bpy.types.Context, changed: SkeletonDocument, pose: Pose, surfaces: dict[str, Surface] | None = None
+) -> None:
     """Write another document for the scene's skeleton and make the rig fit it in a pose; or leave both as they were.
 
     What was set by hand in it gets its record. Elements that have got each other's surface show each other's.
+
+    surfaces : by name, of elements that are new or have a surface that no element had
     """
     text = context.scene.counterpoise.document
     before, content = keep_text(text).document, text.as_string()
     write_text(text, note_overrides(context.scene, before, changed))
     try:
-        rebuild_rig(context, changed, pose)
+        known = {proxy[ELEMENT] for proxy in list_proxies(context.scene)}
+        shown = surfaces or {}
+        rebuild_rig(context, changed, pose, {name: own for name, own in shown.items() if name not in known})
     except Exception:
         text.from_string(content)
         raise
     _show_exchanged(context.scene, before, changed)
+    _show_new(context.scene, changed, {name: own for name, own in shown.items() if name in known})
 
 
 def _show_exchanged(scene: bpy.types.Scene, before: SkeletonDocument, changed: SkeletonDocument) -> None:
@@ -127,6 +134,19 @@ def _show_exchanged(scene: bpy.types.Scene, before: SkeletonDocument, changed: S
         if mesh is not None and element.name in proxies:
             proxies[element.name].data = mesh
             colour_proxy(proxies[element.name], scene.counterpoise.colour_by_series)
+
+
+def _show_new(scene: bpy.types.Scene, changed: SkeletonDocument, surfaces: dict[str, Surface]) -> None:
+    """Give proxies that are there other surfaces; what material they had they keep."""
+    elements = tuple(element for element in changed.skeleton.elements if element.name in surfaces)
+    proxies = find_proxies(scene, elements)
+    for element in elements:
+        surface, proxy = surfaces[element.name], proxies[element.name]
+        old, proxy.data = proxy.data, make_mesh(element, surface.vertices, surface.faces, scene_scale(scene))
+        for material in old.materials:
+            proxy.data.materials.append(material)
+        if not old.users:
+            bpy.data.meshes.remove(old)
 
 
 def require_proxies(scene: bpy.types.Scene, names: Sequence[str]) -> None:

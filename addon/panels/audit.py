@@ -37,9 +37,8 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
             write_wrapped(layout, context, NOT_YET, "INFO")
             return
         if told.dropped:
-            is_one = told.dropped == 1
-            many = "1 verdict no longer counts" if is_one else f"{told.dropped} verdicts no longer count"
-            write_wrapped(layout, context, f"{many}: what it rests on was changed. Audit again.", "INFO")
+            many = "1 verdict rests" if told.dropped == 1 else f"{told.dropped} verdicts rest"
+            write_wrapped(layout, context, f"{many} on what was changed since: audit again.", "INFO")
         if told.wrong:
             draw_verdicts(layout, context, told.wrong)
         else:
@@ -48,7 +47,7 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
 
 
 def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: AuditFigures) -> None:
-    """What is undecided and what stands as placed, each folded away under its count."""
+    """What is undecided, what stands as placed, what could not be tried: each folded away under its count."""
     for name, title, verdicts in (
         ("counterpoise_undecided", "Undecided", told.undecided),
         ("counterpoise_as_placed", "As placed", told.as_placed),
@@ -57,6 +56,11 @@ def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: Audi
         header.label(text=f"{title}: {len(verdicts)}")
         if body is not None and verdicts:
             draw_verdicts(body, context, verdicts)
+    if told.left_out:
+        header, body = layout.panel("counterpoise_not_tried", default_closed=True)
+        header.label(text=f"Not tried: {len(told.left_out)}")
+        for element, why in told.left_out if body is not None else ():
+            write_wrapped(body, context, f"{element}: {why}", "BLANK1")
 
 
 def draw_verdicts(layout: bpy.types.UILayout, context: bpy.types.Context, verdicts: tuple[VerdictFigure, ...]) -> None:

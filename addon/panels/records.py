@@ -8,7 +8,6 @@ from ..bridge.records import show_record
 from .tab import Tab, write_wrapped
 
 RECORD_ICONS = {"correction": "FILE_REFRESH", "override": "GREASEPENCIL", "addition": "ADD"}
-NAMES = 0.3
 
 
 class COUNTERPOISE_UL_records(bpy.types.UIList):
@@ -54,7 +53,7 @@ class COUNTERPOISE_PT_records(Tab, bpy.types.Panel):
             write_wrapped(layout, context, "None yet: what is set by hand from now on is recorded here.", "INFO")
             return
         layout.template_list(
-            COUNTERPOISE_UL_records.bl_idname, "", settings, "records", settings, "record_index", rows=4
+            COUNTERPOISE_UL_records.bl_idname, "", settings, "records", settings, "record_index", rows=3
         )
         draw_record(layout, context)
         layout.operator("counterpoise.put_back", icon="LOOP_BACK")
@@ -70,7 +69,9 @@ def draw_record(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     told = (("What", record.what), ("Why", record.why), ("Evidence", record.evidence))
     for name, text in (*told, ("By", record.by), ("When", record.when)):
         column = box.column(align=True)
-        column.label(text=name)
+        head = column.row()
+        head.active, head.scale_y = False, 0.8
+        head.label(text=name)
         write_wrapped(column, context, text)
 
 

@@ -11,8 +11,10 @@ import bpy
 import numpy as np
 import pytest
 from scenes import Scene
+from verdicts import keep_verdicts
 
 MOST_POSES = 6
+MOUNTED = "as mounted before"
 
 op = bpy.ops.counterpoise
 
@@ -30,16 +32,22 @@ class Saved:
     name: str
     motion: Motion
     note: str = ""
+    mounted: bool = False
 
 
 @dataclass
 class Skeleton:
-    """A document as far as the steps change it, and the pose of its rig; None: the rig is gone."""
+    """A document as far as the steps change it, and the pose of its rig; None: the rig is gone.
+
+    files : by element, of its surface; corrections : those that count, the elements of each
+    """
 
     poses: list[Saved]
     joints: dict[str, tuple[bool, str]]
     rig: Motion | None
-    records: list[tuple[str, str, str]]
+    records: list[tuple[str, ...]]
+    files: dict[str, str]
+    corrections: list[tuple[str, ...]] = field(default_factory=list)
 
     def find(self, name: str) -> int:
         return [pose.name for pose in self.poses].index(name)
@@ -102,9 +110,10 @@ def read_model(scene: Scene) -> Skeleton:
     """The model of the active skeleton as it is."""
     document, pose = scene.document, scene.read_pose()
     joints = {joint.child: (joint.moves, joint.reason) for joint in document.skeleton.joints}
-    saved = [Saved(p.name, Motion(dict(p.angles_rad), p.X_WN), p.note) for p in document.poses]
+    saved = [Saved(p.name, Motion(dict(p.angles_rad), p.X_WN), p.note, bool(p.mounted)) for p in document.poses]
     records = [(own.action, *own.elements, own.why) for own in document.records]
-    return Skeleton(saved, joints, Motion(dict(pose.angles_rad), pose.X_WN), records)
+    files = {element.name: element.source.file for element in document.skeleton.elements}
+    return Skeleton(saved, joints, Motion(dict(pose.angles_rad), pose.X_WN), records, files)
 
 
 def record() -> dict[str, Any]:
@@ -142,6 +151,13 @@ def done(operator: Any, **given: Any) -> bool:
     return True
 
 
+def refused(operator: Any, told: str, **given: Any) -> bool:
+    """A step that is refused leaves no step behind."""
+    with pytest.raises(RuntimeError, match=told):
+        operator("EXEC_DEFAULT", True, **given)
+    return False
+
+
 def save(walk: Walk) -> bool:
     own = walk.model.own
     if own.rig is None or len(own.poses) >= MOST_POSES:
@@ -158,6 +174,8 @@ def save_over(walk: Walk) -> bool:
     if own.rig is None or not own.poses:
         return False
     name = walk.pick_pose()
+    if own.poses[own.find(name)].mounted:
+        return refused(op.save_pose, "where elements were mounted", name=name, overwrite=True)
     own.poses[own.find(name)].motion = deepcopy(own.rig)
     return done(op.save_pose, name=name, overwrite=True)
 
@@ -167,6 +185,8 @@ def delete(walk: Walk) -> bool:
     if not own.poses:
         return False
     name = walk.pick_pose()
+    if [pose.name for pose in own.poses if pose.mounted] == [name] and own.corrections:
+        return refused(op.delete_pose, "put all corrections back first", name=name)
     del own.poses[own.find(name)]
     return done(op.delete_pose, name=name)
 
@@ -178,9 +198,7 @@ def rename(walk: Walk) -> bool:
         return False
     name, new_name = walk.pick_pose(), walk.pick([walk.pick_pose(), f"renamed {walk.rng.integers(1000)}"])
     if new_name != name and new_name in [pose.name for pose in own.poses]:
-        with pytest.raises(RuntimeError, match="a pose of that name"):
-            op.rename_pose("EXEC_DEFAULT", True, name=name, new_name=new_name)
-        return False
+        return refused(op.rename_pose, "a pose of that name", name=name, new_name=new_name)
     own.poses[own.find(name)].name = new_name
     return done(op.rename_pose, name=name, new_name=new_name)
 
@@ -224,7 +242,8 @@ def restore(walk: Walk) -> bool:
     if own.rig is None or not own.poses:
         return False
     name = walk.pick_pose()
-    own.rig = deepcopy(own.poses[own.find(name)].motion)
+    if not own.poses[own.find(name)].mounted:  # such a pose is shown, and turns nothing
+        own.rig = deepcopy(own.poses[own.find(name)].motion)
     return done(op.restore_pose, name=name)
 
 
@@ -286,6 +305,40 @@ def set_joint(walk: Walk) -> bool:
     return done(op.set_joint, child=child, centre=centre, flexion=wide, lateral=wide, axial=wide, reason=reason)
 
 
+def put_right(walk: Walk) -> bool:
+    """An element turned end for end, or two exchanged; the first time how all stood becomes a pose."""
+    own = walk.model.own
+    if own.rig is None:
+        return False
+    fault, reason = walk.pick(["turned", "exchanged"]), f"reason {walk.rng.integers(1000)}"
+    names = (walk.pick(["V3", "V7"]),) if fault == "turned" else ("V3", "V7")
+    keep_verdicts(walk.scene, (fault, "wrong", names))
+    if not any(pose.mounted for pose in own.poses):
+        taken = [pose.name for pose in own.poses]
+        name = next(n for k in range(1, 9) if (n := MOUNTED if k == 1 else f"{MOUNTED} {k}") not in taken)
+        X_WN = next((pose.motion.X_WN for pose in own.poses if pose.name == "as scanned"), np.eye(4))
+        own.poses.append(Saved(name, Motion({}, X_WN), "Where every element stood before the first correction.", True))
+    own.records.append((fault, *names, reason))
+    own.corrections.append(names)
+    exchange_files(own, names)
+    return done(op.put_right, reason=reason)
+
+
+def put_back(walk: Walk) -> bool:
+    own = walk.model.own
+    if own.rig is None or not own.corrections:
+        return False
+    names, reason = own.corrections.pop(), f"reason {walk.rng.integers(1000)}"
+    own.records.append(("put back", *names, reason))
+    exchange_files(own, names)
+    return done(op.put_back, reason=reason)
+
+
+def exchange_files(own: Skeleton, names: tuple[str, ...]) -> None:
+    files = [own.files[name] for name in names]
+    own.files |= zip(names, reversed(files), strict=True)
+
+
 def lose_rig(walk: Walk) -> bool:
     own = walk.model.own
     if own.rig is None:
@@ -329,6 +382,7 @@ def remove(walk: Walk) -> bool:
 
 WEIGHTS: dict[str, float] = {
     "undo": 5, "redo": 4, "turn": 4, "save": 4, "save_over": 1, "delete": 2, "rename": 2, "move": 2, "duplicate": 2,
-    "note": 2, "restore": 3, "reset": 1, "stand": 1, "set_joint": 1, "lose_rig": 0.4, "build_rig": 1,
+    "note": 2, "restore": 3, "reset": 1, "stand": 1, "set_joint": 1, "put_right": 1, "put_back": 1,
+    "lose_rig": 0.4, "build_rig": 1,
     "open_second": 0.6, "choose": 1.5, "remove": 0.4,
 }  # fmt: skip

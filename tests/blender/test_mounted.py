@@ -6,7 +6,8 @@ import bpy
 import numpy as np
 import pytest
 from scenes import Scene
-from test_corrections import ANGLES, keep_verdicts, put_right, shown_points
+from test_corrections import ANGLES, put_right, shown_points
+from verdicts import keep_verdicts
 
 op = bpy.ops.counterpoise
 MOUNTED = "as mounted before"

@@ -35,7 +35,7 @@ def check(walk: Walk, part: Callable[[str], Any], kind: str, travelled: bool) ->
     document = scene.document
     check_document(walk, document)
     assert [row.name for row in settings.poses] == [pose.name for pose in own.poses]
-    titles = [f"{action[:1].upper()}{action[1:]}: {element}" for action, element, _ in own.records]
+    titles = [f"{action[:1].upper()}{action[1:]}: {', '.join(names)}" for action, *names, _ in own.records]
     assert [row.name for row in settings.records] == titles[::-1]
     assert 0 <= settings.pose_index < max(1, len(own.poses))
     assert (scene.rig is None) == (own.rig is None)
@@ -58,6 +58,8 @@ def check_document(walk: Walk, document: Any) -> None:
     for pose, wanted in zip(document.poses, own.poses, strict=True):
         compare(walk, pose.angles_rad, pose.X_WN, wanted.motion)
     assert {joint.child: (joint.moves, joint.reason) for joint in document.skeleton.joints} == own.joints
+    assert {element.name: element.source.file for element in document.skeleton.elements} == own.files
+    assert [pose.name for pose in document.poses if pose.mounted] == [pose.name for pose in own.poses if pose.mounted]
     assert [(record.action, *record.elements, record.why) for record in document.records] == own.records
 
 
