@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from ..document.editing import find_pose
 from ..document.reading import read_document
 from ..handover.handover_set import write_handover
+from ..handover.range_lines import PoseLine, list_poses
 from ..handover.range_set import write_ranges
+from ..studies.ranges import list_ranges
 from .terminal import Terminal
 
 
@@ -23,7 +26,17 @@ def run_ranges(terminal: Terminal, document_path: Path, folder: Path, pose_names
     document = read_document(document_path)
     with terminal.show_progress() as progress:
         written = write_ranges(document, folder, pose_names or None, progress)
+    poses = [find_pose(document, name) for name in dict.fromkeys(pose_names)] if pose_names else document.poses
+    heads = ("pose", "turned", "inside", "at an end", "outside", "not known", "farthest from neutral, or outside")
+    lines = list_poses(list_ranges(document.skeleton, poses), poses)
+    terminal.show_table(heads, [_make_row(line) for line in lines], right=(1, 2, 3, 4, 5))
+    terminal.show_line()
     _show_files(terminal, written)
+
+
+def _make_row(line: PoseLine) -> tuple[str, ...]:
+    counts = (line.turned, line.inside, line.close, line.outside, line.unknown)
+    return (f"{line.mark.symbol} {line.pose}", *map(str, counts), line.farthest)
 
 
 def _show_files(terminal: Terminal, folder: Path) -> None:

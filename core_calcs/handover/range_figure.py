@@ -113,11 +113,10 @@ def draw_ranges(shown: RangeFigure) -> str:
 
 def _add_legend(figure: Figure, samples: list[Line2D], columns: int, down_in: float, height_in: float) -> None:
     where = (_LEFT - 0.008, 1 - down_in / height_in)
-    legend = figure.legend(
+    figure.legend(
         handles=samples, loc="upper left", bbox_to_anchor=where, ncols=columns, handlelength=2.4,
         columnspacing=1.6, borderaxespad=0.0, borderpad=0.2,
     )  # fmt: skip
-    figure.add_artist(legend)
 
 
 def _count_columns(samples: Sequence[Line2D]) -> int:

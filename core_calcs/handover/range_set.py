@@ -16,7 +16,7 @@ from .folders import check_replaceable, replace_folder
 from .manifest import RANGES_SCHEMA, write_manifest
 from .public_text import write_public_text
 from .range_report import render_range_report
-from .range_tables import tabulate_ranges, tabulate_uses
+from .range_tables import tabulate_mounted, tabulate_ranges, tabulate_records, tabulate_uses
 from .tables import write_table
 
 PAGE, PUBLIC_TEXT = "ranges.html", "public-text.txt"
@@ -68,6 +68,11 @@ def write_range_files(document: SkeletonDocument, poses: Sequence[Pose], folder:
     table = list_ranges(document.skeleton, poses)
     page = render_range_report(document, poses, table, made)
     (folder / PAGE).write_text(page, encoding="utf-8", newline="\n")
-    write_table(folder, tabulate_ranges(table))
-    write_table(folder, tabulate_uses(table))
+    for own in (
+        tabulate_ranges(table),
+        tabulate_uses(table),
+        tabulate_records(document.records),
+        tabulate_mounted(document.skeleton, poses),
+    ):
+        write_table(folder, own)
     (folder / PUBLIC_TEXT).write_text(write_public_text(document, table), encoding="utf-8", newline="\n")

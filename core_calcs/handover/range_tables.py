@@ -1,15 +1,22 @@
-"""The tables of the ranges: every joint and axis with its limits, and every pose's use of them."""
+"""The tables of the range report: limits by joint and axis, every pose's use of them, records, how elements stood."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+import numpy as np
+
+from ..document.record import Record
 from ..skeleton.joint import Joint, LimitSettings
+from ..skeleton.pose import Pose
+from ..skeleton.tree import Skeleton
+from ..studies.mounted import list_moved
 from ..studies.ranges import AxisRange, JointRange, PoseUse, RangeTable
 from ..studies.stops import AxisUse
 from .tables import Cell, DataTable, table_of
 
-RANGES, RANGES_BY_POSE = "ranges", "ranges-by-pose"
+RANGES, RANGES_BY_POSE, RECORDS, MOUNTED = "ranges", "ranges-by-pose", "records", "mounted"
 
 _LIMIT_HEADS = ("low_deg", "low_stops_at", "high_deg", "high_stops_at", "low_to_high_deg", "at_least")
 _SETTING_HEADS = (
@@ -95,3 +102,20 @@ def _use_cells(own: JointRange, use: PoseUse, axis: AxisUse) -> tuple[Cell, ...]
     beyond = math.degrees(axis.beyond_rad) if own.known else None
     inside = None if use.inside_rad is None else math.degrees(use.inside_rad)
     return axis.axis, math.degrees(axis.angle_rad), share, beyond, axis.state, inside, use.state
+
+
+def tabulate_records(records: Sequence[Record]) -> DataTable:
+    """Corrections and overrides, the oldest first; what nobody has said is empty."""
+    heads = ("when_utc", "by", "kind", "action", "elements", "what", "why", "evidence")
+    rows = tuple((r.when, r.by, r.kind, r.action, "; ".join(r.elements), r.what, r.why, r.evidence) for r in records)
+    return DataTable(RECORDS, heads, rows)
+
+
+def tabulate_mounted(skeleton: Skeleton, poses: Sequence[Pose]) -> DataTable:
+    """Elements that stood elsewhere in a pose as mounted than they do now at neutral, and by how much."""
+    rows = tuple(
+        (pose.name, own.element, 1000 * float(np.linalg.norm(own.shift_m)), math.degrees(own.angle_rad))
+        for pose in poses
+        for own in list_moved(skeleton, pose)
+    )
+    return DataTable(MOUNTED, ("pose", "element", "centre_off_mm", "turned_deg"), rows)

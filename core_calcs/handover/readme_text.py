@@ -49,7 +49,8 @@ _FILES = """\
       poses.csv       the poses compared
       ranges/         what the joints allow and how the poses use it: ranges.html to read and
                       to print, ranges.csv (limits by joint and axis), ranges-by-pose.csv,
-                      public-text.txt (a short text for the public)
+                      records.csv (corrections and overrides), mounted.csv (what stood elsewhere
+                      before), public-text.txt (a short text for the public)
       {document}the skeleton document: what all of this was made from; the files of
                       its surfaces are named relative to where the document was kept
       manifest.json   every file with its size and SHA-256

@@ -28,7 +28,7 @@ from .moment_figure import draw_moments
 from .pages import render_page
 from .part_text import describe_parts
 from .quantities import format_figure, format_setting
-from .record_text import list_records
+from .record_text import list_mounted, list_records
 from .report_joints import list_moving_joints
 from .report_sentences import (
     describe_discs,
@@ -98,6 +98,7 @@ def render_report(
         datum=describe_datum(skeleton, site, assessment),
         residual=describe_residual(assessment),
         assessment=assessment,
+        mounted=[(pose.name, pose.note, list_mounted(skeleton, pose))] if pose.mounted else [],
         records=list_records(document.records),
     )
 

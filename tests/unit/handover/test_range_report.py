@@ -34,7 +34,8 @@ from tests.unit.handover.page import Page
 
 Kept = tuple[SkeletonDocument, Path]
 NOW = datetime(2030, 1, 2, 3, 4, tzinfo=UTC)
-FILES = {"ranges.html", "ranges.csv", "ranges.json", "ranges-by-pose.csv", "ranges-by-pose.json", "public-text.txt"}
+TABLES = ("ranges", "ranges-by-pose", "records", "mounted")
+FILES = {"ranges.html", "public-text.txt", *(f"{name}.{kind}" for name in TABLES for kind in ("csv", "json"))}
 
 
 def change_joints(document: SkeletonDocument, change: Callable[[Joint], Joint]) -> SkeletonDocument:
@@ -227,7 +228,7 @@ def test_limbs_have_figures_of_their_own(box_document: Kept) -> None:
     assert "Limbs and other joints" in page.text
 
 
-def test_records_and_places_by_hand_are_told(box_document: Kept) -> None:
+def test_records_and_places_by_hand_are_told(box_document: Kept, tmp_path: Path) -> None:
     document, _ = box_document
     X_WE = move_and_turn(document.skeleton, "jaw", shift_m=(0.0, 0.0, -0.012))
     document = place_in_document(document, "jaw", X_WE, "its hinge was too high")
@@ -243,6 +244,18 @@ def test_records_and_places_by_hand_are_told(box_document: Kept) -> None:
     assert "it stood <back> to front" in page.text
     assert "placed by hand jaw moved by 12.0 mm" in page.text
     assert "jaw 12.0 0.0 Of the centre" in page.text
+    folder = write_ranges(
+        replace(document, records=(record, back), poses=(before,)), tmp_path / "out", None, ignore_progress
+    )
+    told, put_back = read_csv(folder / "records.csv")
+    assert [told[head] for head in ("when_utc", "by", "kind", "action", "elements", "why", "evidence")] == [
+        record.when, record.by, "correction", "turned", "dorsal 3", record.why, record.evidence,
+    ]  # fmt: skip
+    assert (put_back["action"], put_back["by"]) == ("put back", "")
+    (stood_elsewhere,) = read_csv(folder / "mounted.csv")
+    assert (stood_elsewhere["pose"], stood_elsewhere["element"]) == ("as mounted before", "jaw")
+    assert float(stood_elsewhere["centre_off_mm"]) == pytest.approx(12.0)
+    assert float(stood_elsewhere["turned_deg"]) == pytest.approx(0.0, abs=1e-6)
     table = list_ranges(document.skeleton, document.poses)
     text = write_public_text(replace(document, records=(record,)), table)
     assert "1 element had been mounted wrongly and was put right. 1 element was moved by hand" in text
@@ -324,5 +337,7 @@ def test_the_command_writes_it(box_document: Kept, written: Path, tmp_path: Path
     assert told.exit_code == 0, told.output
     assert set(json.loads(told.stdout)["files"]) == FILES | {"manifest.json"}
     assert (tmp_path / "out" / "ranges.csv").read_bytes() == (written / "ranges.csv").read_bytes()
+    shown = CliRunner().invoke(main, ["ranges", str(box_document[1]), "--out", str(tmp_path / "out")])
+    assert re.search(r"✕ looking up / left +6 +21 +0 +1 +0 +caudal 3, 2\.0° outside", shown.stdout)
     missing = CliRunner().invoke(main, ["ranges", str(box_document[1])])
     assert missing.exit_code == 2

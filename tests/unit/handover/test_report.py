@@ -12,6 +12,7 @@ import pytest
 
 from core_calcs.articulation.limb_joint import HELD
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.document.record import Record
 from core_calcs.handover.outline import cell_size
 from core_calcs.handover.pages import escape_css
 from core_calcs.handover.report import Outline, render_report
@@ -128,3 +129,22 @@ def test_axes_that_a_hinge_holds_are_shown_as_held(box_document: Kept) -> None:
     )
     page = Page(render(replace(document, skeleton=replace(document.skeleton, joints=hinges)), Pose("straight")))
     assert page.text.count("0.0, held") == 2 * len(moving) > 0
+
+
+def test_records_and_what_stood_elsewhere_are_told(box_document: Kept) -> None:
+    """A pose as mounted is held against how the elements stand now; of any other nothing is said."""
+    document, _ = box_document
+    places = {element.name: element.X_WE for element in document.skeleton.elements}
+    away = np.eye(4)
+    away[:3, 3] = (0.0, 0.003, 0.004)
+    places["dorsal 2"] = away @ places["dorsal 2"]
+    before = Pose("as mounted before", note="As it stood.", mounted=places)
+    record = Record(
+        "correction", "turned", ("dorsal 2",), "moved", "it stood aside", "5 mm", "me", "2026-11-27T03:10:00Z"
+    )
+    told = Page(render(replace(document, poses=(*document.poses, before), records=(record,)), before)).text
+    assert "As mounted before As it stood. These elements stood elsewhere" in told
+    assert "dorsal 2 5.0 0.0" in told
+    assert "Corrections and overrides" in told
+    assert "it stood aside 5 mm" in told
+    assert "stood elsewhere" not in Page(render(document, document.poses[1])).text
