@@ -20,6 +20,8 @@ from ..core_calcs.skeleton.verdict import Verdict
 from ..core_calcs.spatial.progress import Progress, part_of
 from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
+from ..core_calcs.studies.assembly import Assembly, assemble_document
+from ..core_calcs.studies.assembly_plans import AssemblyOrder
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
 from ..core_calcs.studies.corrections import correct_by_verdict, put_back
 from ..core_calcs.studies.display import Surface, make_display_surfaces
@@ -82,13 +84,23 @@ def survey_scans(folder: Path, unit: str, table: Path, propose_anew: bool, progr
 
 
 def build_skeleton(
-    folder: Path, table: Path, unit: str, name: str, triangles: int, cache: JointCache | None, progress: Progress
+    folder: Path,
+    table: Path,
+    unit: str,
+    name: str,
+    loose: bool,
+    triangles: int,
+    cache: JointCache | None,
+    progress: Progress,
 ) -> ReadySkeleton:
-    """The skeleton that a table describes, as a document in the pose of the scans."""
+    """The skeleton that a table describes, as a document in the pose of the scans.
+
+    loose : the column's elements stand anywhere, and wait to be assembled
+    """
     read_table(table)  # a table that cannot be read is told before the files are surveyed
     scans = survey_scans(folder, unit, table, False, part_of(progress, 0.0, 0.1))
     within = part_of(progress, 0.1, 0.9)
-    skeleton = articulate(scans.rows, scans.survey, folder, name, None, within, cache=cache)
+    skeleton = articulate(scans.rows, scans.survey, folder, name, None, within, cache=cache, loose=loose)
     document = SkeletonDocument(skeleton, (Pose(AS_SCANNED),), default_build(), Site(), ".")
     surfaces = make_display_surfaces(skeleton.elements, folder, triangles, part_of(progress, 0.9, 1.0))
     kept = cache.describe() if cache is not None and cache.kept else ""
@@ -157,3 +169,17 @@ def take_back(
 ) -> SkeletonDocument:
     """The last correction taken back; told : why, by whom, when."""
     return put_back(document, folder, told, progress, cache)
+
+
+def assemble_column(
+    document: SkeletonDocument,
+    folder: Path,
+    order: AssemblyOrder,
+    told: Record,
+    earlier: Path | None,
+    cache: JointCache | None,
+    progress: Progress,
+) -> Assembly:
+    """The column put together; earlier : a document's file in which the facets are known."""
+    before = None if earlier is None else read_document(earlier)
+    return assemble_document(document, folder, order, told, before, progress, cache)

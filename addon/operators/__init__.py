@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from . import (
+    assembling,
     auditing,
     casting,
     clearance,
@@ -43,6 +44,7 @@ PARTS = (
     weighings,
     parts,
     placing,
+    assembling,
     auditing,
     corrections,
     posing,

@@ -41,11 +41,18 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     name: bpy.props.StringProperty(name="Name", description="Name of the skeleton; empty: that of the folder")
 
+    loose: bpy.props.BoolProperty(
+        name="Loose Scans",
+        description="The column's elements stand anywhere, each as its scanner had it: they wait to be assembled",
+        default=False,
+    )
+
     from_scene: ClassVar = {
         "folder": "mesh_folder",
         "unit": "unit",
         "table_path": "table_path",
         "name": "skeleton_name",
+        "loose": "loose_scans",
     }
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
@@ -53,7 +60,7 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         table = require_path(self.table_path, "element table")
         require_written(context.scene.counterpoise, table)
         name = self.name.strip() or folder.name
-        return partial(build_skeleton, folder, table, self.unit, name, proxy_triangles(), open_own_cache())
+        return partial(build_skeleton, folder, table, self.unit, name, self.loose, proxy_triangles(), open_own_cache())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
         show_document(context, found.document, found.mesh_folder, found.surfaces)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from . import (
+    assembly,
     castings,
     clearance,
     contacts,
@@ -22,6 +23,7 @@ PARTS = (
     running,
     steps,
     joints,
+    assembly,
     places,
     records,
     joint_in_hand,

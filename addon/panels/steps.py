@@ -51,12 +51,13 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
             name = layout.row()
             name.use_property_split, name.use_property_decorate = True, False
             name.prop(settings, "skeleton_name", placeholder=bpy.path.basename(settings.mesh_folder.rstrip("/\\")))
+            layout.prop(settings, "loose_scans")
         column = layout.column(align=True)
         build = column.row(align=True)
         build.enabled = bool(settings.mesh_folder and settings.table_path)
         made = build.operator("counterpoise.import_skeleton", icon="ARMATURE_DATA")
         made.folder, made.table_path, made.unit = settings.mesh_folder, settings.table_path, settings.unit
-        made.name = settings.skeleton_name
+        made.name, made.loose = settings.skeleton_name, settings.loose_scans
         column.operator("counterpoise.open_document", icon="FILE_FOLDER")
         draw_skeletons(layout, context)
         if settings.document is None:

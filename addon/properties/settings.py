@@ -74,6 +74,11 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     skeleton_name: bpy.props.StringProperty(
         name="Name", description="Name of the skeleton to build; empty: that of the folder"
     )
+    loose_scans: bpy.props.BoolProperty(
+        name="Loose Scans",
+        description="The column's elements stand anywhere, each as its scanner had it: they wait to be assembled",
+        default=False,
+    )
     elements: bpy.props.CollectionProperty(type=CounterpoiseElement)
     element_index: bpy.props.IntProperty(name="Element", description="The element shown below the list")
     problems: bpy.props.CollectionProperty(type=CounterpoiseProblem)

@@ -48,7 +48,7 @@ def stop_at(part, monkeypatch: pytest.MonkeyPatch, sign: int) -> list[str]:
 def drive_import(part, animal_files, **given: object) -> Drive:
     folder, table = animal_files
     operator = part("operators.skeletons").COUNTERPOISE_OT_import_skeleton
-    defaults = {"folder": str(folder), "table_path": str(table), "unit": "mm", "name": "animal"}
+    defaults = {"folder": str(folder), "table_path": str(table), "unit": "mm", "name": "animal", "loose": False}
     return Drive(part, operator, **defaults | given)
 
 

@@ -55,18 +55,19 @@ def test_the_skeleton_is_named_after_its_folder_unless_it_is_given_a_name(animal
         (
             "skeletons",
             "import_skeleton",
-            {"folder": "/scans", "unit": "cm", "table_path": "/table.csv", "name": "big"},
+            {"folder": "/scans", "unit": "cm", "table_path": "/table.csv", "name": "big", "loose": True},
         ),
         ("handing_over", "hand_over", {"folder": "/out"}),
     ],
 )
 def test_a_step_called_by_its_name_takes_the_settings_of_the_scene(
-    part, module: str, operator: str, kept: dict[str, str]
+    part, module: str, operator: str, kept: dict[str, object]
 ) -> None:
     """As from the search for operators, which gives no properties. What is given counts."""
     settings = bpy.context.scene.counterpoise
     settings.mesh_folder, settings.table_path, settings.unit = "/scans", "/table.csv", "cm"
     settings.skeleton_name, settings.handover_folder, settings.expected = "big", "/out", "rib=24"
+    settings.loose_scans = True
     found = getattr(part(f"operators.{module}"), f"COUNTERPOISE_OT_{operator}")
     shown = getattr(bpy.ops.counterpoise, operator).get_rna_type().properties
     assert set(found.from_scene) == set(kept) <= set(shown.keys())

@@ -1,0 +1,132 @@
+"""A column put together from elements that stand anywhere, mated by the facets that are known on them."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from ..bridge.calculations import assemble_column
+from ..bridge.contacts import holds_choice, list_chosen
+from ..bridge.figures import read_scene_pose
+from ..bridge.kept_document import keep_document, text_path
+from ..bridge.long_work import Calculation
+from ..bridge.own_cache import open_own_cache
+from ..bridge.records import draft_record
+from ..bridge.scene import exchange_document
+from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.studies.assembly import Assembly
+from ..core_calcs.studies.assembly_plans import AssemblyOrder
+from ..core_calcs.studies.disc_thickness import ToldThickness
+from ..core_calcs.studies.joints_by_hand import keep_turning
+from ..properties.paths import PATH_OPTIONS
+from .long_step import AsksFirst
+from .meshes import require_same
+from .quantities import ask_length, ask_percent, read_decimal, unit_scale
+from .step import AS_GIVEN, NeedsRig, require_path
+
+GAPS = (
+    ("BEFORE", "As Before", "As an earlier mounting had them, where that is known"),
+    ("LENGTH", "One Length", "The same between the end plates of every joint"),
+    ("SHARE", "By Size", "A share of each joint's size: where nothing is known, 5 %"),
+)
+NOMINAL_PERCENT = 5.0
+FEW = 4
+"""So many elements are named."""
+
+
+class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
+    """Mate the column's elements by their facets, outwards from the root, at the gaps asked for. A record is kept"""
+
+    bl_idname = "counterpoise.assemble"
+    bl_label = "Assemble Loose Elements"
+
+    gaps: bpy.props.EnumProperty(
+        name="Gaps", description="How far end plates are to be apart; a disc that was set wins", items=GAPS,
+        default="BEFORE", options=AS_GIVEN,
+    )  # fmt: skip
+    gap: ask_length("Gap", "Between the end plates of every joint")
+    share: ask_percent("Gap", "Between the end plates, in % of each joint's size")
+    pin: bpy.props.BoolProperty(
+        name="Pin What Is Selected",
+        description="Elements selected stay where they stand; what is open between two is shared out over the joints",
+        default=False,
+        options=AS_GIVEN,
+    )
+    earlier: bpy.props.StringProperty(
+        name="Facets From",
+        description="A skeleton document of the same files in which the facets are known; empty: marks and facets here",
+        subtype="FILE_PATH",
+        options=PATH_OPTIONS | AS_GIVEN,
+    )
+    reason: bpy.props.StringProperty(
+        name="Reason", description="Why, in your words: it stays in the record", options=AS_GIVEN
+    )
+
+    def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
+        if self.properties.is_property_set("gaps"):
+            return None
+        self.share = NOMINAL_PERCENT
+        self.pin = holds_choice(context)
+        return context.window_manager.invoke_props_dialog(self, title="Assemble Loose Elements", width=400)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.use_property_split, layout.use_property_decorate = True, False
+        layout.row().prop(self, "gaps", expand=True)
+        if self.gaps != "BEFORE":
+            layout.prop(self, "gap" if self.gaps == "LENGTH" else "share")
+        layout.prop(self, "earlier")
+        pins = layout.column()
+        chosen = list_chosen(context, keep_document(context.scene))
+        pins.enabled = bool(chosen)
+        pins.prop(self, "pin")
+        if chosen:
+            more = f" and {len(chosen) - FEW} more" if len(chosen) > FEW else ""
+            pins.label(text=", ".join(chosen[:FEW]) + more, icon="PINNED")
+        layout.prop(self, "reason")
+
+    def answers(self) -> dict[str, Any]:
+        names = {"LENGTH": ["gap"], "SHARE": ["share"]}.get(self.gaps, [])
+        return {name: getattr(self, name) for name in ("gaps", *names, "pin", "earlier", "reason")}
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        kept = keep_document(context.scene)
+        order = AssemblyOrder(self.read_gaps(context), {}, tuple(list_chosen(context, kept)) if self.pin else ())
+        earlier = require_path(self.earlier, "earlier document") if self.earlier.strip() else None
+        told = draft_record(context.scene, self.reason.strip())
+        self.digest = kept.digest
+        given = (kept.document, self.find_folder(context), order, told, earlier)
+        return partial(assemble_column, *given, open_own_cache())
+
+    def find_folder(self, context: bpy.types.Context) -> Path:
+        """The folder of the mesh files."""
+        text = context.scene.counterpoise.document
+        return locate_mesh_folder(keep_document(context.scene).document, text_path(text))
+
+    def read_gaps(self, context: bpy.types.Context) -> ToldThickness | None:
+        """The gap of every joint as it was given; None: as before."""
+        if self.gaps == "LENGTH":
+            return ToldThickness(read_decimal(self.gap) * unit_scale(context))
+        return ToldThickness(share_s=read_decimal(self.share) / 100) if self.gaps == "SHARE" else None
+
+    def finish(self, context: bpy.types.Context, found: Assembly) -> str:
+        require_same(context, self.digest)
+        live = read_scene_pose(context, keep_document(context.scene))
+        exchange_document(context, found.document, keep_turning(live, found.document.skeleton))
+        skeleton, mated = found.document.skeleton, [joint for joint in found.joints if joint.facets_from]
+        still = [joint.child for joint in mated if not skeleton.joint_of(joint.child).moves]
+        doubtful = [joint.child for joint in found.joints if joint.doubts]
+        told = f"{len(mated)} joints put together" + ("; the whole was turned upright" if found.upright else "")
+        if not (still or doubtful):
+            return f"{told}. Set poses on the ground again whose feet moved"
+        lacks = [f"no joint is found now at {', '.join(still)}"] if still else []
+        lacks += [f"to be looked at, see Records: {', '.join(doubtful)}"] if doubtful else []
+        self.report({"WARNING"}, f"{told}; {'; '.join(lacks)}")
+        return ""
+
+
+CLASSES = (COUNTERPOISE_OT_assemble,)
+register, unregister = bpy.utils.register_classes_factory(CLASSES)
