@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 SERIES_NAMES: dict[str, str] = {
     "skull": "skull",
     "cervical": "neck",
@@ -24,3 +26,10 @@ def shorten_name(name: str) -> str:
     if len(name) <= _LONGEST_LABEL:
         return name
     return f"{name[: _LONGEST_LABEL - 12]}…{name[-11:]}"
+
+
+def list_runs(parts: Sequence[str]) -> Iterator[tuple[int, int, str]]:
+    """First index, index behind the last, and name of every run of one part of the skeleton."""
+    starts = [i for i, part in enumerate(parts) if i == 0 or parts[i - 1] != part]
+    for start, end in zip(starts, [*starts[1:], len(parts)], strict=True):
+        yield start, end, SERIES_NAMES.get(parts[start], parts[start])

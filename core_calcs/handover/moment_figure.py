@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from ..skeleton.element import Series
 from ..spatial.transforms import Array
 from ..studies.assessment import JointLoad
-from .figure_names import LABEL_PT, MOST_LABELS, SERIES_NAMES, shorten_name
+from .figure_names import LABEL_PT, MOST_LABELS, list_runs, shorten_name
 from .quantities import choose_unit
 from .state_marks import BLUE, INK, ORANGE
 from .svg import figure_style, figure_to_svg
@@ -85,11 +85,9 @@ def _put_markers(axes: Axes, at: Array, values: Array, shared: Array, marker: st
 
 def _mark_series(axes: Axes, series: Sequence[Series]) -> None:
     """The parts of the column above the figure, with a line between them."""
-    starts = [i for i, kind in enumerate(series) if i == 0 or series[i - 1] != kind]
-    for start, end in zip(starts, [*starts[1:], len(series)], strict=True):
+    for start, end, name in list_runs(series):
         if start:
             axes.axvline(start - 0.5, color="#bbbbbb", linewidth=0.6)
-        where = axes.get_xaxis_transform()
         if (end - start) / len(series) > 0.03:
-            name = SERIES_NAMES.get(series[start], series[start])
+            where = axes.get_xaxis_transform()
             axes.text((start + end - 1) / 2, 1.03, name, transform=where, ha="center", fontsize=7, color=INK)

@@ -12,6 +12,7 @@ from ..skeleton.tree import Skeleton
 from ..studies.disc_thickness import list_discs
 from ..studies.ranges import RangeTable
 from .interventions import InterventionKind, list_interventions
+from .phrases import count_of, join_words, list_some
 from .quantities import format_setting
 
 _ORIGINS: dict[Origin, tuple[str, str]] = {
@@ -176,20 +177,3 @@ def _tell_put_right(records: Sequence[Record]) -> list[str]:
 
 def _was(names: Collection[str]) -> str:
     return "was" if len(names) == 1 else "were"
-
-
-def count_of(count: int, name: str) -> str:
-    """E.g. "1 joint", "2 joints"."""
-    return f"{count} {name}{'' if count == 1 else 's'}"
-
-
-def join_words(words: Sequence[str]) -> str:
-    """E.g. "a, b and c"."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def list_some(names: Sequence[str], most: int = 3) -> str:
-    """The first few as `join_words` has them, and how many more."""
-    if len(names) <= most + 1:
-        return join_words(names)
-    return f"{', '.join(names[:most])} and {len(names) - most} more"

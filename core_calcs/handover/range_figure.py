@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ..skeleton.joint import Stop, StopReason
 from ..spatial.transforms import Array
 from ..studies.ranges import JointRange
-from .figure_names import LABEL_PT, MOST_LABELS, SERIES_NAMES, shorten_name
+from .figure_names import LABEL_PT, MOST_LABELS, list_runs, shorten_name
 from .state_marks import INK
 from .svg import figure_style, figure_to_svg
 
@@ -237,11 +237,9 @@ def _choose_top(joints: Sequence[JointRange], axis: int, angles: Array) -> float
 
 def _mark_parts(panel: Axes, joints: Sequence[JointRange], named: bool) -> None:
     """A line between the parts of the skeleton, and their names above the first panel."""
-    starts = [i for i, own in enumerate(joints) if i == 0 or joints[i - 1].part != own.part]
-    for start, end in zip(starts, [*starts[1:], len(joints)], strict=True):
+    for start, end, part in list_runs([own.part for own in joints]):
         if start:
             panel.axvline(start - 0.5, color="#b5b2aa", linewidth=0.5, zorder=1)
-        part = SERIES_NAMES.get(joints[start].part, joints[start].part)
         if named and (end - start) / len(joints) > 0.0075 * len(part):
             where = panel.get_xaxis_transform()
             panel.text((start + end - 1) / 2, 1.03, part, transform=where, ha="center", fontsize=7, color=INK)

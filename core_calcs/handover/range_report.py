@@ -11,7 +11,8 @@ from ..studies.ranges import JointRange, RangeTable, add_up_parts
 from . import range_lines as lines
 from .figure_names import MOST_LABELS, SERIES_NAMES
 from .pages import render_page
-from .public_text import join_words, write_public_text
+from .phrases import join_words
+from .public_text import write_public_text
 from .range_figure import POSES_IN_FIGURE, RangeFigure, draw_ranges
 from .range_words import group_fixed, list_key_facts, tell_interventions
 from .record_text import list_mounted, list_records

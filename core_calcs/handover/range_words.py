@@ -9,9 +9,11 @@ from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..studies.ranges import RangeTable
 from .interventions import list_interventions
-from .public_text import count_of
+from .phrases import count_of, list_names
 from .range_lines import PoseLine
 from .report_sections import KeyFigure
+
+_MOST_NAMES = 6
 
 
 def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFigure, ...]:
@@ -47,17 +49,12 @@ def group_fixed(joints: Sequence[Joint]) -> tuple[tuple[str, str, str], ...]:
     for joint in joints:
         alike.setdefault(joint.reason.split(";")[0].strip() or "no reason given", []).append(joint.child)
     ordered = sorted(alike.items(), key=lambda own: -len(own[1]))
-    return tuple((reason, str(len(names)), list_names(names)) for reason, names in ordered)
-
-
-def list_names(names: Sequence[str], most: int = 6) -> str:
-    """The first few names, and how many more."""
-    rest = len(names) - most
-    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+    return tuple((reason, str(len(names)), list_names(names, _MOST_NAMES)) for reason, names in ordered)
 
 
 def tell_interventions(skeleton: Skeleton) -> tuple[tuple[str, str, str, str], ...]:
     """What stands by hand now: kind, elements, how, why."""
     return tuple(
-        (own.kind, list_names(own.elements), own.how or "–", own.why or "–") for own in list_interventions(skeleton)
+        (own.kind, list_names(own.elements, _MOST_NAMES), own.how or "–", own.why or "–")
+        for own in list_interventions(skeleton)
     )

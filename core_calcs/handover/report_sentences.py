@@ -9,6 +9,7 @@ from statistics import median
 
 from ..skeleton.tree import Skeleton
 from ..studies.disc_thickness import describe_growth, list_discs
+from .phrases import list_names
 from .quantities import format_fixed, format_quantity, format_setting
 
 
@@ -35,12 +36,7 @@ def describe_left_out(skeleton: Skeleton) -> tuple[str, ...]:
     for item in skeleton.left_out:
         body = "" if item.body is None else f" (body {item.body})"
         by_reason.setdefault(item.reason or "no reason given", []).append(f"{item.file}{body}")
-    return tuple(f"Left out ({reason}): {_list_some(files)}." for reason, files in by_reason.items())
-
-
-def _list_some(names: Sequence[str], most: int = 4) -> str:
-    rest = len(names) - most
-    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+    return tuple(f"Left out ({reason}): {list_names(files)}." for reason, files in by_reason.items())
 
 
 def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
@@ -48,8 +44,11 @@ def describe_straddling(skeleton: Skeleton) -> tuple[str, ...]:
     names = [joint.child for joint in skeleton.joints if joint.also is not None]
     if not names:
         return ()
-    told = "stands halfway between two others" if len(names) == 1 else "stand halfway between two others each"
-    return (f"{_list_some(names)} {told}; its whole load is given to the first of them, though both may share it.",)
+    if len(names) == 1:
+        told = "stands halfway between two others; its whole load"
+    else:
+        told = "stand halfway between two others each; the whole load of each"
+    return (f"{list_names(names)} {told} is given to the first of them, though both may share it.",)
 
 
 def describe_discs(skeleton: Skeleton) -> tuple[str, ...]:
@@ -60,9 +59,9 @@ def describe_discs(skeleton: Skeleton) -> tuple[str, ...]:
         if disc.is_set:
             told.setdefault((f"{1000 * disc.thickness_m:.1f}", disc.reason), []).append(disc.child)
     sentences = [
-        f"The disc of {_list_some(names)} is {thick} mm thick at neutral, as set: {reason}."
+        f"The disc of {list_names(names)} is {thick} mm thick at neutral, as set: {reason}."
         if len(names) == 1
-        else f"The discs of {_list_some(names)} are {thick} mm thick at neutral, as set: {reason}."
+        else f"The discs of {list_names(names)} are {thick} mm thick at neutral, as set: {reason}."
         for (thick, reason), names in told.items()
     ]
     scanned = [disc.thickness_m for disc in discs if not disc.is_set]
@@ -113,5 +112,5 @@ def describe_facets(skeleton: Skeleton) -> tuple[str, ...]:
         sentences.append(f"{len(facets)} facets are known: {told}, their points {off} off it (median).")
     unsure = list(dict.fromkeys(facet.element for facet in facets if facet.confidence == "ambiguous"))
     if unsure:
-        sentences.append(f"Facets of {_list_some(unsure)} are in doubt; the document says why.")
+        sentences.append(f"Facets of {list_names(unsure)} are in doubt; the document says why.")
     return tuple(sentences)

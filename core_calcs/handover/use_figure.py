@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from ..studies.ranges import JointRange, PoseUse
-from .figure_names import LABEL_PT, MOST_LABELS, SERIES_NAMES, shorten_name
+from .figure_names import LABEL_PT, MOST_LABELS, list_runs, shorten_name
 from .state_marks import INK, STATE_MARKS
 from .svg import figure_style, figure_to_svg
 
@@ -69,11 +69,9 @@ def _write_mark(panel: Axes, x: float, y: float, mark: str, name: str) -> None:
 
 
 def _mark_parts(panel: Axes, joints: Sequence[JointRange]) -> None:
-    starts = [i for i, own in enumerate(joints) if i == 0 or joints[i - 1].part != own.part]
-    for start, end in zip(starts, [*starts[1:], len(joints)], strict=True):
+    for start, end, part in list_runs([own.part for own in joints]):
         if start:
             panel.axvline(start - 0.5, color=INK, linewidth=0.6, ymin=-0.02, ymax=1.04, clip_on=False)
-        part = SERIES_NAMES.get(joints[start].part, joints[start].part)
         if (end - start) / len(joints) > 0.0075 * len(part):
             where = panel.get_xaxis_transform()
             panel.text((start + end - 1) / 2, 1.04, part, transform=where, ha="center", fontsize=7, color=INK)
