@@ -6,6 +6,7 @@ import click
 
 from .. import __version__
 from .assembly_commands import assemble_command
+from .bone_commands import add_bone_command, missing_command
 from .casting_commands import cast_command, discs_command, steelwork_command
 from .correction_commands import contacts_command, neutral_command, place_command, records_command
 from .failures import PlainGroup
@@ -28,6 +29,7 @@ def main() -> None:
 for _command in (
     *(survey_command, articulate_command, search_command, mark_command, assemble_command),
     *(cast_command, discs_command, steelwork_command),
+    *(missing_command, add_bone_command),
     *(neutral_command, contacts_command, place_command, records_command),
     *(assess_command, ranges_command, handover_command),
 ):

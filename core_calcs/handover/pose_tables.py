@@ -57,6 +57,7 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
         "states": "; ".join(element.solid.states),
         "triangles": element.solid.triangles,
         "origin": element.origin,
+        "made_from": element.made_from,
         "source_file": element.source.file,
         "source_body": "" if element.source.body is None else element.source.body,
     }

@@ -17,9 +17,11 @@ def describe_surfaces(skeleton: Skeleton) -> str:
     """How many elements have which mesh state, and where they come from."""
     states = Counter(state for element in skeleton.elements for state in element.solid.states)
     origins = Counter(element.origin for element in skeleton.elements)
+    made = [f"{own.name} ({own.origin} of {own.made_from})" for own in skeleton.elements if own.made_from]
     return (
         f"Mesh states: {_list_counts(states.most_common())}. "
         f"Origin of the elements: {_list_counts([(_ORIGINS.get(o, o), n) for o, n in origins.most_common()])}."
+        + (f" Made here of others, and not found: {', '.join(made)}." if made else "")
     )
 
 

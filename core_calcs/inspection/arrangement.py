@@ -98,6 +98,11 @@ def arrange(rows: Sequence[TableRow], survey: Survey) -> Arrangement:
         record = _find_main(survey, row) if row.attachment != "left out" else None
         if record is not None and record.solid.volume_m3 > 0:
             pieces.append(Piece(row, record))
+    return arrange_pieces(pieces)
+
+
+def arrange_pieces(pieces: list[Piece]) -> Arrangement:
+    """The same of elements with what was measured of them, wherever that is kept."""
     counts = Counter(piece.name for piece in pieces)
     numbers = {piece.name: i for i, piece in enumerate(pieces) if counts[piece.name] == 1}
     links = tuple((i, numbers[p.row.parent]) for i, p in enumerate(pieces) if p.row.parent in numbers)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..spatial.transforms import Array
+from .made_files import MadeMark
 from .shape import Shape
 from .solid import Solid
 
@@ -42,6 +43,7 @@ class FileRecord:
     problem : why it could not be used, in words; empty where it could
     whole : the file as one element; None where it could not be used
     bodies : in the file's order
+    made : what it says of itself where it was made here of another element; None of a scan
     """
 
     file: str
@@ -51,6 +53,7 @@ class FileRecord:
     problem: str
     whole: BodyRecord | None
     bodies: tuple[BodyRecord, ...]
+    made: MadeMark | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,6 +71,10 @@ class Survey:
                     return record.whole
                 return record.bodies[body - 1] if 1 <= body <= len(record.bodies) else None
         return None
+
+    def find_mark(self, file: str) -> MadeMark | None:
+        """What a file says of itself where it was made here; None of a scan, or where there is no such file."""
+        return next((record.made for record in self.files if record.file == file), None)
 
 
 def describe_body(file: str, body: int | None) -> str:

@@ -6,15 +6,16 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import PurePosixPath
+from typing import cast
 
 from ..mesh.records import BodyRecord, FileRecord, Survey, describe_body
 from ..spatial.errors import TableError
 from .bone_names import read_bone_name, strip_common_prefix
 from .candidate import Candidate, find_mirror_image
-from .element import Series, Side
+from .element import Origin, Series, Side
 from .parents import Hanging, hang_pieces
 from .placing import find_middle, judge_side, recognise_trunk
-from .table import NAME_BYTES, TableRow
+from .table import NAME_BYTES, WORDS, TableRow
 
 FEW = 3
 """So many files are named where none can be used."""
@@ -66,7 +67,15 @@ def propose_table(survey: Survey) -> tuple[TableRow, ...]:
     every.sort(key=lambda piece: (piece.file, piece.body or 0))
     names = _name_pieces(every)
     positions = _count_positions(kept)
-    return tuple(_make_row(piece, names, hung.get(piece), positions.get(piece)) for piece in every)
+    rows = (_make_row(piece, names, hung.get(piece), positions.get(piece)) for piece in every)
+    return tuple(_take_origin(survey, row) for row in rows)
+
+
+def _take_origin(survey: Survey, row: TableRow) -> TableRow:
+    """The row with the origin that its file says of itself, where that was made here."""
+    mark = survey.find_mark(row.file)
+    known = mark is not None and mark.origin in WORDS["origin"]
+    return replace(row, origin=cast(Origin, mark.origin)) if mark is not None and known else row
 
 
 def _list_pieces(survey: Survey) -> list[Candidate]:

@@ -20,9 +20,9 @@ def check_table(rows: Sequence[TableRow], survey: Survey) -> None:
     Raises
     ------
     TableError : with the row: a file outside the folder, unknown or unusable, another unit than surveyed, an
-        unknown body, a body or name used twice, a name that is empty, too long or
-        holds a path separator, an unknown word, an unknown parent, none or several roots, parents in a circle, a
-        fixed or left-out row without a reason, a second element to follow that cannot be one
+        unknown body, another origin than a made file says of itself, a body or name used twice, a name that is
+        empty, too long or holds a path separator, an unknown word, an unknown parent, none or several roots, parents
+        in a circle, a fixed or left-out row without a reason, a second element to follow that cannot be one
     """
     for error in list_refusals(rows, survey):
         raise error
@@ -96,6 +96,9 @@ def _check_place(number: int, row: TableRow, survey: Survey) -> Iterator[TableEr
     elif survey.find(row.file, row.body) is None:
         count = len(record.bodies)
         yield _refuse(number, f"{row.file!r} has no body {row.body}, only {count}", "see the survey for the bodies")
+    if record.made is not None and record.made.origin != row.origin:
+        what = f"{row.file!r} says that it was {record.made.origin} of {record.made.made_from}, not {row.origin}"
+        yield _refuse(number, what, f"write {record.made.origin} as its origin: what was made stays marked as such")
 
 
 def _check_once(numbered: list[Numbered]) -> Iterator[TableError]:

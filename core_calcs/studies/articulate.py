@@ -136,7 +136,10 @@ def _make_element(row: TableRow, survey: Survey) -> Element:
         raise MeshFileError(row.file, "the survey does not know it", "survey the folder again")
     sha256 = next(file.sha256 for file in survey.files if file.file == row.file)
     source = Source(row.file, row.body, UNITS_M[row.unit], sha256)
-    return Element(row.element, row.series, row.position, row.side, row.origin, source, record.solid, np.eye(4))
+    mark = survey.find_mark(row.file)
+    made_from = mark.made_from if mark else ""
+    given = (row.element, row.series, row.position, row.side, row.origin, source, record.solid, np.eye(4))
+    return Element(*given, made_from=made_from)
 
 
 def _list_searches(

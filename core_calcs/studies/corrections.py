@@ -71,7 +71,7 @@ def correct(
     new = _stand_right(before.skeleton, fault, places, find_disc_shifts(document.skeleton))
     words = (told.what, told.why, told.evidence, told.by, told.when)
     record = Record("correction", fault, tuple(places), *words, before=_stood(before.skeleton, new))
-    changed = _exchange_elements(before, mesh_folder, new, progress, cache)
+    changed = exchange_elements(before, mesh_folder, new, progress, cache)
     return _keep(document, changed, record, fault)
 
 
@@ -141,7 +141,7 @@ def put_back(
     new = _stand_right(skeleton, fault, X_WE, {name: np.zeros(3) for name in X_WE})
     words = (told.what or f"put back: {record.what}", told.why, told.evidence, told.by, told.when)
     back = Record("correction", "put back", record.elements, *words, before=_stood(skeleton, new))
-    return _keep(document, _exchange_elements(before, mesh_folder, new, progress, cache), back, fault)
+    return _keep(document, exchange_elements(before, mesh_folder, new, progress, cache), back, fault)
 
 
 def last_correction(document: SkeletonDocument) -> Record | None:
@@ -189,7 +189,7 @@ def _stood(skeleton: Skeleton, new: Mapping[str, Element]) -> dict[str, Array]:
     return stood
 
 
-def _exchange_elements(
+def exchange_elements(
     scanned: SkeletonDocument,
     mesh_folder: Path,
     new: Mapping[str, Element],
@@ -208,7 +208,7 @@ def _exchange_elements(
     found = []
     for k, joint in enumerate(touched):
         within = part_of(progress, k / len(touched), (k + 1) / len(touched))
-        found.append(_find_again(changed, mesh_folder, changed.skeleton.joint_of(joint.child), within, cache))
+        found.append(find_again(changed, mesh_folder, changed.skeleton.joint_of(joint.child), within, cache))
     return exchange_joints(changed, found)
 
 
@@ -229,10 +229,10 @@ def _carry(skeleton: Skeleton, new: Mapping[str, Element], joint: Joint) -> Join
     return replace(joint, marks=marks, facets=facets, placing=placing)
 
 
-def _find_again(
+def find_again(
     scanned: SkeletonDocument, mesh_folder: Path, joint: Joint, progress: Progress, cache: JointCache | None
 ) -> Joint:
-    """The joint of an element that was put right; one that was set by hand stays, a fixed one is cut anew."""
+    """A joint whose elements have changed; one that was set by hand stays, a fixed one is cut anew."""
     if not name_hand(joint) and name_way(scanned.skeleton, joint) is not None:
         settings = default_settings(scanned.skeleton, joint)
         return search_scanned(scanned, mesh_folder, joint, settings, progress, cache)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from ..mesh.bodies import merge_vertices, split_bodies
 from ..mesh.duplicates import mark_duplicates
+from ..mesh.made_files import read_mark
 from ..mesh.reading import UNITS_M, hash_file, list_mesh_files, read_surface
 from ..mesh.records import FileRecord, Survey
 from ..mesh.survey import join_pieces, make_record, survey_piece
@@ -67,4 +68,4 @@ def survey_file(path: Path, name: str, unit: str) -> FileRecord:
     pieces = [survey_piece(body) for body in bodies]
     records = tuple(make_record(number, *piece) for number, piece in enumerate(pieces, start=1))
     whole = replace(records[0], number=None) if len(pieces) == 1 else make_record(None, *join_pieces(pieces))
-    return FileRecord(name, sha256, unit, "read", "", whole, records)
+    return FileRecord(name, sha256, unit, "read", "", whole, records, read_mark(path))

@@ -32,6 +32,8 @@ def _section(name: str) -> str:
         "neutral",
         "contacts",
         "place",
+        "missing",
+        "add-bone",
         "records",
         "assess",
         "ranges",
