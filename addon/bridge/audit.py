@@ -17,17 +17,11 @@ from ..core_calcs.skeleton.verdict import Rating, Verdict
 from .figures import drawn_joints
 from .kept_document import KeptDocument
 
+NONE = "–"
+"""Of a figure that a way does not have."""
+
 Stand = dict[str, tuple[object, ...]]
 """By element what a verdict on it rests on: surface and place."""
-
-
-@dataclass(frozen=True)
-class RatingFigure:
-    """A way that elements may stand, in words: its score, and the figures that make it."""
-
-    way: str
-    score: str
-    figures: str
 
 
 @dataclass(frozen=True)
@@ -35,7 +29,9 @@ class VerdictFigure:
     """A verdict in words.
 
     number : in the order that the audit gave them
-    best : the best way that was tried; movable : whether moving can put it right; False of a surface that is mirrored
+    ways : that elements may stand, the best first, each with its score
+    table : the figures that make the scores: the name of each with what it is in every way
+    best : the best way that was tried
     """
 
     number: int
@@ -43,10 +39,10 @@ class VerdictFigure:
     fault: str
     decision: str
     what: str
-    ratings: tuple[RatingFigure, ...]
+    ways: tuple[tuple[str, str], ...]
+    table: tuple[tuple[str, tuple[str, ...]], ...]
     elements: tuple[str, ...]
     best: str
-    movable: bool
 
 
 @dataclass(frozen=True)
@@ -160,16 +156,21 @@ def word_verdict(verdict: Verdict, number: int) -> VerdictFigure:
         verdict.fault,
         verdict.decision,
         f"{verdict.what[:1].upper()}{verdict.what[1:]}",
-        tuple(_word_rating(rating) for rating in verdict.ratings),
+        tuple((rating.way, f"{rating.score:.2f}") for rating in verdict.ratings),
+        _make_table(verdict.ratings),
         verdict.elements,
         verdict.ratings[0].way if verdict.ratings else "",
-        verdict.fault != "mirrored",
     )
 
 
-def _word_rating(rating: Rating) -> RatingFigure:
-    figures = "; ".join(f"{name} {value:.3g}" for name, value in rating.figures)
-    return RatingFigure(rating.way, f"{rating.score:.2f}", figures)
+def _make_table(ratings: Sequence[Rating]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    of_ways = [dict(rating.figures) for rating in ratings]
+    names = dict.fromkeys(name for figures in of_ways for name in figures)
+    return tuple((name, tuple(_word_figure(figures.get(name)) for figures in of_ways)) for name in names)
+
+
+def _word_figure(value: float | None) -> str:
+    return NONE if value is None else f"{value:.3g}"
 
 
 def _describe_stand(skeleton: Skeleton, names: Sequence[str]) -> Stand:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..core_calcs.build.materials import default_build
@@ -23,9 +23,11 @@ from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.assembly import Assembly, assemble_document
 from ..core_calcs.studies.assembly_plans import AssemblyOrder
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
-from ..core_calcs.studies.corrections import correct_by_verdict, put_back
+from ..core_calcs.studies.corrections import correct_by_verdict, put_back, tell_evidence
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..core_calcs.studies.joint_cache import JointCache
+from ..core_calcs.studies.missing_bones import make_bone
+from ..core_calcs.studies.new_bones import BoneOrder
 from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
 from ..core_calcs.studies.survey import Survey, survey_folder
 
@@ -164,6 +166,24 @@ def turn_right(
     return correct_by_verdict(document, folder, verdict, told.why, told.by, told.when, progress, cache)
 
 
+def mirror_right(
+    document: SkeletonDocument,
+    folder: Path,
+    verdict: Verdict,
+    told: Record,
+    triangles: int,
+    cache: JointCache | None,
+    progress: Progress,
+) -> MadeBone:
+    """An element whose surface an audit found to be a mirror image, mirrored in its place; its record says by what."""
+    (name,) = verdict.elements
+    order = BoneOrder(name, "mirrored", name, told.why, told.by, told.when)
+    made = make_missing(document, folder, order, triangles, cache, progress)
+    *others, record = made.document.records
+    record = replace(record, evidence=f"{tell_evidence(verdict)}; {record.evidence}")
+    return replace(made, document=replace(made.document, records=(*others, record)))
+
+
 def take_back(
     document: SkeletonDocument, folder: Path, told: Record, cache: JointCache | None, progress: Progress
 ) -> SkeletonDocument:
@@ -183,3 +203,27 @@ def assemble_column(
     """The column put together; earlier : a document's file in which the facets are known."""
     before = None if earlier is None else read_document(earlier)
     return assemble_document(document, folder, order, told, before, progress, cache)
+
+
+@dataclass(frozen=True, eq=False)
+class MadeBone:
+    """A document with a bone that was made, and what is to be shown of it; name : of the bone."""
+
+    document: SkeletonDocument
+    name: str
+    surfaces: dict[str, Surface]
+
+
+def make_missing(
+    document: SkeletonDocument,
+    folder: Path,
+    order: BoneOrder,
+    triangles: int,
+    cache: JointCache | None,
+    progress: Progress,
+) -> MadeBone:
+    """A missing bone made of another; its file is written into the folder of the scans."""
+    changed = make_bone(document, folder, order, part_of(progress, 0.0, 0.95), cache)
+    element = changed.skeleton.elements[changed.skeleton.index(order.name)]
+    surfaces = make_display_surfaces([element], folder, triangles, part_of(progress, 0.95, 1.0))
+    return MadeBone(changed, order.name, surfaces)

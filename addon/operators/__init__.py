@@ -5,6 +5,7 @@ from __future__ import annotations
 from . import (
     assembling,
     auditing,
+    bones,
     casting,
     clearance,
     contacts,
@@ -45,6 +46,7 @@ PARTS = (
     parts,
     placing,
     assembling,
+    bones,
     auditing,
     corrections,
     posing,

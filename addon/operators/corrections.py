@@ -8,8 +8,8 @@ from typing import Any
 
 import bpy
 
-from ..bridge.audit import find_verdict
-from ..bridge.calculations import take_back, turn_right
+from ..bridge.audit import NONE, VerdictFigure, find_verdict, word_verdict
+from ..bridge.calculations import MadeBone, mirror_right, take_back, turn_right
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
@@ -21,15 +21,15 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.skeleton.verdict import Verdict
 from ..core_calcs.spatial.errors import SkeletonError
-from ..core_calcs.studies.corrections import last_correction, tell_evidence
+from ..core_calcs.studies.corrections import last_correction
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from .long_step import AsksFirst
 from .meshes import require_same
-from .step import AS_GIVEN, NeedsRig
+from .step import AS_GIVEN, NeedsRig, proxy_triangles
 
 REASON = "Why, in your words: it stays in the record"
 NOT_COUNTING = "no such verdict counts for the skeleton as it is"
-DIALOG_PX, LETTER_PX = 460, 7.2
+DIALOG_PX, LETTER_PX = 460, 6.4
 """Width of a dialog, and of a letter in it on average."""
 
 
@@ -42,16 +42,17 @@ class Corrects(NeedsRig, AsksFirst):
             raise SkeletonError("correction", "it is not said why", "give a reason: it stays in the record")
         return self.reason.strip()
 
-    def finish(self, context: bpy.types.Context, found: SkeletonDocument) -> str:
+    def finish(self, context: bpy.types.Context, found: SkeletonDocument | MadeBone) -> str:
         require_same(context, self.digest)
-        live, record = read_scene_pose(context, keep_document(context.scene)), found.records[-1]
-        exchange_document(context, found, keep_turning(live, found.skeleton))
+        document, surfaces = (found.document, found.surfaces) if isinstance(found, MadeBone) else (found, {})
+        live, record = read_scene_pose(context, keep_document(context.scene)), document.records[-1]
+        exchange_document(context, document, keep_turning(live, document.skeleton), surfaces)
         select_proxies(context, record.elements, look=False)
         return f"{', '.join(record.elements)}: {record.what}"
 
 
 class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
-    """Turn the element, or exchange the two, as the audit found best. Joints are found anew; a record is kept"""
+    """Turn or mirror the element, or exchange the two, as found best. Joints are found anew; a record is kept"""
 
     bl_idname = "counterpoise.put_right"
     bl_label = "Put Right"
@@ -62,13 +63,10 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
     reason: bpy.props.StringProperty(name="Reason", description=REASON, options=AS_GIVEN)
 
     def take_verdict(self, context: bpy.types.Context) -> Verdict:
-        """The verdict that is meant; SkeletonError where there is none, or moving cannot put it right."""
+        """The verdict that is meant; SkeletonError where there is none."""
         verdict = find_verdict(context.scene, keep_document(context.scene), self.number)
         if verdict is None:
             raise SkeletonError("verdict", NOT_COUNTING, "audit it again")
-        if verdict.fault == "mirrored":
-            what = "no turn puts a mirrored surface right"
-            raise SkeletonError(" – ".join(verdict.elements), what, "export its file again, not mirrored")
         return verdict
 
     def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
@@ -85,7 +83,7 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
     def draw(self, context: bpy.types.Context) -> None:
         verdict = find_verdict(context.scene, keep_document(context.scene), self.number)
         if verdict is not None:
-            write_lines(self.layout, tell_evidence(verdict))
+            show_evidence(self.layout, word_verdict(verdict, self.number))
         self.layout.prop(self, "reason")
 
     def answers(self) -> dict[str, Any]:
@@ -98,7 +96,10 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
             require_proxies(context.scene, verdict.elements)
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
         self.digest = kept.digest
-        return partial(turn_right, kept.document, folder, verdict, told, open_own_cache())
+        given = (kept.document, folder, verdict, told)
+        if verdict.fault == "mirrored" and verdict.decision == "wrong":
+            return partial(mirror_right, *given, proxy_triangles(), open_own_cache())
+        return partial(turn_right, *given, open_own_cache())
 
 
 class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):
@@ -135,6 +136,20 @@ class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
         self.digest = kept.digest
         return partial(take_back, kept.document, folder, told, open_own_cache())
+
+
+def show_evidence(layout: bpy.types.UILayout, verdict: VerdictFigure) -> None:
+    """What the audit said, and the figures of every way it tried."""
+    write_lines(layout, verdict.what)
+    for i, (way, score) in enumerate(verdict.ways):
+        row = layout.row()
+        row.label(text=way)
+        score_cell = row.row()
+        score_cell.alignment = "RIGHT"
+        score_cell.label(text=score)
+        figures = layout.column()
+        figures.active = False
+        write_lines(figures, "; ".join(f"{name} {values[i]}" for name, values in verdict.table if values[i] != NONE))
 
 
 def write_lines(layout: bpy.types.UILayout, text: str) -> None:

@@ -9,9 +9,10 @@ from .tab import Tab, write_wrapped
 
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
 NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
-MIRRORED = "Its surface is a mirror image: no turn puts that right. Export its file again, not mirrored."
 NAMES = 0.62
 """Share of a row's width that names take."""
+WAYS = 0.8
+"""The same of ways, beside their score."""
 
 
 class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
@@ -52,9 +53,12 @@ def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: Audi
         ("counterpoise_undecided", "Undecided", told.undecided),
         ("counterpoise_as_placed", "As placed", told.as_placed),
     ):
+        if not verdicts:
+            layout.label(text=f"{title}: none")
+            continue
         header, body = layout.panel(name, default_closed=True)
         header.label(text=f"{title}: {len(verdicts)}")
-        if body is not None and verdicts:
+        if body is not None:
             draw_verdicts(body, context, verdicts)
     if told.left_out:
         header, body = layout.panel("counterpoise_not_tried", default_closed=True)
@@ -81,21 +85,23 @@ def draw_verdicts(layout: bpy.types.UILayout, context: bpy.types.Context, verdic
 def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict: VerdictFigure) -> None:
     """What is said, the ways tried with their figures, and the way out."""
     write_wrapped(layout, context, verdict.what)
+    ways = layout.column(align=True)
+    for number, (way, score) in enumerate(verdict.ways, start=1):
+        split = ways.split(factor=WAYS, align=True)
+        split.label(text=f"{number}  {way}")
+        split.label(text=score)
     table = layout.column(align=True)
-    for rating in verdict.ratings:
-        split = table.split(factor=NAMES, align=True)
-        split.label(text=rating.way)
-        split.label(text=rating.score)
-        if rating.figures:
-            figures = table.column()
-            figures.active = False
-            write_wrapped(figures, context, rating.figures, "BLANK1")
-    if verdict.decision != "wrong":
-        return
-    if verdict.movable:
+    table.scale_y = 0.8
+    for name, values in (("", tuple(f"({k})" for k in range(1, len(verdict.ways) + 1))), *verdict.table):
+        if name:
+            head = table.row()
+            head.active = False
+            head.label(text=name)
+        row = table.row(align=True)
+        for value in values:
+            row.label(text=value)
+    if verdict.decision == "wrong":
         layout.operator("counterpoise.put_right", icon="FILE_REFRESH").number = verdict.number
-    else:
-        write_wrapped(layout, context, MIRRORED, "INFO")
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_audit,))

@@ -72,7 +72,8 @@ def draw_record(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
         head = column.row()
         head.active, head.scale_y = False, 0.8
         head.label(text=name)
-        write_wrapped(column, context, text)
+        for part in text.split("; "):
+            write_wrapped(column, context, part)
 
 
 CLASSES = (COUNTERPOISE_UL_records, COUNTERPOISE_PT_records)

@@ -160,15 +160,29 @@ def test_verdicts_count_until_what_they_rest_on_changes(crooked: Scene) -> None:
     told = audit.drawn_audit(bpy.context.scene)
     assert [own.title for own in told.wrong] == ["L2", "L1"]
     assert ([own.title for own in told.undecided], [own.title for own in told.as_placed]) == (["L3"], ["L4"])
-    assert told.wrong[0].ratings[0].score == "3.25"
-    assert told.wrong[0].ratings[0].figures == "facets that meet [s2] 0.312"
-    assert (told.wrong[0].movable, told.wrong[1].movable) == (True, False)
+    assert told.wrong[0].ways == (("end for end", "3.25"), ("as placed", "1.50"))
+    assert told.wrong[0].table == (("facets that meet [s2]", ("0.312", "–")),)
     assert op.save_pose(name="bent") == {"FINISHED"}  # nothing of the skeleton
     assert audit.drawn_audit(bpy.context.scene).dropped == 0
     put_right()
     told = audit.drawn_audit(bpy.context.scene)
     assert (told.wrong, told.undecided, told.dropped) == ((), (), 3)
     assert [own.title for own in told.as_placed] == ["L4"]  # it touches L3 alone
+
+
+def test_a_mirrored_surface_is_mirrored_in_its_place(crooked: Scene, tmp_path: Path) -> None:
+    shutil.copytree(Path(bpy.data.filepath).parent, tmp_path / "moved")
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "moved" / "crooked.blend"))
+    keep_verdicts(crooked, ("mirrored", "wrong", ("L3",)))
+    seen = shown_points(crooked, "L3")
+    put_right()
+    check_whole(crooked)
+    np.testing.assert_allclose(np.ptp(shown_points(crooked, "L3"), axis=0), np.ptp(seen, axis=0), atol=2e-3)
+    element = crooked.document.skeleton.elements[crooked.document.skeleton.index("L3")]
+    assert element.source.file.startswith("made/")
+    record = crooked.document.records[-1]
+    assert (record.elements, record.why) == (("L3",), WHY)
+    assert "end for end 3.25" in record.evidence
 
 
 def test_a_click_selects_the_elements_and_shows_the_verdict(crooked: Scene) -> None:
@@ -187,14 +201,14 @@ def test_what_cannot_be_put_right_is_refused_and_nothing_changes(crooked: Scene,
         crooked,
         ("turned", "wrong", ("L2",)),
         ("turned", "undecided", ("L3",)),
-        ("mirrored", "wrong", ("L4",)),
+        ("mirrored", "undecided", ("L4",)),
         ("exchanged", "wrong", ("L3", "L4")),
     )
     before = state(crooked)
     for given, message in (
         ({"number": 0, "reason": " "}, "Give a reason"),
         ({"number": 1, "reason": WHY}, "did not find it wrong"),
-        ({"number": 2, "reason": WHY}, "mirrored surface"),
+        ({"number": 2, "reason": WHY}, "did not find it wrong"),
         ({"number": 9, "reason": WHY}, "Audit it again"),
     ):
         with pytest.raises(RuntimeError, match=message):
