@@ -18,7 +18,8 @@ from ..spatial.transforms import Array, apply, invert, make_transform
 
 _SHIFT_S, _TURN_RAD = 0.03, float(np.radians(2))
 """What a joint is mostly off by: a disc's thickness, and its wedge (measured on a dog: docs/theory-joints.md)."""
-_ROUNDS, _CLOSED = 50, 1e-12
+_ROUNDS, _CLOSED = 30, 1e-9
+"""A chain is closed when no more metres and radians are open."""
 _STIFF = 1e-6
 """Metres and radians that are open by rounding alone."""
 
@@ -174,5 +175,6 @@ def _move(X_PE: Array, move: Array, X_WE: Array, X_WP: Array, middle: Array) -> 
     """A child's place on its parent after a shift and a turn about the joint's middle, all in the world."""
     R = Rotation.from_rotvec(move[3:]).as_matrix()
     D = make_transform(R, middle - R @ middle + move[:3])
-    moved: Array = invert(X_WP) @ D @ X_WE
-    return moved
+    moved = invert(X_WP) @ D @ X_WE
+    # Squared again: inverses of what is not quite a rotation would let rounding grow from round to round.
+    return make_transform(Rotation.from_matrix(moved[:3, :3]).as_matrix(), moved[:3, 3])

@@ -34,7 +34,7 @@ def sharpen_rim(surface: Surface, samples: Samples, patch: Index, size: float, r
     roughness : of the surface about it, see `rims.bound_patch`
     """
     band = _BAND * samples.spacing
-    fine = _sample_about(surface, samples.points[patch], band + samples.spacing, samples.spacing / FINER)
+    fine = sample_about(surface, samples.points[patch], band + samples.spacing, samples.spacing / FINER)
     if fine is None:
         return None
     alike = fine.normals @ samples.normals[patch].mean(axis=0) > -0.2
@@ -48,7 +48,7 @@ def sharpen_rim(surface: Surface, samples: Samples, patch: Index, size: float, r
     return fine.take(inside) if len(inside) else None
 
 
-def _sample_about(surface: Surface, points: Array, reach: float, spacing: float) -> Samples | None:
+def sample_about(surface: Surface, points: Array, reach: float, spacing: float) -> Samples | None:
     """Samples of a surface within `reach` of points (n, 3), so far apart [m]."""
     corners = surface.vertices[surface.faces]
     low, high = points.min(axis=0) - reach, points.max(axis=0) + reach

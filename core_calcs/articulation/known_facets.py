@@ -7,14 +7,16 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from ..mesh.samples import Samples
 from ..mesh.surface import Surface
 from ..skeleton.joint import Facet, FacetKind
 from ..spatial.transforms import Array
 from .facets import Patch
+from .fine_rims import FINER, sample_about
 from .marked_facets import take_marked
 from .midplanes import Midplane, find_midplane, search_midplane
 from .partner import Partner, prepare_partner
-from .patches import split_patches
+from .patches import Index, split_patches
 
 _ROUGH_CELLS = 8.0
 """Nodes of the distance grid a size: mating asks for no distances."""
@@ -38,20 +40,18 @@ def take_outlined(element: Partner, facet: Facet) -> Patch | None:
     """
     if facet.outline_m is None:
         return None
-    samples, normal = element.samples, facet.normal / np.linalg.norm(facet.normal)
-    first = np.cross(normal, np.eye(3)[int(np.argmin(np.abs(normal)))])
-    plane = np.column_stack([first, np.cross(normal, first)]) / np.linalg.norm(first)
-    rim = facet.outline_m - facet.centroid_m
-    offset = samples.points - facet.centroid_m
-    deep = np.abs(rim @ normal).max() + _DEEP_S * element.size
-    near = np.flatnonzero((samples.normals @ normal > _LEAN) & (np.abs(offset @ normal) < deep))
-    inside = near[_lie_within(offset[near] @ plane, rim @ plane)]
+    samples, outline = element.samples, _Outline(facet)
+    inside = outline.find_within(samples, element.size)
     pieces = split_patches(samples, inside)
     if not pieces or len(pieces[0]) < _LEAST_SAMPLES:
         return None
     # Of surfaces one behind another the facet's is the one about its centroid.
     piece = min(pieces[:3], key=lambda one: np.linalg.norm(samples.points[one].mean(axis=0) - facet.centroid_m))
-    return Patch(facet.kind, element, piece, facet.gap_m, how=facet.how)
+    fine = None
+    if facet.kind != "centrum":  # small ones: a spacing more or less of the element's samples is much
+        about = sample_about(element.surface, samples.points[piece], samples.spacing, samples.spacing / FINER)
+        fine = None if about is None else about.take(outline.find_within(about, element.size))
+    return Patch(facet.kind, element, piece, facet.gap_m, how=facet.how, fine=fine)
 
 
 def take_painted(element: Partner, raw: Surface, faces: NDArray[np.int64], kind: FacetKind) -> Patch:
@@ -76,12 +76,31 @@ def find_own_midplane(element: Partner, at_joints: list[Facets]) -> Midplane | N
     return search_midplane(element, plates[0].normal) if plates else None
 
 
-def _lie_within(flat: Array, rim: Array) -> NDArray[np.bool_]:
-    """Whether points (n, 2) lie within a closed loop (k, 2): by how often a ray from them crosses it."""
-    x, y = flat[:, 0, None], flat[:, 1, None]
-    (x1, y1), (x2, y2) = rim.T, np.roll(rim, -1, axis=0).T
-    spans = (y1 > y) != (y2 > y)
-    rise = np.where(y2 == y1, 1.0, y2 - y1)
-    crosses = spans & (x < x1 + (y - y1) / rise * (x2 - x1))
-    inside: NDArray[np.bool_] = crosses.sum(axis=1) % 2 == 1
-    return inside
+class _Outline:
+    """The rim of a facet on its plane."""
+
+    def __init__(self, facet: Facet) -> None:
+        self.normal = facet.normal / np.linalg.norm(facet.normal)
+        first = np.cross(self.normal, np.eye(3)[int(np.argmin(np.abs(self.normal)))])
+        self.plane = np.column_stack([first, np.cross(self.normal, first)]) / np.linalg.norm(first)
+        self.middle = facet.centroid_m
+        offset = np.asarray(facet.outline_m) - self.middle
+        self.rim, self.depth = offset @ self.plane, float(np.abs(offset @ self.normal).max())
+
+    def find_within(self, samples: Samples, size: float) -> Index:
+        """Samples that lie within it and look its way."""
+        offset = samples.points - self.middle
+        near = np.abs(offset @ self.normal) < self.depth + _DEEP_S * size
+        near &= samples.normals @ self.normal > _LEAN
+        index = np.flatnonzero(near)
+        return index[self._encloses(offset[index] @ self.plane)]
+
+    def _encloses(self, flat: Array) -> NDArray[np.bool_]:
+        """Whether points (n, 2) of the plane lie inside: by how often a ray from them crosses the rim."""
+        x, y = flat[:, 0, None], flat[:, 1, None]
+        (x1, y1), (x2, y2) = self.rim.T, np.roll(self.rim, -1, axis=0).T
+        spans = (y1 > y) != (y2 > y)
+        rise = np.where(y2 == y1, 1.0, y2 - y1)
+        crosses = spans & (x < x1 + (y - y1) / rise * (x2 - x1))
+        inside: NDArray[np.bool_] = crosses.sum(axis=1) % 2 == 1
+        return inside

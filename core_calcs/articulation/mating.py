@@ -35,7 +35,7 @@ NOMINAL_GAP_S, _LOOSE_S = 0.05, 0.1
 """What a gap that nobody knows is taken for, and how far it may be off."""
 _GAP_S = 0.003
 """How far a gap that is wanted may be off: there it is to be."""
-_WEDGE_RAD = float(np.radians(8))
+_WEDGE_RAD = float(np.radians(10))
 """How far two facets may lean to each other: discs are wedges, sliding facets gape."""
 _RIM_S = {"centrum": 0.03}
 _LONGER_S = 0.15

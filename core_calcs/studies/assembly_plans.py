@@ -163,6 +163,10 @@ def tell_joint(skeleton: Skeleton, plan: JointPlan, mated: Mated | None, chain: 
         doubts.append(f"to close the chain it took {took}")
     if mated is None or plan.known is None:
         return AssembledJoint(joint.parent, joint.child, None, "", "", 0.0, share, tuple(doubts))
+    if len(plan.known.pairs) == 1:
+        doubts.append(
+            "one pair of facets is known: how it is turned about the column rests on middle planes and likeness"
+        )
     for k, (stand, _) in enumerate(plan.known.pairs):
         doubts += _doubt_pair(stand.kind, plan.gaps_m[k], mated, k, size)
     wanted = next((plan.gaps_m[k] for k, pair in enumerate(plan.known.pairs) if pair[0].kind == "centrum"), None)

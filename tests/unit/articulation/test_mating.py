@@ -70,7 +70,7 @@ def test_the_gap_wanted_is_the_gap_had(column):
         mated = mate(thrown, [gap if stand.kind == "centrum" else None for stand, _ in pairs], moved)
         assert mated.gaps_m[0] == pytest.approx(gap, abs=5e-3)
         along = apply(mated.D @ S, pairs[0][1].element.centre[None])[0] - pairs[0][1].element.centre
-        assert along[0] == pytest.approx(0.1 - gap, abs=0.01)
+        assert along[0] == pytest.approx(0.1 - gap, abs=0.02)
 
 
 def test_the_middle_planes_keep_cropped_facets_from_turning_it(column):
