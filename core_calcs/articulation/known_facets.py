@@ -93,14 +93,17 @@ class _Outline:
         near = np.abs(offset @ self.normal) < self.depth + _DEEP_S * size
         near &= samples.normals @ self.normal > _LEAN
         index = np.flatnonzero(near)
-        return index[self._encloses(offset[index] @ self.plane)]
+        # The rim runs through the outermost samples of the facet, so that half of a sample's share lies beyond.
+        wide = self.rim + samples.spacing / 2 * self.rim / np.linalg.norm(self.rim, axis=1, keepdims=True)
+        return index[_lie_within(offset[index] @ self.plane, wide)]
 
-    def _encloses(self, flat: Array) -> NDArray[np.bool_]:
-        """Whether points (n, 2) of the plane lie inside: by how often a ray from them crosses the rim."""
-        x, y = flat[:, 0, None], flat[:, 1, None]
-        (x1, y1), (x2, y2) = self.rim.T, np.roll(self.rim, -1, axis=0).T
-        spans = (y1 > y) != (y2 > y)
-        rise = np.where(y2 == y1, 1.0, y2 - y1)
-        crosses = spans & (x < x1 + (y - y1) / rise * (x2 - x1))
-        inside: NDArray[np.bool_] = crosses.sum(axis=1) % 2 == 1
-        return inside
+
+def _lie_within(flat: Array, rim: Array) -> NDArray[np.bool_]:
+    """Whether points (n, 2) lie within a closed loop (k, 2): by how often a ray from them crosses it."""
+    x, y = flat[:, 0, None], flat[:, 1, None]
+    (x1, y1), (x2, y2) = rim.T, np.roll(rim, -1, axis=0).T
+    spans = (y1 > y) != (y2 > y)
+    rise = np.where(y2 == y1, 1.0, y2 - y1)
+    crosses = spans & (x < x1 + (y - y1) / rise * (x2 - x1))
+    inside: NDArray[np.bool_] = crosses.sum(axis=1) % 2 == 1
+    return inside

@@ -38,12 +38,13 @@ _GAP_S = 0.003
 _WEDGE_RAD = float(np.radians(10))
 """How far two facets may lean to each other: discs are wedges, sliding facets gape."""
 _RIM_S = {"centrum": 0.03}
-_LONGER_S = 0.15
-"""How far the middles of two facets may lie aside of each other: of end plates, and of all others."""
+_LONGER_S, _SLID_S = 0.15, 0.3
+"""How far the middles of two facets may lie aside of each other: of end plates; of others; of others whose gap is not
+known, which have slid on each other where a disc is made thinner or thicker than the animal's."""
 _MIRROR_RAD, _MIRROR_S, _ASYMMETRIC = float(np.radians(0.5)), 0.01, 2.0
 """How far middle planes may be off each other, turned and aside; and how often what the elements are off theirs."""
 _BESIDE = 1.5
-"""Samples count that lie over the partner's facet, to so many spacings."""
+"""Samples that lie so many spacings beside the partner's facet count for a third."""
 _LEAST_OVER = 10
 _STEPS, _STILL = 20, 1e-5
 _ALIKE_POINTS = 400
@@ -97,7 +98,10 @@ def mate(
     if start is None:
         start = _lay_roughly(pairs, wanted, midplanes, size)
     doubts = [(_LOOSE_S if gap is None else _GAP_S) * size for gap in gaps_m]
-    facings = [_Facing(stand, move, gap) for (stand, move), gap in zip(pairs, wanted, strict=True)]
+    facings = [
+        _Facing(stand, move, gap, known is not None)
+        for (stand, move), gap, known in zip(pairs, wanted, gaps_m, strict=True)
+    ]
     D = start
     for _ in range(_STEPS):
         centre = apply(D, pairs[0][1].element.centre[None])[0]
@@ -120,8 +124,9 @@ def mate(
 class _Facing:
     """Two facets that are to face each other, with what is asked again and again of them."""
 
-    def __init__(self, stand: Patch, move: Patch, gap_m: float) -> None:
-        self.kind, self.gap_m = stand.kind, gap_m
+    def __init__(self, stand: Patch, move: Patch, gap_m: float, known: bool) -> None:
+        self.gap_m = gap_m
+        self.aside_s = _RIM_S.get(stand.kind, _LONGER_S if known else _SLID_S)
         self.stand, self.move = stand.samples, move.samples
         self.middles = self.stand.points.mean(axis=0), self.move.points.mean(axis=0)
         self.normals = _normal(self.stand), _normal(self.move)
@@ -129,9 +134,10 @@ class _Facing:
         spread = (self.move.points - self.middles[1]).var(axis=0).sum() / 2
         self.radius = float(np.sqrt(spread))
 
-    def heights(self, D: Array) -> tuple[Array, Array, Array]:
-        """Where samples of either lie over the other: how much wider (n,) than wanted the gap is, there (n, 3),
-        and the direction (n, 3) in which it opens for the facet that moves.
+    def heights(self, D: Array) -> tuple[Array, Array, Array, Array]:
+        """How much wider (n,) than wanted the gap is at samples of either facet, there (n, 3), the direction (n, 3) in
+        which it opens for the facet that moves, and how much (n,) each counts: the less, the farther it lies beside
+        the other facet, without a step.
         """
         R = D[:3, :3]
         points, normals = apply(D, self.move.points), self.move.normals @ R.T
@@ -143,27 +149,25 @@ class _Facing:
         off_back, out_back = back - points[own], normals[own]
         high = np.concatenate([_dot(off, out), _dot(off_back, out_back)])
         aside = np.linalg.norm(np.concatenate([off, off_back]), axis=1) ** 2 - high**2
-        over = aside < (_BESIDE * max(self.stand.spacing, self.move.spacing)) ** 2
-        if over.sum() < _LEAST_OVER:
-            over[:] = True  # far off still: all of them draw
+        counts = np.exp(-aside / (_BESIDE * max(self.stand.spacing, self.move.spacing)) ** 2)
+        if counts.sum() < _LEAST_OVER:
+            counts[:] = 1.0  # far off still: all of them draw
         places, opens = np.concatenate([points, points[own]]), np.concatenate([out, -out_back])
-        return high[over], places[over], opens[over]
+        return high, places, opens, counts / counts.sum()
 
     def want_gap(self, D: Array, centre: Array, doubt_m: float) -> tuple[Term, Term]:
         """The mean gap, and that the two run side by side."""
-        high, places, opens = self.heights(D)
+        high, places, opens, counts = self.heights(D)
         by = np.column_stack([opens, np.cross(places - centre, opens)])
-        mean_by, mean = by.mean(axis=0), float(high.mean())
-        leaning = 1 / (_WEDGE_RAD * self.radius * np.sqrt(len(high)))
-        return (mean_by[None] / doubt_m, np.array([mean / doubt_m])), (
-            (by - mean_by) * leaning,
-            (high - mean) * leaning,
-        )
+        mean_by, mean = counts @ by, float(counts @ high)
+        leaning = np.sqrt(counts) / (_WEDGE_RAD * self.radius)
+        gap = mean_by[None] / doubt_m, np.array([mean / doubt_m])
+        return gap, ((by - mean_by) * leaning[:, None], (high - mean) * leaning)
 
     def want_middles(self, D: Array, centre: Array, size: float) -> Term:
         """The middles of the two facets over each other."""
         aside, across, place = self._aside(D)
-        doubt = _RIM_S.get(self.kind, _LONGER_S) * size
+        doubt = self.aside_s * size
         by = np.column_stack([across, np.cross(place - centre, across)])
         return by / doubt, aside / doubt
 
@@ -171,7 +175,8 @@ class _Facing:
         """Mean gap, how far the middles lie aside [m], and how the facets lean to each other [rad]."""
         leans = -float(self.normals[0] @ D[:3, :3] @ self.normals[1])
         aside = float(np.linalg.norm(self._aside(D)[0]))
-        return self.gap_m + float(self.heights(D)[0].mean()), aside, float(np.arccos(np.clip(leans, -1, 1)))
+        high, _, _, counts = self.heights(D)
+        return self.gap_m + float(counts @ high), aside, float(np.arccos(np.clip(leans, -1, 1)))
 
     def _aside(self, D: Array) -> tuple[Array, Array, Array]:
         """How far (2,) the moved middle lies aside along two directions (2, 3) of the facets' plane, and it itself."""
