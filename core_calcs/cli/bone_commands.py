@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .options import by_option, cache_option, document_argument, json_option
+from .options import PATH, by_option, cache_option, document_argument, json_option
 from .terminal import make_terminal
 
 
@@ -39,6 +39,9 @@ def missing_command(document_path: Path, expect: tuple[str, ...], as_json: bool)
 @click.option(
     "--position", type=click.IntRange(min=1), help="In its series; else its partner's, or what its name says."
 )
+@click.option(
+    "--table", "table_path", metavar="FILE", type=PATH, help="Element table that is to have the bone too; written over."
+)
 @click.option("--reason", default="", help="Why: it stays in the record.")
 @by_option
 @cache_option
@@ -50,6 +53,7 @@ def add_bone_command(
     scale_of: str,
     parent: str,
     position: int | None,
+    table_path: Path | None,
     reason: str,
     by: str,
     cache: str,
@@ -63,5 +67,5 @@ def add_bone_command(
     """
     from .bones import Order, run_add_bone
 
-    order = Order(document_path, name, mirror_of, scale_of, parent, position, reason, by, cache)
+    order = Order(document_path, name, mirror_of, scale_of, parent, position, reason, by, cache, table_path)
     run_add_bone(make_terminal(as_json), order)

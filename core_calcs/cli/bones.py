@@ -9,9 +9,11 @@ from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..handover.tables import plain_value
 from ..mesh.made_files import together
+from ..skeleton.table import read_table, write_table
 from ..spatial.errors import CounterpoiseError
 from ..studies.inventory import read_expected
 from ..studies.joint_cache import open_cache
+from ..studies.made_rows import take_made
 from ..studies.missing_bones import make_bone
 from ..studies.missing_list import Missing, list_missing
 from ..studies.new_bones import BoneOrder
@@ -26,6 +28,7 @@ class Order:
     """What the user asked for.
 
     mirror_of, scale_of : the element that the bone is made of; one of the two
+    table_path : element table that is to have the bone too
     """
 
     document_path: Path
@@ -37,6 +40,7 @@ class Order:
     reason: str
     by: str
     cache: str
+    table_path: Path | None
 
 
 def run_missing(terminal: Terminal, document_path: Path, expected: str) -> None:
@@ -59,6 +63,7 @@ def run_add_bone(terminal: Terminal, order: Order) -> None:
     """Make a bone, write its file and the document, and say what was done."""
     _refuse(order)
     document = read_document(order.document_path)
+    rows = read_table(order.table_path) if order.table_path else ()
     folder = locate_mesh_folder(document, order.document_path)
     way, source = ("mirrored", order.mirror_of) if order.mirror_of else ("scaled", order.scale_of)
     given = (source, order.reason, order.by, tell_time(), order.parent, order.position)
@@ -67,6 +72,9 @@ def run_add_bone(terminal: Terminal, order: Order) -> None:
         with terminal.show_progress() as progress:
             changed = make_bone(document, folder, bone, progress, open_cache(order.cache))
         write_document(order.document_path, changed)
+    if order.table_path:
+        write_table(order.table_path, take_made(rows, changed.skeleton))
+        terminal.show_line(f"{order.table_path}: written")
     element = changed.skeleton.elements[changed.skeleton.index(order.name)]
     record = changed.records[-1]
     terminal.show_line(f"{order.name}: {record.what}.")

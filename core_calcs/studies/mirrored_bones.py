@@ -17,7 +17,7 @@ from ..mesh.surface import Surface
 from ..mesh.transformed import transform_surface
 from ..skeleton.element import Element, Side
 from ..skeleton.element_names import name_partner
-from ..skeleton.joint import AxisLimit, Joint, Stop
+from ..skeleton.joint import AxisLimit, Joint, JointKind, LimitSettings, Stop
 from ..skeleton.tree import Contact, Foot, Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress
@@ -132,7 +132,7 @@ def _mirror_joint(skeleton: Skeleton, joint: Joint, X: Array, parent: Element, c
     """A joint as it is to be looked for on the other side; what was set by hand is mirrored."""
     if not name_hand(joint):
         kind = joint.kind if joint.moves else "limb"
-        settings = joint.settings
+        settings = joint.settings or _usual_settings(skeleton, kind)
         return look_for(parent, child, kind, settings)
     if joint.kind == "by hand" and joint.limits is not None:
         return _mirror_by_hand(joint, X, parent.name, child)
@@ -145,6 +145,11 @@ def _mirror_joint(skeleton: Skeleton, joint: Joint, X: Array, parent: Element, c
             cut = apply(X, joint.X_WJ[:3, 3][None])[0]
             return replace(fixed, also=second, X_WJ=fixed_frame(cut))
     return fixed
+
+
+def _usual_settings(skeleton: Skeleton, kind: JointKind) -> LimitSettings | None:
+    """What the limits of joints of a kind were computed with, where the one at hand has none; None: none has any."""
+    return next((own.settings for own in skeleton.joints if own.kind == kind and own.settings is not None), None)
 
 
 def _mirror_by_hand(joint: Joint, X: Array, parent: str, child: str) -> Joint:

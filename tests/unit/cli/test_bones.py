@@ -91,6 +91,24 @@ def test_no_table_makes_a_find_of_it(lacking):
     assert "says that it was mirrored of Femur.R, not scanned" in refused.stderr
 
 
+def test_a_table_that_has_the_bone_too_gives_the_same_skeleton_anew(lacking):
+    said = run("add-bone", lacking.document, *SAID, "--table", lacking.table)
+    assert said.exit_code == 0, said.output
+    made = read_document(lacking.document).skeleton
+    assert articulate(lacking).exit_code == 0
+    again = read_document(lacking.document).skeleton
+    assert [own.name for own in again.elements] == [own.name for own in made.elements]
+    one, other = (own.elements[own.index("Femur.L")] for own in (made, again))
+    assert (one.origin, one.made_from, one.source) == (other.origin, other.made_from, other.source)
+    for before, after in zip(made.joints, again.joints, strict=True):
+        assert (before.parent, before.child, before.kind) == (after.parent, after.child, after.kind)
+    assert _list_contacts(again) == _list_contacts(made)
+
+
+def _list_contacts(skeleton) -> set[str]:
+    return {contact.element for foot in skeleton.feet for contact in foot.contacts}
+
+
 @pytest.mark.parametrize(
     ("said", "told"),
     [

@@ -37,6 +37,7 @@ from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
 from core_calcs.studies.inventory import read_expected
 from core_calcs.studies.joint_cache import JointCache
 from core_calcs.studies.joints_by_hand import set_document_joint
+from core_calcs.studies.made_rows import take_made
 from core_calcs.studies.missing_list import list_missing
 from core_calcs.studies.new_bones import BoneOrder
 from core_calcs.studies.survey import survey_folder
@@ -288,6 +289,15 @@ def test_its_joints_are_those_of_the_true_one(whole, scaled):
 
 def test_angles_stay_where_a_joint_still_turns(scaled):
     np.testing.assert_array_equal(scaled.poses[-1].angles_rad["V1"], (0.05, 0, 0))
+
+
+def test_a_table_takes_it_in(scaled):
+    rows = take_made([own for own in ROWS if own.element != "V3"], scaled.skeleton)
+    by_name = {own.element: own for own in rows}
+    assert (by_name["V3"].file, by_name["V3"].unit, by_name["V3"].origin) == ("made/V3.ply", "mm", "scaled")
+    assert (by_name["V3"].parent, by_name["V3"].attachment, by_name["V3"].position) == ("V4", "column", 3)
+    assert (by_name["V2"].parent, by_name["V2"].attachment) == ("V3", "column")
+    assert by_name["V1"] == ROWS[0]
 
 
 def test_how_it_was_scaled_and_placed_is_told(scaled):
