@@ -11,6 +11,7 @@ from ..build.build import CastingKind
 from ..skeleton.element import Series
 from .options import (
     DOUBT,
+    PATH,
     SOME,
     density_doubt_option,
     density_option,
@@ -105,6 +106,7 @@ def cast_command(
 @click.option("--area-cm2", type=SOME, help="As large as the facets are otherwise.")
 @click.option("--weighed", type=(SOME, DOUBT), metavar="KG DOUBT", help="What each was found to weigh.")
 @click.option("--remove", is_flag=True, help="Take the discs out.")
+@click.option("--write", "folder", type=PATH, metavar="FOLDER", help="Write the discs' surfaces as STL; nothing else.")
 @json_option
 def discs_command(
     document_path: Path,
@@ -119,6 +121,7 @@ def discs_command(
     area_cm2: float | None,
     weighed: tuple[float, float] | None,
     remove: bool,
+    folder: Path | None,
     as_json: bool,
 ) -> None:
     """Put discs into joints of a skeleton DOCUMENT, or show those that are there.
@@ -129,6 +132,12 @@ def discs_command(
     from .casting import make_material
     from .parts import run_discs
 
+    if folder is not None:
+        from .disc_files import run_write_discs
+
+        given = remove or material or density or thickness_mm or area_cm2 or weighed
+        run_write_discs(make_terminal(as_json), document_path, joints, folder, bool(given))
+        return
     made = make_material(material, density, density_doubt, density_source)
     order = None
     if made is not None:

@@ -112,6 +112,27 @@ def test_loose_scans_marked_by_hand_are_put_together(made, marked, tmp_path):
     assert "loose scans" in shown.output
 
 
+def test_the_discs_between_are_written_as_closed_surfaces(made, marked):
+    """After the assembly above."""
+    place, _, _ = made
+    before = place.document.read_bytes()
+    target = place.folder / "discs"
+    done = run("discs", place.document, "--write", target, "--json")
+    assert done.exit_code == 0, done.output
+    told = json.loads(done.stdout)["discs"]
+    assert {disc["child"] for disc in told} == set(JOINTS)
+    for disc in told:
+        mesh = trimesh.load_mesh(target / disc["file"])
+        assert mesh.is_watertight
+        assert mesh.volume * 1e-9 == pytest.approx(disc["volume_m3"], rel=1e-4)
+        assert disc["volume_m3"] == pytest.approx(0.8 * 0.6 * 0.1, rel=0.2)
+    assert place.document.read_bytes() == before
+    again = list_files(target)
+    assert run("discs", place.document, "--write", target).exit_code == 7  # it holds what nobody knows to be ours
+    assert run("discs", place.document, "--write", target, "--remove").exit_code == 1
+    assert list_files(target) == again
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
