@@ -1,8 +1,8 @@
 """Bones of the dog's hands, feet and limbs laid into each other's place, against what the audit finds.
 
-How it is judged was written down before the first outcome was seen: twenty swaps are drawn from a seed, five of each kind
-(tests/swapped_bones.py). One is found where a verdict of `wrong` names exactly its two bones; any other bone of which a
-verdict says `wrong` is accused wrongly, there as in the animal as placed, jittered and made uneven.
+How it is judged was written down before the first outcome was seen: twenty swaps are drawn from a seed, five of each
+kind (tests/swapped_bones.py). One is found where a verdict of `wrong` names exactly its two bones; any other bone of
+which a verdict says `wrong` is accused wrongly, there as in the animal as placed, jittered and made uneven.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from swapped_bones import Swap, disturb, draw_swaps, exchange, jitter
 
 from core_calcs.articulation.bones import Bone
 from core_calcs.articulation.exchanged import audit_bones
+from core_calcs.articulation.pairs import BESIDE, Shapes, prepare_shapes
 from core_calcs.mesh.element_surface import read_element
 from core_calcs.mesh.reading import UNITS_M
 from core_calcs.mesh.surface import Surface
@@ -59,21 +60,44 @@ def read_uneven_dog() -> dict[str, tuple[TableRow, Surface]]:
     return made
 
 
-def find_wrong(dog: dict[str, tuple[TableRow, Surface]], places: dict[str, np.ndarray]) -> set[tuple[str, ...]]:
-    """What the audit calls wrong, by the names of the elements it is said of."""
+@cache
+def prepare(uneven: bool) -> Shapes:
+    """Shapes of all bones that are looked at, made once."""
+    dog = read_uneven_dog() if uneven else read_dog()
+    return prepare_shapes({name: surface for name, (row, surface) in dog.items() if row.series in BESIDE})
+
+
+def find_wrong(uneven: bool, places: dict[str, np.ndarray], called: dict[str, str]) -> set[tuple[str, ...]]:
+    """What the audit calls wrong, by the names of the elements it is said of; called: other names of some bones."""
+    dog, shapes = read_uneven_dog() if uneven else read_dog(), prepare(uneven)
     bones = [
-        Bone(name, row.series, row.side, surface, places.get(name, np.eye(4))) for name, (row, surface) in dog.items()
+        Bone(
+            called.get(name, name),
+            row.series,
+            dog[called.get(name, name)][0].side,
+            surface,
+            places.get(name, np.eye(4)),
+        )
+        for name, (row, surface) in dog.items()
+        if row.series in BESIDE
     ]
-    return {tuple(sorted(verdict.elements)) for verdict in audit_bones(bones) if verdict.decision == "wrong"}
+    if called:
+        shapes = Shapes({called.get(name, name): body for name, body in shapes.bodies.items()})
+    return {tuple(sorted(v.elements)) for v in audit_bones(bones, shapes=shapes) if v.decision == "wrong"}
 
 
-def try_swaps(dog: dict[str, tuple[TableRow, Surface]]) -> tuple[list[Swap], list[tuple[Swap, tuple[str, ...]]]]:
-    """The swaps that were found, and what was accused beside them."""
+def try_swaps(uneven: bool, by_place: bool) -> tuple[list[Swap], list[tuple[Swap, tuple[str, ...]]]]:
+    """The swaps that were found, and what was accused beside them.
+
+    by_place : whether a bone is called by the place where it stands, as in a scan of a mount, or by what it is
+    """
+    dog = read_uneven_dog() if uneven else read_dog()
     surfaces = {name: surface for name, (_, surface) in dog.items()}
     found, accused = [], []
     for number, swap in enumerate(draw_swaps({name: surface for name, (_, surface) in read_dog().items()})):
         places = exchange(surfaces, swap, np.random.default_rng([1, number]))
-        for names in find_wrong(dog, places):
+        called = {swap.one: swap.other, swap.other: swap.one} if by_place else {}
+        for names in find_wrong(uneven, places, called):
             if names == tuple(sorted((swap.one, swap.other))):
                 found.append(swap)
             else:
@@ -81,24 +105,20 @@ def try_swaps(dog: dict[str, tuple[TableRow, Surface]]) -> tuple[list[Swap], lis
     return found, accused
 
 
-def test_twenty_swaps(check_value):
-    found, accused = try_swaps(read_dog())
-    check_value("swapped bones wrongly accused", SOURCE, "D", 0, len(accused))
-    check_value("swapped bones found, at least 18", SOURCE, "D", True, len(found) >= LEAST_FOUND)
-
-
-def test_twenty_swaps_where_left_and_right_differ(check_value):
-    found, accused = try_swaps(read_uneven_dog())
-    check_value("swapped bones wrongly accused, uneven", SOURCE, "D", 0, len(accused))
-    check_value("swapped bones found, uneven, at least 18", SOURCE, "D", True, len(found) >= LEAST_FOUND)
+@pytest.mark.parametrize(("uneven", "by_place"), [(False, True), (False, False), (True, True)])
+def test_twenty_swaps(check_value, uneven, by_place):
+    found, accused = try_swaps(uneven, by_place)
+    told = f"named by {'place' if by_place else 'bone'}{', uneven' if uneven else ''}"
+    check_value(f"bones wrongly accused beside swaps, {told}", SOURCE, "D", 0, len(accused))
+    check_value(f"swaps found, at least 18, {told}", SOURCE, "D", True, len(found) >= LEAST_FOUND)
 
 
 @pytest.mark.parametrize("uneven", [False, True])
 def test_no_sound_bone_is_accused(check_value, uneven):
     dog = read_uneven_dog() if uneven else read_dog()
-    check_value(f"sound bones accused, uneven {uneven}", SOURCE, "D", 0, len(find_wrong(dog, {})))
+    check_value(f"sound bones accused, uneven {uneven}", SOURCE, "D", 0, len(find_wrong(uneven, {}, {})))
     for seed in range(2):
         rng = np.random.default_rng([2, seed])
         places = {name: jitter(surface, np.eye(4), JITTER_DEG, JITTER_M, rng) for name, (_, surface) in dog.items()}
-        wrong = find_wrong(dog, places)
+        wrong = find_wrong(uneven, places, {})
         check_value(f"sound bones accused, jittered, {seed}, uneven {uneven}", SOURCE, "D", 0, len(wrong))

@@ -1,0 +1,120 @@
+"""Left or right: whether each of two partners fits its neighbours better than the other would in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..skeleton.verdict import Decision, Rating, Verdict
+from ..spatial.progress import Progress, ignore_progress
+from .pairs import Pair, Scene
+from .seating import Standing, find_neighbours
+
+LEAST_SIDED_S = 0.015
+"""A bone that can be laid so close upon its partner tells no side."""
+SIDED = 1.5
+"""Nor does one that can be laid closer upon it than so many times what partners differ by."""
+CLEAR = 0.15
+"""Left and right stand exchanged where each would fit better in the other's place, by so much of s² on the mean …"""
+EACH = 0.05
+"""… and either by so much."""
+LEAST_NEIGHBOURS = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """A pair as it stands, and exchanged.
+
+    sided_s : how far the two differ, laid upon each other
+    gains : how much better each place is filled as it is, left and right [s2]; empty where that was not tried
+    there : where they would stand, exchanged, by name
+    """
+
+    pair: Pair
+    sided_s: float
+    gains: tuple[float, ...]
+    there: dict[str, Standing]
+
+    @property
+    def gain(self) -> float:
+        """The mean of both."""
+        return sum(self.gains) / len(self.gains)
+
+    @property
+    def decision(self) -> Decision:
+        """By the rule above."""
+        if not self.gains:
+            return "undecided"
+        if self.gain <= -CLEAR and max(self.gains) <= -EACH:
+            return "wrong"
+        return "as placed" if self.gain >= CLEAR and min(self.gains) >= EACH else "undecided"
+
+
+def audit_sides(scene: Scene, pairs: Sequence[Pair], progress: Progress = ignore_progress) -> tuple[Verdict, ...]:
+    """One verdict for each pair. What is found exchanged is put right before its neighbours are judged, the clearest
+    first."""
+    trials: dict[Pair, Trial] = {}
+    for i, pair in enumerate(pairs):
+        progress(f"trying {pair.left} on the right", i / len(pairs))
+        trials[pair] = try_sides(scene, pair)
+    settled: set[Pair] = set()
+    while wrong := [t for t in trials.values() if t.decision == "wrong" and t.pair not in settled]:
+        worst = min(wrong, key=lambda trial: trial.gain)
+        settled.add(worst.pair)
+        beside = {
+            near.name
+            for name in (worst.pair.left, worst.pair.right)
+            for near in find_neighbours(scene.standings[name], scene.standings.values())
+        }
+        # The place keeps its name: whoever is beside it meets the other bone there.
+        scene = scene.move(worst.there)
+        for pair in trials:
+            if pair not in settled and beside & {pair.left, pair.right}:
+                trials[pair] = try_sides(scene, pair)
+    return tuple(tell(scene, trial) for trial in trials.values())
+
+
+def try_sides(scene: Scene, pair: Pair) -> Trial:
+    """Seat both as they stand, and each in the other's place."""
+    ways = {name: scene.shapes.lay(name, other) for name, other in ((pair.left, pair.right), (pair.right, pair.left))}
+    sided = min(found[0].off_s for found in ways.values())
+    if sided < max(LEAST_SIDED_S, SIDED * scene.usual_off_s):
+        return Trial(pair, sided, (), {})
+    gains, there = [], {}
+    for here, other in ((pair.left, pair.right), (pair.right, pair.left)):
+        standing = scene.standings[here]
+        neighbours = find_neighbours(standing, scene.standings.values())
+        if len(neighbours) < LEAST_NEIGHBOURS:
+            return Trial(pair, sided, (), {})
+        now = scene.seat(standing, neighbours).score
+        tried = [
+            scene.seat(scene.stand(other, standing.X_WB @ way.X_OB), neighbours)
+            for way in scene.shapes.near_ways(other, here)
+        ]
+        best = max(tried, key=lambda seat: seat.score)
+        gains.append(now - best.score)
+        there[other] = scene.stand(other, best.X_WB)
+    return Trial(pair, sided, tuple(gains), there)
+
+
+def tell(scene: Scene, trial: Trial) -> Verdict:
+    """The verdict on a pair, with its figures."""
+    names, decision = (trial.pair.left, trial.pair.right), trial.decision
+    differ = ("the two differ by, laid upon each other [s]", trial.sided_s)
+    if not trial.gains:
+        what = f"laid upon each other the two differ by {trial.sided_s:.3f} s: nothing tells their sides"
+        return Verdict("exchanged", names, decision, (Rating("as placed", 0.0, (differ,)),), {}, what)
+    left, right = trial.gains
+    ratings = [
+        Rating("as placed", 0.0, (differ,)),
+        Rating("left and right exchanged", -trial.gain, (("on the left [s2]", -left), ("on the right [s2]", -right))),
+    ]
+    if decision != "wrong":
+        what = f"exchanged they would fit their neighbours worse, by {left:+.2f} s² on the left, {right:+.2f} s² right"
+        return Verdict("exchanged", names, decision, tuple(ratings), {}, what)
+    what = (
+        f"{names[0]} and {names[1]} fit better in each other's place: by {-left:.2f} s² on the left, {-right:.2f} s² "
+        "on the right"
+    )
+    places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
+    return Verdict("exchanged", names, decision, tuple(reversed(ratings)), places, what)
