@@ -26,7 +26,7 @@ ALIKE = 2.0
 """And no farther from that than so many times what most are from their own."""
 SIZES = 1.6
 """Nobody takes a bone for another that is so many times as large."""
-CLEAR = 0.10
+CLEAR = 0.06
 """The side that fits better exchanged, against the other, by so much of s² a bone is the one that is."""
 
 

@@ -14,7 +14,7 @@ LEAST_SIDED_S = 0.015
 """A bone that can be laid so close upon its partner tells no side."""
 SIDED = 1.5
 """Nor does one that can be laid closer upon it than so many times what partners differ by."""
-CLEAR = 0.15
+CLEAR = 0.12
 """Left and right stand exchanged where each would fit better in the other's place, by so much of s² on the mean …"""
 EACH = 0.05
 """… and either by so much."""
