@@ -8,26 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 from math import hypot
 
-from ..skeleton.verdict import Decision, Rating, Verdict
+from ..skeleton.verdict import Rating, Verdict
 from ..spatial.progress import Progress, ignore_progress, part_of
 from .bones import Bone
-from .pairs import BESIDE, Pair, Scene, Shapes, prepare_shapes, set_scene
-from .seating import Standing
+from .mirrored_bones import audit_copies
+from .pairs import ALIKE, BESIDE, LIKER, ODD, Pair, Scene, Shapes, prepare_shapes, set_scene
+from .registration import Way
+from .seating import Standing, find_neighbours
 from .sides import audit_sides
+from .turned_bones import audit_turned
 
-ODD = 1.5
-"""A bone is unlike its partner where it is so many times as far from its mirror image as most are."""
-LIKER = 1.6
-"""Two pairs are crossed where they are so many times as far from their own partners as from the other's."""
-ALIKE = 2.0
-"""And no farther from that than so many times what most are from their own."""
 SIZES = 1.6
 """Nobody takes a bone for another that is so many times as large."""
-CLEAR = 0.06
-"""The side that fits better exchanged, against the other, by so much of s² a bone is the one that is."""
+CLEAR = 0.10
+"""The side that gains fit by being exchanged, so much more of s² a bone than the other, is the one that is …"""
+EACH = 0.02
+"""… where it gains so much, and the other loses it."""
 
 
 @dataclass(frozen=True)
@@ -58,14 +57,19 @@ def audit_bones(
     if shapes is None:
         shapes = prepare_shapes({bone.name: bone.surface for bone in chosen}, part_of(progress, 0, 0.15))
     scene = set_scene(chosen, shapes, part_of(progress, 0.15, 0.35))
-    verdicts = []
-    crossed: set[Pair] = set()
-    for crossing in find_crossings(scene):
-        verdict, moved = judge_crossing(scene, crossing)
+    crossings = find_crossings(scene)
+    verdicts: list[Verdict] = []
+    for group in group_crossings(scene, crossings):
+        told, moved = judge_crossings(scene, group)
         scene = scene.move(moved)
-        verdicts.append(verdict)
-        crossed |= {crossing.one, crossing.other}
-    left = [pair for pair in scene.pairs if pair not in crossed]
+        verdicts += told
+    judged = {pair for crossing in crossings for pair in (crossing.one, crossing.other)}
+    left = [pair for pair in scene.pairs if pair not in judged]
+    for told, moved in (audit_turned(scene, left), (audit_copies(scene, left), {})):
+        scene = scene.move(moved)
+        verdicts += told
+        names = {name for verdict in told for name in verdict.elements}
+        left = [pair for pair in left if not names & {pair.left, pair.right}]
     return (*verdicts, *audit_sides(scene, left, part_of(progress, 0.35, 1)))
 
 
@@ -92,53 +96,93 @@ def find_crossings(scene: Scene) -> list[Crossing]:
     return kept
 
 
-def judge_crossing(scene: Scene, crossing: Crossing) -> tuple[Verdict, dict[str, Standing]]:
-    """Say which side stands exchanged, and how it would stand right."""
+def group_crossings(scene: Scene, crossings: Sequence[Crossing]) -> list[list[Crossing]]:
+    """Those that lie beside each other together: two whole rays that are exchanged still fit within themselves."""
+    groups: list[tuple[list[Crossing], set[str]]] = []
+    for crossing in crossings:
+        names = {crossing.one.left, crossing.other.left}
+        near = {n.name for a in names for n in find_neighbours(scene.standings[a], scene.standings.values())}
+        beside = [group for group in groups if group[1] & near]
+        groups = [group for group in groups if group not in beside]
+        groups.append(([*(c for g, _ in beside for c in g), crossing], names.union(*(g for _, g in beside))))
+    return [group for group, _ in groups]
+
+
+def judge_crossings(scene: Scene, group: Sequence[Crossing]) -> tuple[list[Verdict], dict[str, Standing]]:
+    """Say which side stands exchanged, one verdict for each crossing, and how its bones would stand right."""
     gains: dict[str, float] = {}
     moved: dict[str, dict[str, Standing]] = {}
     for side in ("left", "right"):
-        moved[side], gains[side] = exchange(scene, crossing.one.on(side), crossing.other.on(side))
-    side = max(gains, key=lambda which: gains[which])
-    beyond = gains[side] - gains["left" if side == "right" else "right"]
-    names = crossing.one.on(side), crossing.other.on(side)
-    clear = beyond > CLEAR
-    decision: Decision = "wrong" if clear else "undecided"
-    told = (
+        moved[side], gains[side] = exchange(scene, [(c.one.on(side), c.other.on(side)) for c in group])
+    side, against = sorted(gains, key=lambda which: -gains[which])
+    if gains[side] - gains[against] < CLEAR or min(gains[side], -gains[against]) < EACH:
+        return [tell(scene, crossing, gains, None, {}) for crossing in group], {}
+    return [tell(scene, crossing, gains, side, moved[side]) for crossing in group], moved[side]
+
+
+def exchange(scene: Scene, pairs: Sequence[tuple[str, str]]) -> tuple[dict[str, Standing], float]:
+    """Bones laid two by two into each other's place and seated, and how much better they fit there, a bone [s2]."""
+    names = [name for pair in pairs for name in pair]
+    now = sum(scene.seat(scene.standings[name]).score for name in names)
+    there: dict[str, Standing] = {}
+    for one, other in pairs:
+        there[one] = lay(scene, one, other, scene.shapes.lay(one, other)[0])
+        there[other] = lay(scene, other, one, scene.shapes.lay(other, one)[0])
+    score = 0.0
+    for one, other in pairs:
+        both, better = fit_both(scene, scene.move(there), one, other)
+        there.update(both)
+        score += better
+    return there, (score - now) / len(names)
+
+
+def fit_both(scene: Scene, moved: Scene, one: str, other: str) -> tuple[dict[str, Standing], float]:
+    """Two bones in each other's place in those of the ways, of both together, in which they fit best; and how well.
+
+    moved : the scene with all bones that are exchanged about where they would be
+    """
+    best: tuple[dict[str, Standing], float] | None = None
+    for way, back in product(scene.shapes.near_ways(one, other), scene.shapes.near_ways(other, one)):
+        both = {one: lay(scene, one, other, way), other: lay(scene, other, one, back)}
+        score = 0.0
+        for name in (one, other):
+            seat = moved.move(both).seat(both[name])
+            both[name] = scene.stand(name, seat.X_WB)
+            score += seat.score
+        if best is None or score > best[1]:
+            best = both, score
+    assert best is not None, "there is always a closest way"
+    return best
+
+
+def lay(scene: Scene, one: str, other: str, way: Way) -> Standing:
+    """A bone laid upon another where that stands."""
+    return scene.stand(one, scene.standings[other].X_WB @ way.X_OB)
+
+
+def tell(
+    scene: Scene, crossing: Crossing, gains: dict[str, float], side: str | None, moved: dict[str, Standing]
+) -> Verdict:
+    """The verdict on a crossing with its figures; side : the one that is exchanged, None where that does not show."""
+    off = "off its partner's mirror image [s]"
+    ratings = [
+        Rating(f"exchanged on the {which}", gain, (("fit gained, a bone [s2]", gain), (off, crossing.crossed_s)))
+        for which, gain in sorted(gains.items(), key=lambda item: -item[1])
+    ]
+    ratings.append(Rating("as placed", 0.0, ((off, crossing.own_s),)))
+    shapes = (
         f"each is the mirror image of the other's partner ({crossing.crossed_s:.3f} s off) rather than of its own "
         f"({crossing.own_s:.3f} s)"
     )
-    fits = ", ".join(f"on the {which} by {gains[which]:+.2f} s²" for which in ("left", "right"))
-    told += f"; exchanged, they would fit their neighbours better or worse: {fits}"
-    off = "off its partner's mirror image [s]"
-    ratings = [
-        Rating(
-            f"exchanged on the {which}",
-            gains[which],
-            (("fit gained, a bone [s2]", gains[which]), (off, crossing.crossed_s)),
+    fits = f"exchanged they gain {gains['left']:+.2f} s² of fit on the left, {gains['right']:+.2f} s² on the right"
+    if side is None:
+        one, other = crossing.one, crossing.other
+        what = (
+            f"{one.left} and {other.left}, or {one.right} and {other.right}: {shapes}; {fits}: too little to say which"
         )
-        for which in sorted(gains, key=lambda which: -gains[which])
-    ]
-    ratings.append(Rating("as placed", 0.0, ((off, crossing.own_s),)))
-    if not clear:
-        both = (*(crossing.one.on(s) for s in gains), *(crossing.other.on(s) for s in gains))
-        return Verdict("exchanged", both, decision, tuple(ratings), {}, f"{told}; which side it is does not show"), {}
-    right = moved[side]
-    places = {name: scene.place(name, standing.X_WB) for name, standing in right.items()}
-    return Verdict("exchanged", names, decision, tuple(ratings), places, f"{names[0]} and {names[1]}: {told}"), right
-
-
-def exchange(scene: Scene, one: str, other: str) -> tuple[dict[str, Standing], float]:
-    """Two bones laid into each other's place and seated, and how much better they fit there, a bone [s2]."""
-    now = sum(scene.seat(scene.standings[name]).score for name in (one, other))
-    there = {
-        a: scene.stand(a, scene.standings[b].X_WB @ scene.shapes.lay(a, b)[0].X_OB)
-        for a, b in ((one, other), (other, one))
-    }
-    score = 0.0
-    for a, b in ((one, other), (other, one)):
-        moved = scene.move(there)
-        tried = [moved.seat(scene.stand(a, scene.standings[b].X_WB @ way.X_OB)) for way in scene.shapes.near_ways(a, b)]
-        best = max(tried, key=lambda seat: seat.score)
-        there[a] = scene.stand(a, best.X_WB)
-        score += best.score
-    return there, (score - now) / 2
+        four = (one.left, other.left, one.right, other.right)
+        return Verdict("exchanged", four, "undecided", tuple(ratings), {}, what)
+    names = crossing.one.on(side), crossing.other.on(side)
+    places = {name: scene.place(name, moved[name].X_WB) for name in names}
+    what = f"{names[0]} and {names[1]}: {shapes}; {fits}"
+    return Verdict("exchanged", names, "wrong", tuple(ratings), places, what)

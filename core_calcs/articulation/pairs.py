@@ -20,6 +20,12 @@ BESIDE = (*PAIRED, "sacral")
 """Series of the bones that are audited, and of those that they may be held against."""
 LEAST_OFF_S = 0.004
 """Partners are never taken to be more alike than this: what points so far apart can tell."""
+ODD = 1.5
+"""A bone is unlike its partner where it is so many times as far from its mirror image as most are."""
+LIKER = 1.6
+"""Two pairs are crossed where they are so many times as far from their own partners as from the other's."""
+ALIKE = 2.0
+"""And no farther from that than so many times what most are from their own."""
 _NEARLY = 1.3
 """Ways of laying a bone upon another that come within this factor of the closest are all tried."""
 
@@ -39,9 +45,9 @@ class Shapes:
             self.ways[key] = lay_upon(body, self.bodies[other])
         return self.ways[key]
 
-    def near_ways(self, one: str, other: str) -> tuple[Way, ...]:
+    def near_ways(self, one: str, other: str, mirrored: bool = False) -> tuple[Way, ...]:
         """Those that are nearly as close as the closest."""
-        ways = self.lay(one, other)
+        ways = self.lay(one, other, mirrored)
         return tuple(way for way in ways if way.off_s <= _NEARLY * ways[0].off_s)
 
 

@@ -28,7 +28,7 @@ _FACES = 0.5
 _KNOWN = 0.98
 """Share of a grid's band up to which its distances are taken."""
 _DEEPEST = 3.0
-_MOVES_S, _TURNS_RAD, _STAYS = 0.04, float(np.radians(2)), 0.02
+_MOVES_S, _TURNS_RAD, _STAYS = 0.04, float(np.radians(2)), 0.05
 """What a bone may be off where it stands: moved by so much, or turned, it loses half of _STAYS (s²)."""
 _ROUNDS, _WIDE_ROUNDS = 12, 6
 _LEAST_POINTS = 5

@@ -14,7 +14,7 @@ LEAST_SIDED_S = 0.015
 """A bone that can be laid so close upon its partner tells no side."""
 SIDED = 1.5
 """Nor does one that can be laid closer upon it than so many times what partners differ by."""
-CLEAR = 0.12
+CLEAR = 0.18
 """Left and right stand exchanged where each would fit better in the other's place, by so much of s² on the mean …"""
 EACH = 0.05
 """… and either by so much."""
@@ -102,7 +102,7 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
     names, decision = (trial.pair.left, trial.pair.right), trial.decision
     differ = ("the two differ by, laid upon each other [s]", trial.sided_s)
     if not trial.gains:
-        what = f"laid upon each other the two differ by {trial.sided_s:.3f} s: nothing tells their sides"
+        what = f"laid upon each other the two differ by {trial.sided_s:.3f} s; of their sides nothing can be told"
         return Verdict("exchanged", names, decision, (Rating("as placed", 0.0, (differ,)),), {}, what)
     left, right = trial.gains
     ratings = [
@@ -110,11 +110,11 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
         Rating("left and right exchanged", -trial.gain, (("on the left [s2]", -left), ("on the right [s2]", -right))),
     ]
     if decision != "wrong":
-        what = f"exchanged they would fit their neighbours worse, by {left:+.2f} s² on the left, {right:+.2f} s² right"
+        what = f"exchanged they gain {-left:+.2f} s² of fit on the left, {-right:+.2f} s² on the right"
         return Verdict("exchanged", names, decision, tuple(ratings), {}, what)
     what = (
-        f"{names[0]} and {names[1]} fit better in each other's place: by {-left:.2f} s² on the left, {-right:.2f} s² "
-        "on the right"
+        f"{names[0]} and {names[1]} fit better in each other's place: they gain {-left:+.2f} s² of fit on the left, "
+        f"{-right:+.2f} s² on the right"
     )
     places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
     return Verdict("exchanged", names, decision, tuple(reversed(ratings)), places, what)
