@@ -11,8 +11,8 @@ from ..skeleton.verdict import Decision, Rating, Verdict
 from .pairs import ALIKE, LIKER, ODD, Pair, Scene
 from .seating import Standing, find_neighbours
 
-CLEAR = 0.12
-"""The one that fits better mirrored, against the other, by so much of s², is the mirror image."""
+CLEAR, EACH = 0.18, 0.05
+"""The one that gains fit by being mirrored, so much more of s² than the other and so much itself, is the image."""
 
 
 def find_copies(scene: Scene, pairs: Sequence[Pair]) -> list[tuple[Pair, float]]:
@@ -32,7 +32,8 @@ def audit_copies(scene: Scene, pairs: Sequence[Pair]) -> list[Verdict]:
     for pair, copy in find_copies(scene, pairs):
         gains = {name: mirror(scene, name) for name in (pair.left, pair.right)}
         worse, better = sorted(gains, key=lambda name: -gains[name])
-        decision: Decision = "wrong" if gains[worse] - gains[better] > CLEAR else "undecided"
+        clear = gains[worse] - gains[better] > CLEAR and gains[worse] > EACH
+        decision: Decision = "wrong" if clear else "undecided"
         off = ("off its partner's mirror image [s]", pair.off_s), ("off a copy of its partner [s]", copy)
         ratings = [
             Rating(f"{worse} mirrored", gains[worse], (("fit gained [s2]", gains[worse]), *off)),

@@ -20,8 +20,8 @@ from .pairs import ALIKE, LIKER, ODD, Pair, Scene
 from .registration import HALVES, Way
 from .seating import Standing, find_neighbours
 
-CLEAR = 0.12
-"""The one that fits better turned back, against the other, by so much of s², is the one that is turned."""
+CLEAR, EACH = 0.30, 0.10
+"""The one that gains fit by being turned back, so much more of s² than the other and so much itself, is turned."""
 _TURNED_RAD, _TOGETHER_RAD = float(np.radians(120)), float(np.radians(75))
 """Farther from its neighbours than this it is turned; nearer than that they are posed otherwise left and right."""
 _FEWEST = 2
@@ -69,7 +69,8 @@ def audit_turned(scene: Scene, pairs: Sequence[Pair]) -> tuple[list[Verdict], di
     for turned in find_turned_bones(scene, pairs):
         gains, there = turn_back(scene, turned)
         worse, better = sorted(gains, key=lambda name: -gains[name])
-        decision: Decision = "wrong" if gains[worse] - gains[better] > CLEAR else "undecided"
+        clear = gains[worse] - gains[better] > CLEAR and gains[worse] > EACH
+        decision: Decision = "wrong" if clear else "undecided"
         off = "off its partner's mirror image [s]"
         ratings = [
             Rating(f"{name} turned", gain, (("fit gained [s2]", gain), (off, turned.closest.off_s)))
