@@ -89,10 +89,14 @@ def _show(terminal: Terminal, done: Assembly) -> None:
         terminal.show_line(_describe_open(opened))
     if done.upright:
         terminal.show_line("The whole was turned: x looks to the head now, z to the back.")
+    doubted: dict[str, list[str]] = {}
+    for joint in done.joints:
+        for doubt in joint.doubts:
+            doubted.setdefault(doubt, []).append(joint.child)
+    for doubt, children in doubted.items():
+        terminal.show_line(f"To be looked at, {', '.join(children)}: {doubt}.")
     for joint in done.joints:
         found = done.document.skeleton.joint_of(joint.child)
-        if joint.doubts:
-            terminal.show_line(f"{joint.child}, to be looked at: {'; '.join(joint.doubts)}.")
         if not found.moves and joint.facets_from:
             terminal.show_line(f"{joint.child}: no joint is found where it stands now: {found.reason}.")
     terminal.show_line("Poses stand as high as before: set those on the ground again whose feet moved.")
