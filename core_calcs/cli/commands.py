@@ -10,7 +10,7 @@ from .bone_commands import add_bone_command, missing_command
 from .casting_commands import cast_command, discs_command, steelwork_command
 from .correction_commands import contacts_command, neutral_command, place_command, records_command
 from .failures import PlainGroup
-from .result_commands import assess_command, handover_command, ranges_command
+from .result_commands import assess_command, audit_command, handover_command, ranges_command
 from .skeleton_commands import articulate_command, mark_command, search_command, survey_command
 
 
@@ -21,15 +21,15 @@ def main() -> None:
 
     \b
     Exit codes: 0 done; 2 wrong use; 3 mesh files; 4 element table; 5 skeleton
-    document; 6 skeleton or pose; 7 cannot be written; 8 a check fails (assess
-    --strict); 1 anything else that can be mended; 70 not foreseen; 130 interrupted.
+    document; 6 skeleton or pose; 7 cannot be written; 8 a check fails (assess or
+    audit --strict); 1 anything else that can be mended; 70 not foreseen; 130 interrupted.
     """
 
 
 for _command in (
     *(survey_command, articulate_command, search_command, mark_command, assemble_command),
     *(cast_command, discs_command, steelwork_command),
-    *(missing_command, add_bone_command),
+    *(audit_command, missing_command, add_bone_command),
     *(neutral_command, contacts_command, place_command, records_command),
     *(assess_command, ranges_command, handover_command),
 ):

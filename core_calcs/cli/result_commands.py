@@ -51,6 +51,23 @@ def assess_command(
         click.get_current_context().exit(CHECK_FAILS)
 
 
+@click.command("audit")
+@document_argument
+@click.option("--strict", is_flag=True, help=f"End with code {CHECK_FAILS} if an element is found wrong.")
+@json_option
+def audit_command(document_path: Path, strict: bool, as_json: bool) -> None:
+    """Look for vertebrae of a skeleton DOCUMENT that were mounted the wrong way round.
+
+    Each is tried turned by half about three axes, seated afresh between its neighbours, and rated; where no way is
+    clear it says so. The document is left as it is. It takes a second or two for a vertebra.
+    """
+    from .auditing import run_audit
+
+    sound = run_audit(make_terminal(as_json), document_path)
+    if strict and not sound:
+        click.get_current_context().exit(CHECK_FAILS)
+
+
 @click.command("handover")
 @document_argument
 @click.argument("folder", metavar="FOLDER", type=PATH)

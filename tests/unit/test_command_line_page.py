@@ -29,6 +29,7 @@ def _section(name: str) -> str:
         "cast",
         "discs",
         "steelwork",
+        "audit",
         "neutral",
         "contacts",
         "place",

@@ -1,0 +1,63 @@
+"""What `counterpoise audit` does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from ..document.meshes import locate_mesh_folder
+from ..document.reading import read_document
+from ..skeleton.verdict import Verdict
+from ..studies.audit import Audit, audit_document
+from .terminal import Terminal
+
+
+def run_audit(terminal: Terminal, document_path: Path) -> bool:
+    """Show what is said of every element that was tried; whether none is said to be wrong."""
+    document = read_document(document_path)
+    with terminal.show_progress() as progress:
+        audit = audit_document(document, locate_mesh_folder(document, document_path), progress)
+    if audit.verdicts:
+        heads = ("element", "decision", "best way", "score", "next best way", "score")
+        terminal.show_table(heads, [_make_row(verdict) for verdict in audit.verdicts], right=(3, 5))
+        terminal.show_line()
+    for verdict in audit.list_decided("wrong"):
+        terminal.show_line(f"{', '.join(verdict.elements)}: {verdict.what}.")
+    for name, why in audit.left_out:
+        terminal.show_line(f"{name}: not tried: {why}.")
+    terminal.show_line(_count(audit))
+    terminal.show_result(
+        {
+            "document": str(document_path),
+            "verdicts": [_make_tree(verdict) for verdict in audit.verdicts],
+            "left_out": [{"element": name, "why": why} for name, why in audit.left_out],
+        }
+    )
+    return not audit.list_decided("wrong")
+
+
+def _count(audit: Audit) -> str:
+    if not audit.verdicts:
+        return "No two vertebrae stand next to each other: nothing was tried."
+    counts = [f"{len(audit.list_decided(decision))} {decision}" for decision in ("as placed", "wrong", "undecided")]
+    return f"{len(audit.verdicts)} tried: {', '.join(counts)}."
+
+
+def _make_row(verdict: Verdict) -> tuple[str, ...]:
+    first, second = verdict.ratings[:2]
+    scores = f"{first.score:.2f}", f"{second.score:.2f}"
+    return (", ".join(verdict.elements), verdict.decision, first.way, scores[0], second.way, scores[1])
+
+
+def _make_tree(verdict: Verdict) -> dict[str, object]:
+    return {
+        "fault": verdict.fault,
+        "elements": list(verdict.elements),
+        "decision": verdict.decision,
+        "what": verdict.what,
+        "ratings": [
+            {"way": rating.way, "score": rating.score, "figures": dict(rating.figures)} for rating in verdict.ratings
+        ],
+        "places": {name: np.asarray(X_WE).tolist() for name, X_WE in verdict.places.items()},
+    }

@@ -1,0 +1,66 @@
+"""The dog's vertebrae, each turned by half about three axes and mated again: what the audit says of them.
+
+The measure is in tests/turned_column.py. The thresholds were set on made-up animals, not on the dog.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from core_calcs.articulation.turned import AS_PLACED, TURNS, find_turned
+from tests.turned_column import jitter, read_dog, try_turned
+
+WAYS = [way for way in TURNS if way != AS_PLACED]
+SEEDS = (1, 2, 3)
+DECIDED, ALARMS = 0.85, 0.05
+
+
+@pytest.fixture(scope="module")
+def column(dog_folder):
+    return read_dog(dog_folder)
+
+
+@pytest.fixture(scope="module")
+def audited(column) -> range:
+    """Numbers of C3 to Ca5, the sacrum among them."""
+    return range(column.index("C_3"), column.index("Ca_5") + 1)
+
+
+@pytest.mark.dog
+@pytest.mark.parametrize(("name", "way"), [("C_5", "end for end"), ("L_3", "upside down")])
+def test_one_that_is_turned_is_found(column, name, way):
+    case = try_turned(column, (column.index(name), way, False))
+    assert (case.outcome, case.blamed) == ("right", ())
+
+
+@pytest.mark.dog
+@pytest.mark.slow
+@pytest.mark.parametrize("seated", [False, True])
+def test_of_those_turned_none_is_judged_wrongly_and_most_are_decided(column, audited, seated):
+    """As it was turned, slid along the column; and moved on to where it fits best that way."""
+    cases = [try_turned(column, (i, way, seated)) for i in audited for way in WAYS]
+    assert len(cases) == 31 * len(WAYS)
+    assert [(case.name, case.way) for case in cases if case.outcome == "wrong"] == []
+    assert sum(case.outcome == "right" for case in cases) >= DECIDED * len(cases)
+    assert [(case.name, case.way, case.blamed) for case in cases if case.blamed] == []
+
+
+@pytest.mark.dog
+@pytest.mark.slow
+def test_as_placed_nothing_is_blamed(column):
+    """C1 to Ca20."""
+    found = find_turned(column.elements, column.series)
+    assert [verdict.elements for verdict in found if verdict.decision == "wrong"] == []
+
+
+@pytest.mark.dog
+@pytest.mark.slow
+def test_of_those_jittered_hardly_any_is_blamed(column, audited):
+    """Every one turned by 3° about an axis of chance, three times."""
+    blamed = [
+        (seed, verdict.elements)
+        for seed in SEEDS
+        for verdict in find_turned(*vars(jitter(column, seed)).values(), chosen=audited)
+        if verdict.decision == "wrong"
+    ]
+    assert len(blamed) <= ALARMS * len(SEEDS) * len(audited), blamed

@@ -1,0 +1,34 @@
+"""The audit on the command line: what is the same either way cannot be told, and nothing is blamed for it."""
+
+from __future__ import annotations
+
+import json
+
+from tests.unit.cli.driving import run
+
+
+def test_boxes_cannot_be_told(place):
+    before = place.document.read_bytes()
+    told = run("audit", place.document, "--strict")
+    assert told.exit_code == 0, told.output
+    assert "4 tried: 0 as placed, 0 wrong, 4 undecided." in told.stdout
+    assert place.document.read_bytes() == before
+
+
+def test_as_json_every_way_has_its_figures(place):
+    tree = json.loads(run("audit", place.document, "--json").stdout)
+    assert [verdict["elements"] for verdict in tree["verdicts"]] == [["T1"], ["L1"], ["Sacrum"], ["Ca1"]]
+    for verdict in tree["verdicts"]:
+        assert verdict["fault"] == "turned"
+        assert verdict["decision"] == "undecided"
+        assert len(verdict["ratings"]) == 4
+        scores = [rating["score"] for rating in verdict["ratings"]]
+        assert scores == sorted(scores, reverse=True)
+        assert "surface that meets [s2]" in verdict["ratings"][0]["figures"]
+
+
+def test_a_missing_mesh_is_refused(place):
+    (place.meshes / "L1.stl").unlink()
+    told = run("audit", place.document)
+    assert told.exit_code == 5
+    assert "L1.stl" in told.stderr
