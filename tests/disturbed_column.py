@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from core_calcs.articulation.assembly import mate_from_rough
+from core_calcs.articulation.closings import find_best_closing
 from core_calcs.articulation.column import ColumnAxes, column_axes
-from core_calcs.articulation.facets import FoundFacets, find_facets
+from core_calcs.articulation.facets import FoundFacets, find_facets, take_to_rims
 from core_calcs.articulation.motions import move_partner
 from core_calcs.articulation.partner import Partner
 from core_calcs.mesh.distance_grid import build_distance_grid
@@ -26,7 +26,9 @@ from tests.dog_column import LABELS, NAMES, SECOND_LABELS, prepare_all, read_lab
 AGREES, OFF_S = 0.6, 0.05
 OVERLAP_S, GAPS_MM, JITTER_RAD, SEEDS = 0.05, range(1, 11), np.radians(5), (1, 2)
 CLOSED_GAP_S = 0.05
-"""At this gap they are mated, whatever it was before: nobody knows the true one of a scan."""
+"""To this gap they are closed up, whatever it was before: nobody knows the true one of a scan."""
+LEANS = 0.5
+"""Facets whose normal lies within 60° of the column close when the elements are moved along it; others slide."""
 PAIRS = tuple(pairwise(NAMES[:31]))
 """C3–C4 to Ca4–Ca5."""
 TAIL = tuple(pairwise(NAMES[31:]))
@@ -85,17 +87,31 @@ def push_together(column: Column, pair: tuple[str, str]) -> Pair:
 
 
 def pull_apart(gap_mm: float, close: bool = True) -> Callable[[Column, tuple[str, str]], Pair]:
-    """Moved apart along the column, then mated at a gap of .05 s between the end plates."""
+    """Moved apart along the column, then closed up along it to a gap of .05 s."""
 
     def disturb(column: Column, pair: tuple[str, str]) -> Pair:
         headward, tailward = leave(column, pair)
         headward = move_partner(headward, axes_between(headward, tailward).head * gap_mm * 1e-3)
         if close:
             gap = CLOSED_GAP_S * min(headward.size, tailward.size)
-            headward = mate_from_rough(tailward, headward, axes_between(headward, tailward), True, gap).child
+            headward = close_up(headward, tailward, gap)
         return headward, tailward
 
     return disturb
+
+
+def close_up(headward: Partner, tailward: Partner, gap_m: float) -> Partner:
+    """The headward element moved along the column until the closest facets that close by that are so far apart."""
+    axes = axes_between(headward, tailward)
+    search = find_best_closing(headward, tailward, axes)
+    assert search is not None
+    closings = []
+    for one, other in take_to_rims(search).pairs:
+        normal = other.normal - one.normal
+        lean = float(normal @ axes.head) / float(np.linalg.norm(normal))
+        if lean >= LEANS:
+            closings.append(((one.gap_m + other.gap_m) / 2 - gap_m) / lean)
+    return move_partner(headward, -axes.head * min(closings))
 
 
 def jitter(seed: int) -> Callable[[Column, tuple[str, str]], Pair]:
