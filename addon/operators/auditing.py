@@ -2,15 +2,46 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import bpy
 
-from ..bridge.audit import find_verdict, show_in_full
-from ..bridge.kept_document import keep_document
+from ..bridge.audit import find_verdict, keep_audit, show_in_full
+from ..bridge.kept_document import keep_document, text_path
+from ..bridge.long_work import Calculation
 from ..bridge.proxies import select_proxies
+from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.audit import Audit, audit_document
+from .long_step import LongStep
+from .meshes import require_same
 from .step import AS_GIVEN, NeedsSkeleton, Step
 
 AUDIT_FIRST = "audit the skeleton first"
+
+
+class COUNTERPOISE_OT_audit_orientation(NeedsSkeleton, LongStep, bpy.types.Operator):
+    """Try every element turned about, mirrored and in others' places against its neighbours. Nothing is changed"""
+
+    bl_idname = "counterpoise.audit_orientation"
+    bl_label = "Audit Orientation"
+    bl_options = set()  # noqa: RUF012  what it finds is no part of the scene: there is nothing to undo
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        kept = keep_document(context.scene)
+        self.digest = kept.digest
+        folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
+        return partial(audit_document, kept.document, folder)
+
+    def finish(self, context: bpy.types.Context, found: Audit) -> str:
+        require_same(context, self.digest)
+        told = keep_audit(context.scene, keep_document(context.scene), found.verdicts, found.left_out)
+        counts = f"{len(told.undecided)} undecided, {len(told.as_placed)} as placed"
+        if told.wrong:
+            names = ", ".join(own.title for own in told.wrong)
+            self.report({"WARNING"}, f"{len(told.wrong)} wrong: {names}; {counts}")
+            return ""
+        return f"None is wrong; {counts}"
 
 
 class COUNTERPOISE_OT_show_verdict(NeedsSkeleton, Step, bpy.types.Operator):
@@ -32,5 +63,5 @@ class COUNTERPOISE_OT_show_verdict(NeedsSkeleton, Step, bpy.types.Operator):
         return ""
 
 
-CLASSES = (COUNTERPOISE_OT_show_verdict,)
+CLASSES = (COUNTERPOISE_OT_audit_orientation, COUNTERPOISE_OT_show_verdict)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -29,7 +29,7 @@ from .step import AS_GIVEN, NeedsRig, proxy_triangles
 
 REASON = "Why, in your words: it stays in the record"
 NOT_COUNTING = "no such verdict counts for the skeleton as it is"
-DIALOG_PX, LETTER_PX = 460, 6.4
+DIALOG_PX, LETTER_PX = 460, 5.8
 """Width of a dialog, and of a letter in it on average."""
 
 
@@ -147,17 +147,16 @@ def show_evidence(layout: bpy.types.UILayout, verdict: VerdictFigure) -> None:
         score_cell = row.row()
         score_cell.alignment = "RIGHT"
         score_cell.label(text=score)
-        figures = layout.column()
-        figures.active = False
-        write_lines(figures, "; ".join(f"{name} {values[i]}" for name, values in verdict.table if values[i] != NONE))
+        told = [f"{name} {values[i]}" for name, values in verdict.table if values[i] != NONE]
+        write_lines(layout, "; ".join(told), "BLANK1")
 
 
-def write_lines(layout: bpy.types.UILayout, text: str) -> None:
+def write_lines(layout: bpy.types.UILayout, text: str, icon: str = "NONE") -> None:
     """A text over as many lines as a dialog's width needs."""
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for line in textwrap.wrap(text, int(DIALOG_PX / LETTER_PX) - 3):
-        column.label(text=line)
+    for line in textwrap.wrap(text, int(DIALOG_PX / LETTER_PX) - (3 if icon == "NONE" else 6)):
+        column.label(text=line, icon=icon)
 
 
 CLASSES = (COUNTERPOISE_OT_put_right, COUNTERPOISE_OT_put_back)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from . import (
     assembly,
+    audit,
     castings,
     clearance,
     contacts,
@@ -22,6 +23,7 @@ from . import (
 PARTS = (
     running,
     steps,
+    audit,
     joints,
     assembly,
     places,

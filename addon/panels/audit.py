@@ -34,6 +34,7 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, told = self.layout, drawn_audit(context.scene)
+        layout.operator("counterpoise.audit_orientation", icon="ORIENTATION_GIMBAL")
         if told is None:
             write_wrapped(layout, context, NOT_YET, "INFO")
             return

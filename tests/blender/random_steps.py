@@ -339,6 +339,21 @@ def exchange_files(own: Skeleton, names: tuple[str, ...]) -> None:
     own.files |= zip(names, reversed(files), strict=True)
 
 
+def add_bone(walk: Walk) -> bool:
+    """One vertebra more at the tail's end; how it hangs on is the core's own."""
+    own = walk.model.own
+    if own.rig is None or "V10" in own.files:
+        return False
+    reason = f"reason {walk.rng.integers(1000)}"
+    done(op.add_bone, name="V10", way="scaled", source="V9", reason=reason)
+    skeleton, record = walk.scene.document.skeleton, walk.scene.document.records[-1]
+    joint = skeleton.joint_of("V10")
+    own.joints["V10"] = (joint.moves, joint.reason)
+    own.files["V10"] = skeleton.elements[skeleton.index("V10")].source.file
+    own.records.append((record.action, *record.elements, reason))
+    return True
+
+
 def lose_rig(walk: Walk) -> bool:
     own = walk.model.own
     if own.rig is None:
@@ -383,6 +398,5 @@ def remove(walk: Walk) -> bool:
 WEIGHTS: dict[str, float] = {
     "undo": 5, "redo": 4, "turn": 4, "save": 4, "save_over": 1, "delete": 2, "rename": 2, "move": 2, "duplicate": 2,
     "note": 2, "restore": 3, "reset": 1, "stand": 1, "set_joint": 1, "put_right": 1, "put_back": 1,
-    "lose_rig": 0.4, "build_rig": 1,
-    "open_second": 0.6, "choose": 1.5, "remove": 0.4,
+    "add_bone": 0.5, "lose_rig": 0.4, "build_rig": 1, "open_second": 0.6, "choose": 1.5, "remove": 0.4,
 }  # fmt: skip

@@ -227,3 +227,24 @@ def test_what_cannot_be_put_right_is_refused_and_nothing_changes(crooked: Scene,
     finally:
         file.write_bytes(content)
     assert crooked.settings.document.as_string() == before[0]
+
+
+def test_the_audit_says_what_the_core_says_and_changes_nothing(crooked: Scene) -> None:
+    before = state(crooked)
+    assert op.audit_orientation() == {"FINISHED"}
+    told = crooked.part("bridge.audit").drawn_audit(bpy.context.scene)
+    audit_document = crooked.part("core_calcs.studies.audit").audit_document
+    wanted = audit_document(crooked.document, Path(bpy.data.filepath).parent)
+    for decision, shown in (("wrong", told.wrong), ("undecided", told.undecided), ("as placed", told.as_placed)):
+        assert [own.elements for own in shown] == [own.elements for own in wanted.list_decided(decision)]
+    assert told.left_out == wanted.left_out
+    tried = [own.elements[0] for own in wanted.verdicts] + [name for name, _ in wanted.left_out]
+    assert sorted(tried) == ["L1", "L2", "L3", "L4"]
+    assert state(crooked) == before
+    Path(bpy.data.filepath).with_name("L3.stl").rename(Path(bpy.data.filepath).with_name("away"))
+    try:
+        with pytest.raises(RuntimeError, match=r"L3\.stl"):
+            op.audit_orientation()
+    finally:
+        Path(bpy.data.filepath).with_name("away").rename(Path(bpy.data.filepath).with_name("L3.stl"))
+    assert crooked.part("bridge.audit").drawn_audit(bpy.context.scene) == told

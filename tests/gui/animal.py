@@ -1,4 +1,5 @@
-"""A small made-up animal for the window: eight vertebrae with facets, posts for legs, a knee behind; as STL files."""
+"""A small made-up animal for the window, as STL files: eight vertebrae with facets, one of them mounted upside down,
+posts for legs, a knee behind."""
 
 from __future__ import annotations
 
@@ -13,6 +14,8 @@ import trimesh
 TESTS = Path(__file__).resolve().parents[1]
 PITCH_CM = 6.0
 HEIGHT_CM = 40.0
+TURNED = "L2"
+"""Mounted upside down."""
 COLUMN = ("Sacrum", "L7", "L6", "L5", "L4", "L3", "L2", "L1")
 
 
@@ -37,6 +40,10 @@ def write_animal(folder: Path) -> int:
         parts[f"Femur.{side}"] = column.join(shaft, roller)
         parts[f"Tibia.{side}"] = column.make_box((0.6, 0.5, 2.4), (0, y, -5.4))
     for name, surface in parts.items():
-        placed = surface.vertices * PITCH_CM + (0, 0, HEIGHT_CM)
+        points = surface.vertices
+        if name == TURNED:
+            middle = (points.min(axis=0) + points.max(axis=0)) / 2
+            points = middle + (points - middle) * (1, -1, -1)
+        placed = points * PITCH_CM + (0, 0, HEIGHT_CM)
         trimesh.Trimesh(placed, surface.faces, process=False).export(folder / f"{name}.stl")
     return len(parts)

@@ -23,16 +23,19 @@ from journey import Journey
 from poses import ask, pose, restore, save, stand, undo
 from reading import DriveError
 from refusals import refuse_scans, refuse_wall
+from righting import audit, ghost, right
 from skeleton import build, open_tab, stop, survey
 from themes import lighten
 from window import Window
 
 HERE = Path(__file__).resolve().parent
-BEGIN = (install, open_tab, refuse_scans, survey, stop, build, pose, stand, save, restore, ask, undo)
+BEGIN = (install, open_tab, refuse_scans, survey, stop, build)
+RIGHT = (audit, right, ghost)
+POSE = (pose, stand, save, restore, ask, undo)
 JOINTS = (colour, search, frame, check, lighten)
 BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, follow, mark)
 JOURNEYS = {
-    "made-up": (*BEGIN, *JOINTS, *BY_HAND, hand_over, uninstall),
+    "made-up": (*BEGIN, *RIGHT, *POSE, *JOINTS, *BY_HAND, hand_over, uninstall),
     "dog": (install, open_tab, survey, stop, build, pose, stand, save, hand_over),
     "demo": (install, open_blend, restore_running, show_contacts, show_castings),
 }

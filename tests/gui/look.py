@@ -18,7 +18,7 @@ import signal
 import sys
 from pathlib import Path
 
-from animal import write_animal
+from animal import TURNED, write_animal
 from tree import TOP, TREE, LookError, chroot, inside, run_alone, use_tree
 
 HERE = Path(__file__).resolve().parent
@@ -94,6 +94,7 @@ def plan_animal(scans: Path) -> dict:
             "bones": ["L4"],
             "degrees": 5,
             "pose": "bent",
+            "turned": TURNED,
             "discs": 7,
             "mark": ["Femur.L", "Tibia.L"],
             "follow": ["Humerus.R", "L2"],

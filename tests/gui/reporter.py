@@ -118,6 +118,8 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         "element": settings.elements[settings.element_index].name if settings.elements else "",
         "pose_name": settings.pose_name,
         "handover_folder": settings.handover_folder,
+        "recorded_by": settings.recorded_by,
+        "mounted": settings.overlays.mounted,
         "active": active.name if active else "",
         "mode": active.mode if active else "OBJECT",
         "place": [list(row) for row in active.matrix_world] if active else [],
@@ -141,6 +143,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         place = location_3d_to_region_2d(region, view, rig.matrix_world @ ((bone.head + bone.tail) / 2))
         if place is not None:
             state["bones"][bone.name] = [region.x + place.x, window.height - region.y - place.y]
+    state["audit"] = read_audit(window.scene) if PACKAGE in sys.modules else None
     live = (
         importlib.import_module(f"{PACKAGE}.bridge.figures").live_figures(window.scene)
         if PACKAGE in sys.modules
@@ -150,6 +153,12 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         state["live"] = {name: getattr(live, name) for name in ("mass", "centre", "margin", "tip_angle", "outside")}
         state["hits"] = None if live.hits is None else len(live.hits)
     return state
+
+
+def read_audit(scene: bpy.types.Scene) -> list[str] | None:
+    """What the audit says stands wrong; None where nothing was audited."""
+    told = importlib.import_module(f"{PACKAGE}.bridge.audit").drawn_audit(scene)
+    return None if told is None else [own.title for own in told.wrong]
 
 
 def count_faces(active: bpy.types.Object | None) -> int:
@@ -168,6 +177,7 @@ def read_document(text: str) -> dict[str, object]:
     return {
         "poses": [pose["name"] for pose in document["poses"]],
         "build": document["build"],
+        "records": [[own["action"], own["elements"], own["why"], own["by"]] for own in document["records"]],
         "feet": {foot["name"]: [contact["element"] for contact in foot["contacts"]] for foot in skeleton["feet"]},
         "turning": [joint["child"] for joint in skeleton["joints"] if joint["limits"] is not None],
         "limits": {joint["child"]: read_ends(joint["limits"]) for joint in skeleton["joints"] if joint["limits"]},

@@ -7,13 +7,19 @@ from journey import Journey
 
 
 def lighten(journey: Journey) -> None:
-    """Set Joint by Hand, then Set Casting, each as it opens."""
+    """Set Joint by Hand, Assemble Loose Elements, Add Missing Bone, Set Casting, each as it opens."""
     window = journey.window
     window.point_at_view()
     window.push("2 Skeleton")
     window.push("Set a Joint")
     show_light(journey, push_for_dialog(window, "Set Joint by Hand"), "set-joint")
     window.fold("Set a Joint")
+    window.push("Assembly")
+    show_light(journey, push_for_dialog(window, "Assemble Loose Elements"), "assemble")
+    window.fold("Assembly")
+    window.push("Missing Bones")
+    show_light(journey, push_for_dialog(window, "Add Missing Bone"), "add-bone")
+    window.fold("Missing Bones")
     window.fold("2 Skeleton")
     window.push("4 Castings")
     show_light(journey, push_for_dialog(window, "Set Casting"), "set-casting")
