@@ -20,7 +20,7 @@ from .pairs import ALIKE, LIKER, ODD, Pair, Scene
 from .registration import HALVES, Way
 from .seating import Standing, find_neighbours
 
-CLEAR, EACH = 0.30, 0.10
+CLEAR, EACH = 0.30, 0.20
 """The one that gains fit by being turned back, so much more of s² than the other and so much itself, is turned."""
 _TURNED_RAD, _TOGETHER_RAD = float(np.radians(120)), float(np.radians(75))
 """Farther from its neighbours than this it is turned; nearer than that they are posed otherwise left and right."""
