@@ -248,3 +248,13 @@ def test_the_audit_says_what_the_core_says_and_changes_nothing(crooked: Scene) -
     finally:
         Path(bpy.data.filepath).with_name("away").rename(Path(bpy.data.filepath).with_name("L3.stl"))
     assert crooked.part("bridge.audit").drawn_audit(bpy.context.scene) == told
+
+
+def test_the_audit_takes_in_the_limbs(animal_scene: Scene) -> None:
+    assert op.audit_orientation() == {"FINISHED"}
+    told = animal_scene.part("bridge.audit").drawn_audit(bpy.context.scene)
+    shown = {name for own in (*told.wrong, *told.undecided, *told.as_placed) for name in own.elements}
+    audit_limbs = animal_scene.part("core_calcs.studies.audit_limbs").audit_limbs
+    wanted = audit_limbs(animal_scene.document, Path(animal_scene.settings.mesh_folder))
+    assert wanted
+    assert shown >= {name for verdict in wanted for name in verdict.elements}
