@@ -39,15 +39,16 @@ def run_audit(terminal: Terminal, document_path: Path) -> bool:
 
 def _count(audit: Audit) -> str:
     if not audit.verdicts:
-        return "No two vertebrae stand next to each other: nothing was tried."
+        return "There are no two vertebrae and no pair of limb bones: nothing was tried."
     counts = [f"{len(audit.list_decided(decision))} {decision}" for decision in ("as placed", "wrong", "undecided")]
     return f"{len(audit.verdicts)} tried: {', '.join(counts)}."
 
 
 def _make_row(verdict: Verdict) -> tuple[str, ...]:
-    first, second = verdict.ratings[:2]
-    scores = f"{first.score:.2f}", f"{second.score:.2f}"
-    return (", ".join(verdict.elements), verdict.decision, first.way, scores[0], second.way, scores[1])
+    first, second = (*verdict.ratings, None)[:2]
+    best = (first.way, f"{first.score:.2f}") if first else ("", "")
+    next_best = (second.way, f"{second.score:.2f}") if second else ("", "")
+    return (", ".join(verdict.elements), verdict.decision, *best, *next_best)
 
 
 def _make_tree(verdict: Verdict) -> dict[str, object]:

@@ -8,7 +8,13 @@ from .. import __version__
 from .assembly_commands import assemble_command
 from .bone_commands import add_bone_command, missing_command
 from .casting_commands import cast_command, discs_command, steelwork_command
-from .correction_commands import contacts_command, neutral_command, place_command, records_command
+from .correction_commands import (
+    contacts_command,
+    correct_command,
+    neutral_command,
+    place_command,
+    records_command,
+)
 from .failures import PlainGroup
 from .result_commands import assess_command, audit_command, handover_command, ranges_command
 from .skeleton_commands import articulate_command, mark_command, search_command, survey_command
@@ -29,7 +35,7 @@ def main() -> None:
 for _command in (
     *(survey_command, articulate_command, search_command, mark_command, assemble_command),
     *(cast_command, discs_command, steelwork_command),
-    *(audit_command, missing_command, add_bone_command),
+    *(audit_command, correct_command, missing_command, add_bone_command),
     *(neutral_command, contacts_command, place_command, records_command),
     *(assess_command, ranges_command, handover_command),
 ):

@@ -139,3 +139,36 @@ def records_command(document_path: Path, as_json: bool) -> None:
     from .recording import run_records
 
     run_records(make_terminal(as_json), document_path)
+
+
+@click.command("correct")
+@document_argument
+@click.option(
+    "--element",
+    "elements",
+    multiple=True,
+    metavar="NAME",
+    help="That the audit finds wrong; given twice: two that are exchanged.",
+)
+@click.option("--put-back", "putting_back", is_flag=True, help="Take the last correction back; its record stays.")
+@click.option("--reason", default="", help="Why: it stands in the record.")
+@by_option
+@cache_option
+@json_option
+def correct_command(
+    document_path: Path,
+    elements: tuple[str, ...],
+    putting_back: bool,
+    reason: str,
+    by: str,
+    cache: str,
+    as_json: bool,
+) -> None:
+    """Put right what the audit finds wrong in a skeleton DOCUMENT: an element turned in its place, or two exchanged.
+
+    The audit is run anew. Joints, limits and ground contacts of what is put right are found anew, saved angles stay,
+    and how all stood before the first correction is kept as a pose. The record tells the audit's figures.
+    """
+    from .correcting import Order, run_correct
+
+    run_correct(make_terminal(as_json), Order(document_path, elements, putting_back, reason, by, cache))

@@ -56,10 +56,11 @@ def assess_command(
 @click.option("--strict", is_flag=True, help=f"End with code {CHECK_FAILS} if an element is found wrong.")
 @json_option
 def audit_command(document_path: Path, strict: bool, as_json: bool) -> None:
-    """Look for vertebrae of a skeleton DOCUMENT that were mounted the wrong way round.
+    """Look for what was mounted the wrong way round in a skeleton DOCUMENT, or in another's place.
 
-    Each is tried turned by half about three axes, seated afresh between its neighbours, and rated; where no way is
-    clear it says so. The document is left as it is. It takes a second or two for a vertebra.
+    Each vertebra is tried turned by half about three axes, seated afresh between its neighbours, and rated; bones of
+    limbs and girdles are tried turned, mirrored and in each other's place. Where no way is clear it says so. The
+    document is left as it is. It takes a second or two for a bone.
     """
     from .auditing import run_audit
 

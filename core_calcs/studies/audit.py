@@ -21,16 +21,19 @@ from ..skeleton.verdict import Decision, Verdict
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import apply
 from .articulate import SERIES_FROM_HEAD
+from .audit_limbs import audit_limbs
 
 _READING = 0.2
 """Share of the work that reading the elements takes."""
+_COLUMN = 0.5
+"""And the column, of the whole."""
 _FEWEST = 2
 """So many vertebrae at least: one alone has nothing to be held against."""
 
 
 @dataclass(frozen=True)
 class Audit:
-    """What is said of each element that could be tried, the column's from the head to the tail.
+    """What is said of each element that could be tried: the column's from the head to the tail, then the limbs'.
 
     left_out : elements of the column that could not be tried, and why
     """
@@ -44,16 +47,20 @@ class Audit:
 
 
 def audit_document(document: SkeletonDocument, mesh_folder: Path, progress: Progress = ignore_progress) -> Audit:
-    """Try every vertebra of a document in the ways that it may have been mounted, where it stands at neutral.
+    """Try every vertebra, and every bone of limbs and girdles, in the ways that it may have been mounted.
+
+    All are judged where they stand at neutral.
 
     progress : told often; may raise Cancelled
 
     Raises
     ------
-    DocumentError, MeshFileError : files of the column are missing, or others than the document was made from
+    DocumentError, MeshFileError : files of these elements are missing, or others than the document was made from
     SkeletonError : the column runs across the animal, or two of its elements have one centre
     """
-    return _audit_column(document.skeleton, mesh_folder, progress)
+    column = _audit_column(document.skeleton, mesh_folder, part_of(progress, 0, _COLUMN))
+    limbs = audit_limbs(document, mesh_folder, part_of(progress, _COLUMN, 1))
+    return Audit((*column.verdicts, *limbs), column.left_out)
 
 
 def list_column(skeleton: Skeleton) -> tuple[Element, ...]:

@@ -35,6 +35,7 @@ def _section(name: str) -> str:
         "place",
         "missing",
         "add-bone",
+        "correct",
         "records",
         "assess",
         "ranges",

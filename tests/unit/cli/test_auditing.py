@@ -11,14 +11,19 @@ def test_boxes_cannot_be_told(place):
     before = place.document.read_bytes()
     told = run("audit", place.document, "--strict")
     assert told.exit_code == 0, told.output
-    assert "4 tried: 0 as placed, 0 wrong, 4 undecided." in told.stdout
+    assert "7 tried: 0 as placed, 0 wrong, 7 undecided." in told.stdout
     assert place.document.read_bytes() == before
 
 
 def test_as_json_every_way_has_its_figures(place):
     tree = json.loads(run("audit", place.document, "--json").stdout)
-    assert [verdict["elements"] for verdict in tree["verdicts"]] == [["T1"], ["L1"], ["Sacrum"], ["Ca1"]]
-    for verdict in tree["verdicts"]:
+    column, limbs = tree["verdicts"][:4], tree["verdicts"][4:]
+    assert [verdict["elements"] for verdict in column] == [["T1"], ["L1"], ["Sacrum"], ["Ca1"]]
+    assert {name for verdict in limbs for name in verdict["elements"]} == {
+        f"{bone}.{side}" for bone in ("Scapula", "Humerus", "Femur") for side in "LR"
+    }
+    assert {verdict["decision"] for verdict in limbs} == {"undecided"}
+    for verdict in column:
         assert verdict["fault"] == "turned"
         assert verdict["decision"] == "undecided"
         assert len(verdict["ratings"]) == 4
