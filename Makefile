@@ -17,7 +17,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: planted demo dog-demo gui pictures test check validation bench dog human extension blender format clean
+.PHONY: planted demo dog-demo gui pictures test check validation trials bench dog human extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -31,7 +31,7 @@ planted: $(VENV)/ready
 	$(RUN) tests/planted/run.py --out build/planted
 
 test: $(VENV)/ready dog blender
-	$(RUN) -m pytest tests --ignore tests/blender -m "not slow"
+	$(RUN) -m pytest tests --ignore tests/blender -m "not slow and not trial"
 	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
 
@@ -42,8 +42,12 @@ check: $(VENV)/ready
 	$(RUN) -m pytest tests/architecture
 
 validation: $(VENV)/ready dog human
-	$(RUN) -m pytest tests/validation --validation-table build/validation.csv
+	$(RUN) -m pytest tests/validation -m "not trial" --validation-table build/validation.csv
 	$(RUN) -m pytest tests/unit -m slow
+
+# What takes half an hour and more: every vertebra of the dog turned, jittered; its bones exchanged.
+trials: $(VENV)/ready dog
+	$(RUN) -m pytest tests -m trial
 
 bench: $(VENV)/ready dog blender
 	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py

@@ -22,8 +22,6 @@ from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.assembly import Assembly, assemble_document
 from ..core_calcs.studies.assembly_plans import AssemblyOrder
-from ..core_calcs.studies.audit import Audit, audit_document
-from ..core_calcs.studies.audit_limbs import audit_limbs
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
 from ..core_calcs.studies.corrections import correct_by_verdict, put_back, tell_evidence
 from ..core_calcs.studies.display import Surface, make_display_surfaces
@@ -154,12 +152,6 @@ def try_poses(
         progress(f"clearance in {pose.name}", 0.8 + 0.2 * i / len(poses))
         tried.append(try_pose(prepared, pose))
     return TriedPoses(prepared, tuple(tried))
-
-
-def audit_whole(document: SkeletonDocument, folder: Path, progress: Progress) -> Audit:
-    """The column's vertebrae, then the bones of limbs and girdles that have a partner."""
-    column = audit_document(document, folder, part_of(progress, 0.0, 0.6))
-    return replace(column, verdicts=(*column.verdicts, *audit_limbs(document, folder, part_of(progress, 0.6, 1.0))))
 
 
 def turn_right(

@@ -7,13 +7,12 @@ from functools import partial
 import bpy
 
 from ..bridge.audit import find_verdict, keep_audit, show_in_full
-from ..bridge.calculations import audit_whole
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
 from ..bridge.proxies import select_proxies
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
-from ..core_calcs.studies.audit import Audit
+from ..core_calcs.studies.audit import Audit, audit_document
 from .long_step import LongStep
 from .meshes import require_same
 from .step import AS_GIVEN, NeedsSkeleton, Step
@@ -32,7 +31,7 @@ class COUNTERPOISE_OT_audit_orientation(NeedsSkeleton, LongStep, bpy.types.Opera
         kept = keep_document(context.scene)
         self.digest = kept.digest
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
-        return partial(audit_whole, kept.document, folder)
+        return partial(audit_document, kept.document, folder)
 
     def finish(self, context: bpy.types.Context, found: Audit) -> str:
         require_same(context, self.digest)

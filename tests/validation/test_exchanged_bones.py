@@ -38,7 +38,7 @@ UNEVEN, SCALED = 0.02, 0.02
 """Of the right side's bones: swells by this share of their size, and made so much larger or smaller."""
 
 pytestmark = [
-    pytest.mark.slow,
+    pytest.mark.trial,
     pytest.mark.skipif(not (FOLDER / "complete").exists(), reason=f"{FOLDER}: the dog is not there. Run `make dog`."),
 ]
 

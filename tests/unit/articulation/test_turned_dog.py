@@ -35,6 +35,18 @@ def test_one_that_is_turned_is_found(column, name, way):
 
 @pytest.mark.dog
 @pytest.mark.slow
+def test_of_every_ninth_that_is_turned_none_is_judged_wrongly(column, audited):
+    """What `make trials` asks of all."""
+    every = [(i, way) for i in audited for way in WAYS]
+    cases = [try_turned(column, (i, way, False)) for i, way in every[::9]]
+    assert len(cases) == 11
+    assert [(case.name, case.way) for case in cases if case.outcome == "wrong"] == []
+    assert sum(case.outcome == "right" for case in cases) >= DECIDED * len(cases)
+    assert [(case.name, case.way, case.blamed) for case in cases if case.blamed] == []
+
+
+@pytest.mark.dog
+@pytest.mark.trial
 @pytest.mark.parametrize("seated", [False, True])
 def test_of_those_turned_none_is_judged_wrongly_and_most_are_decided(column, audited, seated):
     """As it was turned, slid along the column; and moved on to where it fits best that way."""
@@ -54,7 +66,7 @@ def test_as_placed_nothing_is_blamed(column):
 
 
 @pytest.mark.dog
-@pytest.mark.slow
+@pytest.mark.trial
 def test_of_those_jittered_hardly_any_is_blamed(column, audited):
     """Every one turned by 3° about an axis of chance, three times."""
     blamed = [
