@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from ..core_calcs.build.materials import default_build
@@ -23,12 +23,13 @@ from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.assembly import Assembly, assemble_document
 from ..core_calcs.studies.assembly_plans import AssemblyOrder
 from ..core_calcs.studies.clearance import PreparedClearance, Tried, prepare_clearance, try_pose
-from ..core_calcs.studies.corrections import correct_by_verdict, put_back, tell_evidence
+from ..core_calcs.studies.corrections import put_back
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..core_calcs.studies.joint_cache import JointCache
 from ..core_calcs.studies.missing_bones import make_bone
 from ..core_calcs.studies.new_bones import BoneOrder
 from ..core_calcs.studies.problems import Problem, describe_mesh, find_problems
+from ..core_calcs.studies.putting_right import put_right
 from ..core_calcs.studies.survey import Survey, survey_folder
 
 
@@ -154,19 +155,7 @@ def try_poses(
     return TriedPoses(prepared, tuple(tried))
 
 
-def turn_right(
-    document: SkeletonDocument,
-    folder: Path,
-    verdict: Verdict,
-    told: Record,
-    cache: JointCache | None,
-    progress: Progress,
-) -> SkeletonDocument:
-    """What an audit found wrong put right; told : why, by whom, when."""
-    return correct_by_verdict(document, folder, verdict, told.why, told.by, told.when, progress, cache)
-
-
-def mirror_right(
+def put_verdict_right(
     document: SkeletonDocument,
     folder: Path,
     verdict: Verdict,
@@ -175,13 +164,12 @@ def mirror_right(
     cache: JointCache | None,
     progress: Progress,
 ) -> MadeBone:
-    """An element whose surface an audit found to be a mirror image, mirrored in its place; its record says by what."""
-    (name,) = verdict.elements
-    order = BoneOrder(name, "mirrored", name, told.why, told.by, told.when)
-    made = make_missing(document, folder, order, triangles, cache, progress)
-    *others, record = made.document.records
-    record = replace(record, evidence=f"{tell_evidence(verdict)}; {record.evidence}")
-    return replace(made, document=replace(made.document, records=(*others, record)))
+    """What an audit found wrong put right; told : why, by whom, when. A surface that was mirrored is shown anew."""
+    given = (document, folder, verdict, told.why, told.by, told.when, part_of(progress, 0.0, 0.95), cache)
+    changed, name = put_right(*given), verdict.elements[0]
+    mirrored = [changed.skeleton.elements[changed.skeleton.index(name)]] if verdict.fault == "mirrored" else []
+    surfaces = make_display_surfaces(mirrored, folder, triangles, part_of(progress, 0.95, 1.0))
+    return MadeBone(changed, name, surfaces)
 
 
 def take_back(

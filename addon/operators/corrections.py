@@ -9,7 +9,7 @@ from typing import Any
 import bpy
 
 from ..bridge.audit import NONE, VerdictFigure, find_verdict, word_verdict
-from ..bridge.calculations import MadeBone, mirror_right, take_back, turn_right
+from ..bridge.calculations import MadeBone, put_verdict_right, take_back
 from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
@@ -96,10 +96,8 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
             require_proxies(context.scene, verdict.elements)
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
         self.digest = kept.digest
-        given = (kept.document, folder, verdict, told)
-        if verdict.fault == "mirrored" and verdict.decision == "wrong":
-            return partial(mirror_right, *given, proxy_triangles(), open_own_cache())
-        return partial(turn_right, *given, open_own_cache())
+        given = (kept.document, folder, verdict, told, proxy_triangles(), open_own_cache())
+        return partial(put_verdict_right, *given)
 
 
 class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):

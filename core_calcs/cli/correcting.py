@@ -10,12 +10,14 @@ from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..document.record import Record
 from ..handover.tables import plain_value
+from ..mesh.made_files import together
 from ..skeleton.verdict import Verdict
 from ..spatial.errors import CounterpoiseError, SkeletonError
 from ..spatial.progress import Progress, part_of
 from ..studies.audit import Audit, audit_document
-from ..studies.corrections import correct_by_verdict, put_back
+from ..studies.corrections import put_back
 from ..studies.joint_cache import JointCache, open_cache
+from ..studies.putting_right import put_right
 from .recording import tell_time
 from .terminal import Terminal
 
@@ -44,9 +46,10 @@ def run_correct(terminal: Terminal, order: Order) -> None:
     """Put right what an audit finds wrong of the elements named, or the last correction back; write the document."""
     document = read_document(order.document_path)
     _refuse(document, order)
-    with terminal.show_progress() as progress:
-        changed = _change(document, order, progress, open_cache(order.cache))
-    write_document(order.document_path, changed)
+    with together(locate_mesh_folder(document, order.document_path)):
+        with terminal.show_progress() as progress:
+            changed = _change(document, order, progress, open_cache(order.cache))
+        write_document(order.document_path, changed)
     record = changed.records[-1]
     terminal.show_line(f"{', '.join(record.elements)}: {record.what}.")
     if record.evidence:
@@ -78,7 +81,7 @@ def _change(document: SkeletonDocument, order: Order, progress: Progress, cache:
     audit = audit_document(document, folder, part_of(progress, 0, _AUDITING))
     verdict = _find_verdict(audit, order.elements)
     rest = part_of(progress, _AUDITING, 1)
-    return correct_by_verdict(document, folder, verdict, order.reason, order.by.strip(), when, rest, cache)
+    return put_right(document, folder, verdict, order.reason, order.by.strip(), when, rest, cache)
 
 
 def _find_verdict(audit: Audit, elements: tuple[str, ...]) -> Verdict:

@@ -64,7 +64,8 @@ def write_handover(
     Parameters
     ----------
     document_path : where the document is kept: its mesh folder is relative to it
-    pose_names : of the document's poses; None: all of them
+    pose_names : of the document's poses; None: all but those as mounted, which nobody is to cast; the range report
+        compares them all the same
     progress : may raise Cancelled: nothing is left behind then
 
     Returns
@@ -90,7 +91,9 @@ def write_handover(
 
 
 def _choose_poses(document: SkeletonDocument, names: Sequence[str] | None) -> tuple[Pose, ...]:
-    wanted = [pose.name for pose in document.poses] if names is None else list(dict.fromkeys(names))
+    if names is None:
+        names = [pose.name for pose in document.poses if not pose.mounted]
+    wanted = list(dict.fromkeys(names))
     if not wanted:
         raise SkeletonError(document.skeleton.name, "there is no pose to hand over", "save a pose first, or name one")
     return tuple(find_pose(document, name) for name in wanted)
@@ -131,7 +134,9 @@ def _write_set(
     write_table(root, compare_poses([stage.assessment for stage in stages], folders))
     progress("writing the range report", 0.93)
     (root / RANGES).mkdir()
-    write_range_files(document, [stage.pose for stage in stages], root / RANGES, made)
+    shown = [stage.pose for stage in stages]
+    before = [pose for pose in document.poses if pose.mounted and pose not in shown]
+    write_range_files(document, [*shown, *before], root / RANGES, made)
     write_document(root / DOCUMENT, document)
     text = describe_handover(skeleton, list(folders.items()), DOCUMENT, whole, made)
     (root / README).write_text(text, encoding="utf-8", newline="\n")

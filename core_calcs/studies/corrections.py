@@ -95,9 +95,6 @@ def correct_by_verdict(
     if verdict.decision != "wrong":
         remedy = "turn or exchange it yourself, with a reason, if you know better"
         raise SkeletonError(of, f"the audit did not find it wrong, but {verdict.decision}", remedy)
-    if verdict.fault == "mirrored":
-        what = "it is a mirror image of the bone: no turn puts that right"
-        raise SkeletonError(of, what, "make it anew as the mirror image of itself: Add Missing Bone, or add-bone")
     if not why.strip():
         raise SkeletonError(of, "it is put right without a reason", "write why")
     best = verdict.ratings[0].way

@@ -377,3 +377,16 @@ def test_what_runs_into_what_is_handed_over(own_box_document: Kept, tmp_path: Pa
     assert f"{worst['element']} – {worst['other_element']}" in report
     checks = {row["check"]: row for row in read_csv(folder / "folded" / "checks.csv")}
     assert checks["Nothing runs into another"]["state"] == "fails"
+
+
+def test_nobody_casts_a_mount_but_the_ranges_are_held_against_it(box_document: Kept, tmp_path: Path) -> None:
+    document, path = box_document
+    mounted = {element.name: element.X_WE for element in document.skeleton.elements}
+    before = Pose("as mounted before", mounted=mounted)
+    kept = replace(document, poses=(document.poses[0], before))
+    written = write_handover(kept, path, tmp_path / "set", None, ignore_progress)
+    assert [row["pose"] for row in read_csv(written / "poses.csv")] == ["neutral"]
+    assert not (written / "as_mounted_before").exists()
+    assert "as mounted before" in (written / "ranges" / "ranges.html").read_text(encoding="utf-8")
+    named = write_handover(kept, path, tmp_path / "named", ["as mounted before"], ignore_progress)
+    assert [row["pose"] for row in read_csv(named / "poses.csv")] == ["as mounted before"]

@@ -26,6 +26,7 @@ from core_calcs.skeleton.kinematics import joint_motions
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.tree import Skeleton
+from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import Cancelled, DocumentError, OutputError, SkeletonError
 from core_calcs.spatial.transforms import invert, make_transform
 from core_calcs.statics.site import Site
@@ -40,12 +41,14 @@ from core_calcs.studies.joints_by_hand import set_document_joint
 from core_calcs.studies.made_rows import take_made
 from core_calcs.studies.missing_list import list_missing
 from core_calcs.studies.new_bones import BoneOrder
+from core_calcs.studies.putting_right import put_right
 from core_calcs.studies.survey import survey_folder
 
 KEPT: list[JointCache] = []
 SETTINGS = LimitSettings(search_rad=0.15)
 GROWTH = 1.03
 MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])
+WHEN = "2026-11-27T03:10:00Z"
 MOUNTED = make_transform(Rotation.from_euler("xyz", (0.3, -0.2, 0.25)).as_matrix(), (0.2, 0.4, -0.1))
 """The left arm was mounted otherwise than the right one."""
 
@@ -373,6 +376,14 @@ def test_a_scan_that_is_a_mirror_image_is_put_right_in_its_place(surfaces, tmp_p
     element = made.skeleton.elements[made.skeleton.index("Plate.L")]
     assert (element.origin, element.made_from) == ("mirrored", "Plate.L")
     assert (made.records[-1].kind, made.records[-1].action) == ("correction", "mirrored")
+    ratings = (Rating("Plate.L mirrored", 0.4, (("fit gained [s2]", 0.4),)), Rating("as placed", 0.0, ()))
+    verdict = Verdict("mirrored", ("Plate.L",), "wrong", ratings, {}, "it is its partner's copy")
+    right = put_right(make_document(folder), folder, verdict, "the scanner's setting", "A. B.", WHEN)
+    (record,) = right.records
+    assert (record.action, record.why, record.by, record.when) == ("mirrored", "the scanner's setting", "A. B.", WHEN)
+    assert record.evidence.startswith("it is its partner's copy. Ways tried, the best first: Plate.L mirrored: 0.40")
+    assert "laid upon itself" in record.evidence
+    np.testing.assert_array_equal(read(right, folder, "Plate.L").vertices, ours.vertices)
 
 
 BAD = {
