@@ -27,6 +27,7 @@ def audited(column) -> range:
 
 
 @pytest.mark.dog
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "way"), [("C_5", "end for end"), ("L_3", "upside down")])
 def test_one_that_is_turned_is_found(column, name, way):
     case = try_turned(column, (column.index(name), way, False))

@@ -30,7 +30,7 @@ from core_calcs.studies.corrections import correct, correct_by_verdict, last_cor
 from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
 from core_calcs.studies.survey import survey_folder
 
-SETTINGS = LimitSettings(search_rad=0.6)
+SETTINGS = LimitSettings(search_rad=0.3)
 ANGLES = {"V2": np.array([0.05, 0.02, -0.01]), "V4": np.array([-0.03, 0.0, 0.04])}
 TOLD = Record("correction", "turned", (), "turned end for end", "its facets face the tail", "0.31 s² to 0.05", "A. B.",
               "2026-11-27T03:10:00Z")  # fmt: skip

@@ -26,7 +26,7 @@ from core_calcs.studies.missing_bones import make_bone
 from core_calcs.studies.new_bones import BoneOrder
 from core_calcs.studies.survey import survey_folder
 
-pytestmark = pytest.mark.dog
+pytestmark = [pytest.mark.dog, pytest.mark.slow]
 SETTINGS = LimitSettings(search_rad=0.2)
 
 
