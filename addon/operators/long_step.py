@@ -86,6 +86,8 @@ class LongStep(Step):
 
     def cancel(self, context: bpy.types.Context) -> None:
         """The window closes or another file is loaded: stop, and wait until nothing half-written is left."""
+        if self.timer is None:  # its dialog was closed before it began
+            return
         stop_work()
         self.put_away(context)
 

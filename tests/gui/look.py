@@ -97,7 +97,7 @@ def plan_animal(scans: Path) -> dict:
             "turned": TURNED,
             "discs": 7,
             "mark": ["Femur.L", "Tibia.L"],
-            "follow": ["Humerus.R", "L2"],
+            "follow": ["Humerus.R", "L1"],
         }
         | {
             "broken": "/look/broken",
