@@ -23,6 +23,9 @@ class LongStep(Step):
 
     bl_options = {"UNDO"}  # noqa: RUF012  no REGISTER: the panel of the last operation would do the whole work again
 
+    timer = None
+    """That looks after the calculation in the window; None until it begins."""
+
     writes_files = False
     """Whether the calculation itself writes: once it is through, Esc comes too late."""
 
