@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from made_up_hands import list_bones, make_hands
-from swapped_bones import Swap, disturb, exchange
+from swapped_bones import Swap, changes_something, disturb, exchange
 
 from core_calcs.articulation.bones import Bone, prepare_body
 from core_calcs.articulation.exchanged import audit_bones
@@ -40,6 +40,18 @@ def find_off(verdict: Verdict) -> float:
         float(np.linalg.norm(apply(verdict.places[name], own) - own, axis=1).mean())
         for name, own in ((one, make_hands()[other].vertices), (other, make_hands()[one].vertices))
     )
+
+
+def test_a_swap_that_changes_nothing_is_not_drawn():
+    """A bone for its copy elsewhere, or one a little uneven; but not for its mirror image or one more uneven."""
+    own = make_hands()["ulna left"]
+    R = Rotation.from_rotvec([0.3, 0.2, 0.5]).as_matrix()
+    copy = Surface(own.vertices @ R.T + 0.1, own.faces)
+    image = Surface(own.vertices * (1, -1, 1), own.faces[:, ::-1])
+    rng = np.random.default_rng(1)
+    others = {"copy": copy, "little": disturb(own, 0.01, rng), "image": image, "more": disturb(own, 0.05, rng)}
+    changes = {name: changes_something({"own": own, **others}, Swap("", "own", name)) for name in others}
+    assert changes == {"copy": False, "little": False, "image": True, "more": True}
 
 
 def test_sound_hands_have_one_verdict_a_pair_and_none_wrong():
