@@ -6,10 +6,10 @@ import mujoco
 import numpy as np
 
 from core_calcs.build.build import Build
+from core_calcs.site.site import GRAVITY
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Skeleton
 from core_calcs.spatial.rotations import joint_rotation
-from core_calcs.statics.site import GRAVITY
 
 
 def _text(values: np.ndarray) -> str:

@@ -11,6 +11,7 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_meshes
 from ..core_calcs.document.reading import read_document
 from ..core_calcs.document.record import Record
+from ..core_calcs.site.site import Site
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import AS_SCANNED, Pose
 from ..core_calcs.skeleton.proposal import propose_table
@@ -18,7 +19,6 @@ from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
 from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.skeleton.verdict import Verdict
 from ..core_calcs.spatial.progress import Progress, part_of
-from ..core_calcs.statics.site import Site
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.assembly import Assembly, assemble_document
 from ..core_calcs.studies.assembly_plans import AssemblyOrder

@@ -16,13 +16,13 @@ from ..build.materials import default_build, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import relate_mesh_folder
 from ..document.reading import read_document, write_document
+from ..site.site import Site
 from ..skeleton.joint import Joint, JointKind, LimitSettings
 from ..skeleton.pose import AS_SCANNED, Pose
 from ..skeleton.table import read_table
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import OutputError
 from ..spatial.progress import Progress
-from ..statics.site import Site
 from ..studies.articulate import articulate, describe_joints
 from ..studies.column import list_column_joints
 from ..studies.joint_cache import JointCache, open_cache

@@ -7,8 +7,8 @@ from typing import get_args
 
 import click
 
+from ..site.site import Site
 from ..skeleton.joint import FacetKind, JointFamily, LimitSettings
-from ..statics.site import Site
 from .options import (
     DOUBT,
     PATH,

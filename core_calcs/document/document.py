@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..build.build import Build
+from ..site.site import Site
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
-from ..statics.site import Site
 from .record import Record
 
 SCHEMA_VERSION = 16

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..build.build import Build
+from ..site.site import Site
 from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
-from ..statics.site import Site
 from .document import SkeletonDocument
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
+from ..site.site import Site
 from ..skeleton.element import Element, Solid, Source, Void
 from ..skeleton.joint import (
     DiscThickness,
@@ -25,7 +26,6 @@ from ..skeleton.joint import (
 )
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, LeftOut, Skeleton
-from ..statics.site import Site
 from .document import SkeletonDocument
 from .record import Record
 

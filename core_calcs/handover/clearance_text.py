@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..statics.site import Site
+from ..site.site import Site
 from ..studies.clearance import Clearance, Hit
 from .quantities import format_column, format_fixed, format_setting
 from .report_lines import Line

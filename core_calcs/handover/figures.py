@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Wedge
 from scipy import ndimage
 
+from ..site.site import Site
 from ..spatial.transforms import Array
-from ..statics.site import Site
 from ..studies.assessment import Assessment, Edge
 from .quantities import format_quantity
 from .state_marks import BLUE, INK

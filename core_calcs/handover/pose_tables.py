@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from ..site.site import Site
 from ..skeleton.element import Element
 from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
-from ..statics.site import Site
 from ..studies.assessment import SEVERITY, Assessment, ElementMass, JointLoad, JointUse
 from ..studies.checks import count_outside
 from .tables import Cell, DataTable, table_of, vector_cells

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from ..document.document import SkeletonDocument
+from ..site.site import Site
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
-from ..statics.site import Site
 from ..studies.assessment import Assessment
 from ..studies.column import list_column_joints
 from ..studies.places_by_hand import describe_placed, list_placed

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..site.site import Site
 from ..skeleton.tree import Skeleton
-from ..statics.site import Site
 from ..studies.assessment import Assessment, ElementMass, PartMass, State
 from ..studies.checks import lies_outside
 from .quantities import (

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..site.site import Site
 from ..spatial.transforms import Array
-from .site import Site
 from .stability import find_outline
 
 OUTLINE_SHARE = 0.01

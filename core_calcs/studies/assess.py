@@ -10,12 +10,12 @@ import numpy as np
 
 from ..build.build import Build
 from ..build.castings import find_material_of
+from ..site.site import GRAVITY, Site
 from ..skeleton.kinematics import measure_angles, move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts, find_contacts
-from ..statics.site import GRAVITY, Site
 from ..statics.stability import find_outline, find_polygon_centroid, measure_margins
 from ..statics.wrenches import make_wrenches
 from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..site.site import Site
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
-from ..statics.site import Site
 from .assessment import Check, Edge, FootLoad, JointUse, State
 from .clearance import Clearance
 from .loads import Carried

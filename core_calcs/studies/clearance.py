@@ -17,6 +17,7 @@ from ..mesh.broad_phase import Pairs
 from ..mesh.clearance import Baseline, Overlaps, find_baseline, find_overlaps, find_pairs
 from ..mesh.clearance_bodies import ClearanceBody, Crowd, gather_bodies, prepare_body
 from ..mesh.surface import Surface
+from ..site.site import Site
 from ..skeleton.element import Element, Source
 from ..skeleton.joint import Joint, LimitSettings
 from ..skeleton.kinematics import Movers, find_movers, move_elements
@@ -25,7 +26,6 @@ from ..skeleton.tree import Skeleton
 from ..spatial.errors import MeshFileError
 from ..spatial.progress import Progress, ignore_progress, part_of
 from ..spatial.transforms import Array, apply, invert
-from ..statics.site import Site
 from .display import make_display_surfaces
 
 TRIANGLES = 5000

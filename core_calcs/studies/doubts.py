@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.doubts import SCALE
+from ..site.site import GRAVITY
 from ..spatial.transforms import Array
-from ..statics.site import GRAVITY
 from .assessment import Doubts, Edge
 from .prepared import Prepared
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..site.site import GRAVITY, Site
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
 from ..statics.reactions import find_reaction_vertices, solve_springs
-from ..statics.site import GRAVITY, Site
 from ..statics.wrenches import make_wrenches, move_wrenches, sum_distal, sum_proximal
 from .assessment import FootLoad, JointLoad
 from .prepared import Branches, Prepared

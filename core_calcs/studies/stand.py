@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
 
+from ..site.site import Site
 from ..skeleton.kinematics import joint_motions
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, make_transform
-from ..statics.site import Site
 
 GREATEST_TILT_RAD = 0.2617993877991494
 """15°: a pose that needs more to come down on its feet is another pose."""

@@ -16,9 +16,9 @@ from mujoco_oracle import make_model, pose_model
 from random_skeletons import make_random_pose, make_random_skeleton
 
 from core_calcs.build.materials import default_build
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.statics.wrenches import make_wrenches, sum_distal
 from core_calcs.studies.assess import Prepared, assess, assess_prepared, prepare
 

@@ -13,11 +13,11 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import write_document
 from core_calcs.mesh.reading import hash_file, read_surface
 from core_calcs.mesh.survey import survey_body
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import AxisLimit, Joint, LimitSettings, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
-from core_calcs.statics.site import Site
 
 MILLIMETRE = 0.001
 

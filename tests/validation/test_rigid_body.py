@@ -9,6 +9,7 @@ from scipy.optimize import linprog
 from core_calcs.build.build import Build, Material
 from core_calcs.build.materials import find_material
 from core_calcs.mesh.solid import Solid
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Joint
 from core_calcs.skeleton.kinematics import place_elements
@@ -16,7 +17,6 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import apply, make_transform
 from core_calcs.statics.reactions import find_reaction_vertices, solve_springs
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
 
 RIGID = "closed form: equilibrium of a rigid body on equal springs"

@@ -7,12 +7,12 @@ import pytest
 
 from core_calcs.build.build import Build, Material
 from core_calcs.mesh.solid import Solid
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Joint
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.assess import assess
 
 SOURCE = "worked by hand, docs/theory-statics.md"

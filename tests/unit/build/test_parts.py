@@ -11,12 +11,12 @@ from core_calcs.build.build import Build, Casting, Disc, ElementCasting, Materia
 from core_calcs.build.doubts import list_doubts
 from core_calcs.build.parts import find_chain, join_bodies, list_parts
 from core_calcs.build.weights import weigh_elements
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import Facet
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Skeleton, build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.assess import assess
 
 BRONZE = Material("bronze", 8000.0, 160.0, "made up")

@@ -12,9 +12,9 @@ import pytest
 from core_calcs.cli.articulating import is_proposal
 from core_calcs.document.editing import add_pose, set_site
 from core_calcs.document.reading import document_to_text, read_document, write_document
+from core_calcs.site.site import Site
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import read_table, write_table
-from core_calcs.statics.site import Site
 from core_calcs.studies.assess import assess
 from tests.unit.cli.driving import BOXES, list_files, run, write_box
 

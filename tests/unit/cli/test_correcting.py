@@ -11,9 +11,9 @@ import trimesh
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import read_document, write_document
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.survey import survey_folder
 from tests.unit.cli.driving import run

@@ -13,11 +13,11 @@ from core_calcs.build.build import Build, Material
 from core_calcs.build.parts import measure_disc
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import read_document, write_document
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import Facet
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from tests.unit.cli.driving import run
 
 BRONZE = Material("bronze", 8000.0, 160.0, "made up")

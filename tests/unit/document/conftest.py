@@ -17,6 +17,7 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.record import Record
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import (
     AxisLimit,
@@ -33,7 +34,6 @@ from core_calcs.skeleton.joint import (
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 
 
 def _element(name: str, series: str, position: int | None, x: float) -> Element:

@@ -9,9 +9,9 @@ import pytest
 
 from core_calcs.build.build import Build, Material
 from core_calcs.document import editing
+from core_calcs.site.site import Site
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.errors import SkeletonError
-from core_calcs.statics.site import Site
 
 
 @pytest.fixture

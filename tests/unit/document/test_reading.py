@@ -25,6 +25,7 @@ from core_calcs.build.build import (
 from core_calcs.document.document import SCHEMA_VERSION, SkeletonDocument
 from core_calcs.document.migrations import MIGRATIONS
 from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
 from core_calcs.skeleton.pose import Pose
@@ -32,7 +33,6 @@ from core_calcs.skeleton.tree import Contact, Foot, LeftOut, build_skeleton
 from core_calcs.spatial.errors import DocumentError, OutputError
 from core_calcs.spatial.rotations import joint_rotation
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 
 
 def flatten(value: Any) -> Any:

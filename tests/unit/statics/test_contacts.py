@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from core_calcs.site.site import Site
 from core_calcs.statics.contacts import OUTLINE_SHARE, find_contacts
-from core_calcs.statics.site import Site
 from core_calcs.statics.stability import find_support_polygon
 
 

@@ -13,12 +13,12 @@ from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.document.record import Record
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import AS_MOUNTED, Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assembly import assemble_document
 from core_calcs.studies.assembly_plans import AssemblyOrder

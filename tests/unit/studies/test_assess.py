@@ -9,12 +9,12 @@ import pytest
 from scipy.optimize import linprog
 
 from core_calcs.build.materials import default_build
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.kinematics import joint_motions, place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess, assess_prepared, prepare, summarise_prepared
 
 BUILD = default_build()

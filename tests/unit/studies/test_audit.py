@@ -10,12 +10,12 @@ import trimesh
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import Cancelled, DocumentError
 from core_calcs.spatial.transforms import apply, is_rigid
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.audit import audit_document, list_column
 from core_calcs.studies.corrections import correct_by_verdict

@@ -15,10 +15,10 @@ from swapped_bones import Swap, exchange
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.site.site import Site
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import DocumentError
 from core_calcs.spatial.transforms import apply
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.audit_limbs import audit_limbs
 from core_calcs.studies.survey import survey_folder

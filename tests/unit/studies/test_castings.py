@@ -14,11 +14,11 @@ from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.mesh.reading import hash_file, read_surface
 from core_calcs.mesh.survey import survey_body
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import Cancelled, DocumentError, SkeletonError
-from core_calcs.statics.site import Site
 from core_calcs.studies import castings
 from core_calcs.studies.assess import assess
 from core_calcs.studies.castings import (

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from core_calcs.build.materials import default_build
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.joint import AxisLimit, Envelope, Stop
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
 from core_calcs.studies.checks import count_outside
 

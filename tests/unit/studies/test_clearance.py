@@ -9,6 +9,7 @@ import pytest
 import trimesh
 
 from core_calcs.mesh.reading import hash_file
+from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.pose import Pose
@@ -16,7 +17,6 @@ from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import DocumentError
 from core_calcs.spatial.progress import ignore_progress
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.checks import check_clearance
 from core_calcs.studies.clearance import find_clearance, list_hits, prepare_clearance, try_pose
 

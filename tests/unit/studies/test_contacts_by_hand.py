@@ -14,13 +14,13 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.mesh.reading import hash_file, read_surface
 from core_calcs.mesh.survey import survey_body
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Joint
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
 from core_calcs.studies.contacts_by_hand import (
     add_contact,

@@ -15,6 +15,7 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.document.record import Record
 from core_calcs.mesh.surface import Surface
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import AS_MOUNTED, Pose
@@ -22,7 +23,6 @@ from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assess import assess
 from core_calcs.studies.contacts_by_hand import add_contact

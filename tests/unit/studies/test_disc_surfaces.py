@@ -11,10 +11,10 @@ import trimesh
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.disc_surfaces import make_disc_surfaces
 from core_calcs.studies.survey import survey_folder

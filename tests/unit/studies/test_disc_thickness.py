@@ -17,13 +17,13 @@ from core_calcs.build.parts import list_parts
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.editing import set_build
 from core_calcs.document.reading import document_from_text, document_to_text
+from core_calcs.site.site import Site
 from core_calcs.skeleton.discs import find_disc_shifts, put_discs_in, take_discs_out
 from core_calcs.skeleton.joint import Joint, LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assess import assess
 from core_calcs.studies.disc_thickness import (

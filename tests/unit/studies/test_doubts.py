@@ -12,11 +12,11 @@ from core_calcs.build.build import Build, Casting, ElementCasting, Material, Wei
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 from core_calcs.mesh.voids import measure_void
+from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Joint
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, Skeleton, build_skeleton
-from core_calcs.statics.site import GRAVITY, Site
 from core_calcs.studies.assess import assess
 
 SIZES = np.array([[0.5, 0.4, 0.3], [0.4, 0.2, 0.2], [0.3, 0.1, 0.1]])

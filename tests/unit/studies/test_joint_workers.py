@@ -16,11 +16,11 @@ from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_to_text
 from core_calcs.mesh.records import Survey
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import Cancelled, MeshFileError
 from core_calcs.spatial.progress import Progress, ignore_progress
-from core_calcs.statics.site import Site
 from core_calcs.studies import joint_workers
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.joint_cache import JointCache

@@ -17,11 +17,11 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
 from core_calcs.mesh.proxies import make_proxy
 from core_calcs.mesh.reading import read_surface
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import FacetMark, LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import DocumentError, SkeletonError
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.joint_cache import JointCache
 from core_calcs.studies.marked_joints import mark_document_joint, transfer_mark

@@ -21,6 +21,7 @@ from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 from core_calcs.mesh.transformed import transform_surface
 from core_calcs.mesh.voids import measure_void
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.kinematics import joint_motions
 from core_calcs.skeleton.pose import Pose
@@ -29,7 +30,6 @@ from core_calcs.skeleton.tree import Skeleton
 from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import Cancelled, DocumentError, OutputError, SkeletonError
 from core_calcs.spatial.transforms import invert, make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies import missing_bones
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.castings import cast_series

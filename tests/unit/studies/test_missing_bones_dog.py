@@ -16,10 +16,10 @@ from core_calcs.mesh.element_surface import read_element
 from core_calcs.mesh.nearest import NearestPoints
 from core_calcs.mesh.samples import sample_surface
 from core_calcs.mesh.surface import Surface
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.joint_cache import JointCache
 from core_calcs.studies.missing_bones import make_bone

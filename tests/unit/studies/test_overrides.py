@@ -13,11 +13,11 @@ from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.document.record import Record
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import FacetMark, LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.disc_thickness import ToldThickness, restore_discs, set_discs_thickness
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint

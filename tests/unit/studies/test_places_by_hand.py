@@ -12,13 +12,13 @@ from scipy.spatial.transform import Rotation, Slerp
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import AxisLimit, Facet, Stop
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply, invert, make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.assess import assess
 from core_calcs.studies.joints_by_hand import set_document_joint
 from core_calcs.studies.places_by_hand import (

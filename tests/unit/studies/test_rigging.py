@@ -117,7 +117,7 @@ def test_axes_that_are_none_are_refused(axes: tuple[tuple[float, ...], tuple[flo
 def test_saved_poses_follow_a_joint_set_by_hand(chain: Skeleton) -> None:
     from core_calcs.build.materials import default_build
     from core_calcs.document.document import SkeletonDocument
-    from core_calcs.statics.site import Site
+    from core_calcs.site.site import Site
 
     pose = Pose("p", {"e1": np.array([0.1, 0, 0]), "e2": np.array([0, 0.2, 0])})
     document = SkeletonDocument(chain, (pose,), default_build(), Site(), "scans")

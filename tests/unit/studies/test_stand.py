@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from core_calcs.site.site import Site
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply, make_transform
-from core_calcs.statics.site import Site
 from core_calcs.studies.stand import find_standing, stand_pose
 
 

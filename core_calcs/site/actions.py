@@ -1,0 +1,71 @@
+"""What acts on the skeleton where it stands, besides its own weight: plain values, as the user gives them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+ActionKind = Literal["push", "pull", "person"]
+
+
+@dataclass(frozen=True)
+class PointAction:
+    """One force at one point of an element, which goes with it into every pose.
+
+    point_m : in the element's frame E
+    force_N : characteristic value
+    direction : unit vector in the world; None: horizontally from wherever it is worst
+    """
+
+    name: str
+    kind: ActionKind
+    element: str
+    point_m: tuple[float, float, float]
+    force_N: float
+    direction: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True)
+class Wind:
+    """One pressure on the silhouette that the whole shows to the wind, from every direction in turn.
+
+    pressure_Pa : characteristic peak velocity pressure
+    force_coefficient : of the silhouette's area. 1.2 is that of rough round members, 2.0 of plates (EN 1991-1-4, 7.9,
+        7.4: from memory)
+    """
+
+    pressure_Pa: float
+    force_coefficient: float = 1.2
+
+
+@dataclass(frozen=True)
+class Factors:
+    """Partial factors on actions, static equilibrium (EN 1990, table A1.2(A), set EQU: from memory).
+
+    permanent_against, permanent_for : of the self-weight that overturns, and of that which holds; each element's weight
+        takes its own
+    variable_against : of whatever else overturns; what of it holds counts nothing
+    accompanying : share of every variable action but the leading one (psi 0)
+    resistance : what friction and anchors are divided by
+    """
+
+    permanent_against: float = 1.1
+    permanent_for: float = 0.9
+    variable_against: float = 1.5
+    accompanying: float = 0.7
+    resistance: float = 1.0
+
+
+@dataclass(frozen=True)
+class Footing:
+    """What is under one foot.
+
+    height_m : of the ground under it above the site's ground
+    stiffness_N_m : of the foot and what is under it, vertically; None: as stiff as every other that names none
+    anchored : it can be pulled at
+    """
+
+    foot: str
+    height_m: float = 0.0
+    stiffness_N_m: float | None = None
+    anchored: bool = False
