@@ -62,10 +62,14 @@ class Footing:
 
     height_m : of the ground under it above the site's ground
     stiffness_N_m : of the foot and what is under it, vertically; None: as stiff as every other that names none
+    friction : coefficient between the foot and what is under it; None: not known
     anchored : it can be pulled at
+    anchor_N : characteristic tension that its anchors hold; None: not known
     """
 
     foot: str
     height_m: float = 0.0
     stiffness_N_m: float | None = None
+    friction: float | None = None
     anchored: bool = False
+    anchor_N: float | None = None
