@@ -1,4 +1,4 @@
-"""The same skeleton as a mujoco model: an independent calculation of kinematics and gravity loads (a test oracle)."""
+"""The same skeleton as a mujoco model: places, masses and loads at rest calculated independently (a test oracle)."""
 
 from __future__ import annotations
 
@@ -35,15 +35,17 @@ def make_model(skeleton: Skeleton, build: Build) -> mujoco.MjModel:
         X_PJ = np.linalg.inv(X_WP) @ X_WJ
         centre = np.linalg.inv(X_WJ) @ element.X_WE @ [*element.solid.centre_m, 1]
         mass = element.solid.volume_m3 * build.material.density_kg_m3
-        # Loads at rest do not depend on inertia; mujoco wants some.
-        inertial = f'<inertial pos="{_text(centre[:3])}" mass="{mass!r}" diaginertia="1 1 1"/>'
+        R_JE = X_WJ[:3, :3].T @ element.X_WE[:3, :3]
+        inertia = build.material.density_kg_m3 * R_JE @ element.solid.inertia_m5 @ R_JE.T
+        full = _text(inertia[(0, 1, 2, 0, 0, 1), (0, 1, 2, 1, 2, 2)])
+        inertial = f'<inertial pos="{_text(centre[:3])}" mass="{mass!r}" fullinertia="{full}"/>'
         joint = '<joint type="ball"/>' if i else ""
         inner = "".join(write_body(c, X_WJ) for c in children[element.name])
         quat = _text(_quaternion(X_PJ[:3, :3]))
         return f'<body name="{element.name}" pos="{_text(X_PJ[:3, 3])}" quat="{quat}">{joint}{inertial}{inner}</body>'
 
     xml = (
-        f'<mujoco><compiler angle="radian"/><option gravity="0 0 {-GRAVITY!r}"/>'
+        f'<mujoco><compiler angle="radian" boundmass="0" boundinertia="0"/><option gravity="0 0 {-GRAVITY!r}"/>'
         f"<worldbody>{write_body(0, np.eye(4))}</worldbody></mujoco>"
     )
     return mujoco.MjModel.from_xml_string(xml)
@@ -67,3 +69,31 @@ def read_moment(model: mujoco.MjModel, data: mujoco.MjData, child: str) -> np.nd
     at = model.jnt_dofadr[model.body_jntadr[i]]
     # The bias force is what holds the child up, in its own axes.
     return -data.xmat[i].reshape(3, 3) @ data.qfrc_bias[at : at + 3]
+
+
+def rest_model(
+    model: mujoco.MjModel, data: mujoco.MjData, children: list[str], forces_N: np.ndarray, points_m: np.ndarray
+) -> None:
+    """Hold the model at rest under its weight and forces (a, 3) at world points (a, 3) on the bodies named."""
+    data.qacc[:] = 0
+    data.xfrc_applied[:] = 0
+    for child, force, point in zip(children, forces_N, points_m, strict=True):
+        i = model.body(child).id
+        data.xfrc_applied[i, :3] += force
+        data.xfrc_applied[i, 3:] += np.cross(point - data.xipos[i], force)
+    mujoco.mj_rnePostConstraint(model, data)
+
+
+def read_wrench(model: mujoco.MjModel, data: mujoco.MjData, child: str) -> np.ndarray:
+    """(6,) force and moment of the distal on the proximal part at the child's joint, world axes, of a resting model."""
+    i = model.body(child).id
+    # What the parent does to the child: moment, then force, about the centre of mass of the whole.
+    moment, force = -data.cfrc_int[i, :3], -data.cfrc_int[i, 3:]
+    arm = data.subtree_com[model.body_rootid[i]] - data.xpos[i]
+    return np.concatenate([force, moment + np.cross(arm, force)])
+
+
+def read_inertia(data: mujoco.MjData) -> np.ndarray:
+    """(3, 3) inertia of the whole about its centre of mass, world axes: the composite of the first body."""
+    xx, yy, zz, xy, xz, yz = data.crb[1, :6]
+    return np.array([[xx, xy, xz], [xy, yy, yz], [xz, yz, zz]])

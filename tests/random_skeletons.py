@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from core_calcs.mesh.solid import Solid
@@ -63,3 +65,30 @@ def make_random_skeleton(count: int, rng: np.random.Generator, feet: int = 4, bu
 def make_random_pose(skeleton: Skeleton, rng: np.random.Generator, spread_rad: float = 0.6) -> Pose:
     """Every joint turned about all its axes."""
     return Pose("any", {joint.child: rng.normal(size=3) * spread_rad for joint in skeleton.joints})
+
+
+def scale_skeleton(skeleton: Skeleton, s: float) -> Skeleton:
+    """The same skeleton s times as large."""
+    elements = []
+    for element in skeleton.elements:
+        solid = element.solid
+        scaled = replace(
+            solid,
+            volume_m3=solid.volume_m3 * s**3,
+            centre_m=solid.centre_m * s,
+            inertia_m5=solid.inertia_m5 * s**5,
+            lower_m=solid.lower_m * s,
+            upper_m=solid.upper_m * s,
+        )
+        X = element.X_WE.copy()
+        X[:3, 3] *= s
+        elements.append(replace(element, solid=scaled, X_WE=X))
+    joints = []
+    for joint in skeleton.joints:
+        X = joint.X_WJ.copy()
+        X[:3, 3] *= s
+        joints.append(replace(joint, X_WJ=X))
+    feet = tuple(
+        Foot(foot.name, tuple(Contact(c.element, c.points_m * s) for c in foot.contacts)) for foot in skeleton.feet
+    )
+    return build_skeleton(skeleton.name, tuple(elements), tuple(joints), feet)

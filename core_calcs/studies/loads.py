@@ -11,6 +11,8 @@ from ..site.site import GRAVITY, Site
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
+from ..statics.cuts import PointForces, make_weights, sum_on_bodies
+from ..statics.horizontal_reactions import share_horizontally
 from ..statics.reactions import find_reaction_vertices, solve_springs
 from ..statics.wrenches import make_wrenches, move_wrenches, sum_distal, sum_proximal
 from .assessment import FootLoad, JointLoad
@@ -19,16 +21,21 @@ from .prepared import Branches, Prepared
 SAME_SHARE = 1e-12
 """Ranges narrower than this share of the weight are no ranges."""
 
+ROUNDS = 40
+"""After so many the pushes along ground that is not level are given up; two are enough on level ground."""
+
 
 @dataclass(frozen=True, eq=False)
 class Reactions:
     """What the ground does at the contacts.
 
     forces_N : (m,) upwards, by springs
-    corners, vertices_N : (v, 3) the sets of forces between which all others lie (statics.reactions)
+    horizontal_N : (m, 2) along the ground, shared as friction would (statics.horizontal_reactions); 0 under weights
+    corners, vertices_N : (v, 3) the sets of upward forces between which all others lie (statics.reactions)
     """
 
     forces_N: Array
+    horizontal_N: Array
     corners: np.ndarray
     vertices_N: Array
 
@@ -41,7 +48,7 @@ class Carried:
     size_m : how far the elements' centres reach from it
     distal : (n, 6) at the cut above every body, distal on proximal part, with the reactions by springs where known
     known : (n,) whether the cut's wrench is known
-    weights_distal : (n, 6) the same of the weights alone
+    applied_distal : (n, 6) the same of the weights, the actions and what holds these along the ground
     between : (n, m) which contacts lie beyond the cut; all false where none or all of them do
     reactions : None: not known
     cut_error : greatest difference between the two sides of a cut, as a share of weight, and of weight × size
@@ -54,7 +61,7 @@ class Carried:
     contacts: Contacts
     distal: Array
     known: np.ndarray
-    weights_distal: Array
+    applied_distal: Array
     between: np.ndarray
     reactions: Reactions | None
     cut_error: float
@@ -69,32 +76,35 @@ def solve_carried(
     contacts: Contacts,
     margin_m: float | None,
     idle: Sequence[int] = (),
+    actions: PointForces | None = None,
 ) -> Carried:
     """Reactions and the wrench at every cut, for elements' centres (n, 3) and a distance margin of the whole.
 
+    actions : what acts besides the weights
+
     A part without contacts decides its cut alone, be it the distal or the proximal one: no reaction is needed. What
-    lies between contacts is known only with the reactions, hence not without a support polygon under the centre.
+    lies between contacts is known only with the reactions, hence not without a support polygon under the weights and
+    what acts with them.
     """
-    branches = prepared.branches
-    gravity = np.zeros_like(centres_m)
-    gravity[:, 2] = -GRAVITY * prepared.bodies.mass_kg
-    weight = -float(gravity[:, 2].sum())
+    branches, count = prepared.branches, len(centres_m)
+    weight = GRAVITY * float(prepared.bodies.mass_kg.sum())
+    own = sum_on_bodies(count, make_weights(prepared.bodies.mass_kg, centres_m), about_m)
+    if actions is not None:
+        own = own + sum_on_bodies(count, actions, about_m)
     reactions = None
-    if margin_m is not None and margin_m >= 0:
-        reactions = _solve_reactions(contacts, weight, about_m)
-    own = make_wrenches(gravity, centres_m, about_m)
-    weights_distal = sum_distal(branches.parents, own)
+    if margin_m is not None and (margin_m >= 0 or actions is not None):
+        reactions = _solve_reactions(contacts, own.sum(axis=0), about_m)
     # Without any contact the feet that might bear tell what lies between supports.
     touch = len(contacts.body) > 0
     bearing = prepared.contacts.body[~np.isin(prepared.contacts.foot, idle)]
     beyond = _find_beyond(branches, contacts.body if touch else bearing)
-    distal = weights_distal
+    applied = sum_distal(branches.parents, own)
+    distal = applied
     if reactions is not None:
-        pushes = np.zeros_like(contacts.points_m)
-        pushes[:, 2] = reactions.forces_N
-        pushed = make_wrenches(pushes, contacts.points_m, about_m)
-        np.add.at(own, contacts.body, pushed)
-        distal = weights_distal + beyond.astype(float) @ pushed
+        upwards, along = _list_reactions(contacts, reactions, about_m)
+        applied = applied + beyond.astype(float) @ along
+        distal = applied + beyond.astype(float) @ upwards
+        np.add.at(own, contacts.body, upwards + along)
     proximal = sum_proximal(branches.order, branches.end[branches.order], own)
 
     ahead = np.logical_and.reduce(beyond, axis=1) & touch
@@ -108,17 +118,46 @@ def solve_carried(
         error = float((np.abs(distal + proximal)[1:] / (weight * np.array([1, 1, 1, size, size, size]))).max(initial=0))
         residual = (float(np.linalg.norm(distal[0, :3])), float(np.linalg.norm(distal[0, 3:])))
     between = (beyond & ~ahead[:, None])[:, : len(contacts.body)]
-    return Carried(about_m, size, weight, contacts, distal, known, weights_distal, between, reactions, error, *residual)
+    return Carried(about_m, size, weight, contacts, distal, known, applied, between, reactions, error, *residual)
 
 
-def _solve_reactions(contacts: Contacts, weight_N: float, centre_m: Array) -> Reactions | None:
-    """Every foot is equally stiff; its corners share its stiffness."""
-    plan = contacts.points_m[:, :2]
+def _solve_reactions(contacts: Contacts, applied: Array, about_m: Array) -> Reactions | None:
+    """Reactions to a wrench (6,) about a point; every foot is equally stiff, its corners share its stiffness.
+
+    The upward forces carry it at its centre of pressure. Where the contacts do not lie in one level, what pushes along
+    the ground shifts that centre, and how they are pressed decides how they share the push: both in turn.
+    """
+    plan = contacts.points_m[:, :2] - about_m[:2]
+    rise = contacts.points_m[:, 2] - about_m[2]
     stiffness = 1 / np.bincount(contacts.foot)[contacts.foot]
-    forces = solve_springs(plan, stiffness, weight_N, centre_m[:2])
-    corners, vertices = find_reaction_vertices(plan, weight_N, centre_m[:2])
+    down = -float(applied[2])
+    if down <= 0:
+        return None
+    along: Array = np.tile(-applied[:2] / len(plan), (len(plan), 1))
+    for _ in range(ROUNDS):
+        # Moments about x and y of the pushes at their heights join those applied.
+        centre = np.array([applied[4] + rise @ along[:, 0], -(applied[3] - rise @ along[:, 1])]) / down
+        forces = solve_springs(plan, stiffness, down, centre)
+        if forces is None:
+            return None
+        shares = share_horizontally(plan, forces, applied[:2], float(applied[5]))
+        if shares is None:
+            return None
+        change, along = float(np.abs(shares - along).max()), shares
+        if change <= 1e-14 * down:
+            break
+    else:
+        return None
+    corners, vertices = find_reaction_vertices(plan, down, centre)
     # On the edge to the last digit either may come out as outside.
-    return None if forces is None or not len(corners) else Reactions(forces, corners, vertices)
+    return Reactions(forces, along, corners, vertices) if len(corners) else None
+
+
+def _list_reactions(contacts: Contacts, reactions: Reactions, about_m: Array) -> tuple[Array, Array]:
+    """Wrenches (m, 6) of the upward reactions and of those along the ground, about a point."""
+    upwards, along = np.zeros((2, *contacts.points_m.shape))
+    upwards[:, 2], along[:, :2] = reactions.forces_N, reactions.horizontal_N
+    return make_wrenches(upwards, contacts.points_m, about_m), make_wrenches(along, contacts.points_m, about_m)
 
 
 def _find_beyond(branches: Branches, body: np.ndarray) -> np.ndarray:
@@ -168,7 +207,7 @@ def _find_joint_ranges(points: Array, carried: Carried) -> dict[int, tuple[Array
         moment[own, 0, :2] = moments.min(axis=1).reshape(-1, 2)
         moment[own, 1, :2] = moments.max(axis=1).reshape(-1, 2)
         shifting += own
-    base = move_wrenches(carried.weights_distal, carried.about_m, points)
+    base = move_wrenches(carried.applied_distal, carried.about_m, points)
     force[:, :, 2] += base[:, None, 2]
     moment[:, :, :2] += base[:, None, 3:5]
     return {i: (force[i], moment[i]) for i in shifting}

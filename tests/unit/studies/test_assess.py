@@ -190,36 +190,10 @@ def test_moving_the_whole_on_the_ground_changes_nothing(random_skeletons, rng, t
     np.testing.assert_allclose(moved.centre_m, X[:3, :3] @ found.centre_m + X[:3, 3], rtol=1e-12, atol=1e-9)
 
 
-def scale_skeleton(random_skeletons, skeleton, s):
-    elements = []
-    for element in skeleton.elements:
-        solid = element.solid
-        scaled = replace(
-            solid,
-            volume_m3=solid.volume_m3 * s**3,
-            centre_m=solid.centre_m * s,
-            inertia_m5=solid.inertia_m5 * s**5,
-            lower_m=solid.lower_m * s,
-            upper_m=solid.upper_m * s,
-        )
-        X = element.X_WE.copy()
-        X[:3, 3] *= s
-        elements.append(replace(element, solid=scaled, X_WE=X))
-    joints = []
-    for joint in skeleton.joints:
-        X = joint.X_WJ.copy()
-        X[:3, 3] *= s
-        joints.append(replace(joint, X_WJ=X))
-    feet = tuple(
-        Foot(foot.name, tuple(Contact(c.element, c.points_m * s) for c in foot.contacts)) for foot in skeleton.feet
-    )
-    return build_skeleton(skeleton.name, tuple(elements), tuple(joints), feet)
-
-
 def test_scale_goes_with_its_powers(random_skeletons, rng):
     skeleton, pose, found = find_balanced(random_skeletons, rng)
     s = 8.0
-    large = assess(scale_skeleton(random_skeletons, skeleton, s), pose, BUILD, ANYWHERE)
+    large = assess(random_skeletons.scale_skeleton(skeleton, s), pose, BUILD, ANYWHERE)
     assert large.mass_kg == pytest.approx(found.mass_kg * s**3, rel=1e-12)
     assert large.distance_margin_m == pytest.approx(found.distance_margin_m * s, rel=1e-9)
     np.testing.assert_allclose(large.inertia_kg_m2, found.inertia_kg_m2 * s**5, rtol=1e-9, atol=1e-6)
