@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..site.site import Site
 from ..spatial.transforms import Array
-from .stability import find_outline
+from .polygon import find_outline
 
 OUTLINE_SHARE = 0.01
 """Corners of a foot's outline that stand out less than this share of its extent are left out: the support polygon
@@ -23,24 +23,38 @@ class Contacts:
 
     points_m : (m, 3) world
     foot, body : (m,) index of the foot and of the body that each belongs to
+    ground_m : (m,) height of the ground under each, world
     """
 
     points_m: Array
     foot: np.ndarray
     body: np.ndarray
+    ground_m: Array
+
+    @property
+    def on_ground_m(self) -> Array:
+        """Where each meets the ground (m, 3): what a point is off it within the tolerance, shims or grout make up."""
+        return np.column_stack([self.points_m[:, :2], self.ground_m])
 
 
 def find_contacts(
-    points_m: Array, foot: np.ndarray, body: np.ndarray, site: Site, idle: Collection[int] = ()
+    points_m: Array,
+    foot: np.ndarray,
+    body: np.ndarray,
+    site: Site,
+    idle: Collection[int] = (),
+    heights_m: Sequence[float] = (),
 ) -> Contacts:
     """Contacts among the feet's points (c, 3) [m] in the pose: those near enough to the ground, or below it.
 
     idle : indices of the feet that bear nothing, wherever they are
+    heights_m : of the ground under every foot above the site's; none: the ground is level
 
     Of each foot only the corners of its convex outline in plan are kept, those that stand out (`OUTLINE_SHARE`): under
     a rigid foot any upward pressure within can be had from forces at the corners, and none beyond.
     """
-    stands = np.flatnonzero(points_m[:, 2] <= site.ground_m + site.contact_tolerance_m)
+    ground = site.ground_m + (np.asarray(heights_m, float)[foot] if len(heights_m) else np.zeros(len(foot)))
+    stands = np.flatnonzero(points_m[:, 2] <= ground + site.contact_tolerance_m)
     kept = []
     for f in np.flatnonzero(np.bincount(foot[stands])):
         if f in idle:
@@ -49,7 +63,7 @@ def find_contacts(
         own = own[find_outline(points_m[own, :2])]
         kept.append(own[_thin_outline(points_m[own, :2])])
     index = np.concatenate(kept) if kept else np.zeros(0, int)
-    return Contacts(points_m[index], foot[index], body[index])
+    return Contacts(points_m[index], foot[index], body[index], ground[index])
 
 
 def _thin_outline(outline: Array) -> list[int]:

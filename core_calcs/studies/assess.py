@@ -16,7 +16,8 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts, find_contacts
-from ..statics.stability import find_outline, find_polygon_centroid, measure_margins
+from ..statics.polygon import find_outline, find_polygon_centroid
+from ..statics.stability import find_axes, measure_margins
 from ..statics.wrenches import make_wrenches
 from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary
 from .checks import Findings, make_checks
@@ -82,7 +83,7 @@ def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | No
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
     points, contacts = place_contacts(prepared, motions, site, idle)
     corners = find_outline(contacts.points_m[:, :2])
-    edges = _list_edges(contacts.points_m[corners, :2], whole, site)
+    edges = _list_edges(contacts.on_ground_m[corners], whole)
     margin = min((edge.distance_m for edge in edges), default=None)
     carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin, idle)
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
@@ -171,12 +172,14 @@ def _list_part_masses(prepared: Prepared, placed: _Placed) -> tuple[PartMass, ..
     return tuple(found)
 
 
-def _list_edges(polygon: Array, whole: _Whole, site: Site) -> tuple[Edge, ...]:
-    if len(polygon) < 3:
+def _list_edges(corners: Array, whole: _Whole) -> tuple[Edge, ...]:
+    """Edges over the corners (k, 3) of the support polygon where they meet the ground."""
+    if len(corners) < 3:
         return ()
-    margins = measure_margins(polygon, whole.centre_m, whole.mass_kg * GRAVITY, site.ground_m)
+    margins = measure_margins(find_axes(corners), whole.centre_m, whole.mass_kg * GRAVITY)
     figures = (margins.distance_m.tolist(), margins.tip_angle_rad.tolist(), margins.energy_J.tolist())
-    return tuple(Edge(*edge) for edge in zip(polygon, np.roll(polygon, -1, axis=0), *figures, strict=True))
+    plan = corners[:, :2]
+    return tuple(Edge(*edge) for edge in zip(plan, np.roll(plan, -1, axis=0), *figures, strict=True))
 
 
 def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:

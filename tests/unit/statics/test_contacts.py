@@ -7,7 +7,7 @@ import pytest
 
 from core_calcs.site.site import Site
 from core_calcs.statics.contacts import OUTLINE_SHARE, find_contacts
-from core_calcs.statics.stability import find_support_polygon
+from core_calcs.statics.polygon import find_support_polygon
 
 
 def test_points_within_the_tolerance_or_below_stand():
@@ -16,6 +16,13 @@ def test_points_within_the_tolerance_or_below_stand():
     np.testing.assert_array_equal(contacts.points_m, points[:3])
     assert contacts.foot.tolist() == [0, 1, 2]
     assert contacts.body.tolist() == [7, 8, 9]
+
+
+def test_every_foot_stands_on_its_own_ground():
+    points = np.array([[0, 0, 0.0], [1, 0, 0.3049], [0, 1, -0.2], [1, 1, 0.0]])
+    contacts = find_contacts(points, np.arange(4), np.zeros(4, int), Site(), heights_m=[0, 0.3, -0.2, -0.1])
+    assert contacts.foot.tolist() == [0, 1, 2]
+    np.testing.assert_allclose(contacts.on_ground_m, [[0, 0, 0], [1, 0, 0.3], [0, 1, -0.2]])
 
 
 def test_nothing_stands_above():

@@ -1,123 +1,121 @@
-"""Support polygon and margins."""
+"""Margins and moments about the edges of the support polygon, on level and uneven ground."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from scipy.spatial import ConvexHull
+from scipy.spatial.transform import Rotation
 
-from core_calcs.statics.stability import (
-    find_outline,
-    find_overturning_factors,
-    find_polygon_centroid,
-    find_sliding_factor,
-    find_support_polygon,
-    measure_margins,
-)
+from core_calcs.statics.polygon import find_outline
+from core_calcs.statics.stability import find_axes, measure_force_angles, measure_holding, measure_margins
 
-RECTANGLE = np.array([[-2, -1], [2, -1], [2, 1], [-2, 1]], float)
+RECTANGLE = np.array([[-2, -1, 0], [2, -1, 0], [2, 1, 0], [-2, 1, 0]], float)
 
 
-def measure_area(polygon):
-    x, y = polygon.T
-    return 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
-
-
-@pytest.mark.parametrize("scale", [1e-3, 1.0, 1e3])
-@pytest.mark.parametrize("shift", [0.0, 1e4])
-def test_polygon_is_that_of_qhull(rng, scale, shift):
-    for count in (*range(3, 30), 33, 200, 3000):
-        points = scale * rng.normal(size=(count, 2)) + shift
-        polygon = find_support_polygon(points)
-        area = measure_area(polygon - shift)
-        assert area > 0  # counter-clockwise
-        assert area == pytest.approx(ConvexHull(points - shift).volume, rel=1e-9)
-
-
-def test_many_points_in_a_line_or_square_lose_no_corner(rng):
-    line = rng.uniform(-1, 1, 500)[:, None] * [0.6, 0.8]
-    assert np.linalg.norm(np.diff(find_support_polygon(line), axis=0)) == pytest.approx(np.ptp(line @ [0.6, 0.8]))
-    grid = np.stack(np.meshgrid(np.arange(20.0), np.arange(20.0)), axis=-1).reshape(-1, 2)
-    assert sorted(map(tuple, find_support_polygon(grid))) == [(0, 0), (0, 19), (19, 0), (19, 19)]
-
-
-def test_points_along_edges_and_duplicates_drop_out():
-    x, y = np.meshgrid(np.linspace(-2, 2, 9), np.linspace(-1, 1, 5))
-    points = np.tile(np.column_stack([x.ravel(), y.ravel()]), (3, 1))
-    polygon = find_support_polygon(points)
-    assert sorted(map(tuple, polygon)) == sorted(map(tuple, RECTANGLE))
-    turn = np.array([[0.6, -0.8], [0.8, 0.6]])
-    assert len(find_support_polygon(points @ turn.T + [1e3, -2e3])) == 4
-
-
-@pytest.mark.parametrize("turn_rad", [0.0, 0.3, np.pi / 2, 2.0])
-def test_points_in_a_line_have_two_ends(turn_rad):
-    along = np.array([0.3, -1.0, 0.0, 2.0, 0.3])[:, None] * [np.cos(turn_rad), np.sin(turn_rad)]
-    polygon = find_support_polygon(along + np.array([7, 8]))
-    assert len(polygon) == 2
-    assert np.linalg.norm(polygon[1] - polygon[0]) == pytest.approx(3.0)
-
-
-def test_one_place_is_one_point():
-    assert len(find_outline(np.tile([3.0, 4.0], (5, 1)))) == 1
-    assert len(find_outline(np.zeros((1, 2)))) == 1
-    assert len(find_outline(np.zeros((0, 2)))) == 0
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.lists(st.tuples(st.integers(-3, 3), st.integers(-3, 3)), min_size=1, max_size=12))
-def test_every_point_is_inside_the_polygon(points):
-    """A coarse grid makes duplicates and points in line the rule."""
-    points = np.array(points, float)
-    polygon = find_support_polygon(points)
-    if len(polygon) < 3:
-        assert np.linalg.matrix_rank(points - points[0], tol=1e-6) < 2
-        return
-    for point in points:
-        assert measure_margins(polygon, [*point, 1.0], 1.0, 0.0).distance_m.min() >= -1e-9
-    along = np.roll(polygon, -1, axis=0) - polygon
-    turns = along[:, 0] * np.roll(along, -1, axis=0)[:, 1] - along[:, 1] * np.roll(along, -1, axis=0)[:, 0]
-    assert (turns > 0).all()
-
-
-def test_centroid_is_that_of_the_area():
-    np.testing.assert_allclose(find_polygon_centroid(RECTANGLE + np.array([5, 6])), [5, 6])
-    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [3, 0], [0, 3]]), [1, 1])
-    # Three points on one side do not pull it there.
-    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [1, 0], [2, 0], [2, 2], [0, 2]]), [1, 1])
-    np.testing.assert_allclose(find_polygon_centroid([[0, 0], [2, 4]]), [1, 2])
+def make_uneven(rng, count=8):
+    """Axes over contact points at different heights, and a centre of mass over their middle."""
+    points = rng.normal(size=(count, 3)) * [1, 1, 0.3]
+    return find_axes(points[find_outline(points[:, :2])]), [*points[:, :2].mean(axis=0), rng.uniform(1, 3)]
 
 
 def test_margins_change_sign_on_the_edge_together():
     for beyond, sign in ((-0.1, 1), (0.0, 0), (0.1, -1)):
-        margins = measure_margins(RECTANGLE, [2 + beyond, 0, 1.5], 100.0, 0.0)
+        margins = measure_margins(find_axes(RECTANGLE), [2 + beyond, 0, 1.5], 100.0)
         for figures in (margins.distance_m, margins.tip_angle_rad, margins.energy_J):
             assert np.sign(np.round(figures[1], 12)) == sign
 
 
-def test_tip_angle_brings_the_centre_over_the_edge():
-    """Turn the body about the edge by its tip angle: the centre ends straight above, higher by energy over weight."""
-    margins = measure_margins(RECTANGLE, [0.7, 0.2, 2.5], 100.0, 0.5)
-    angle = margins.tip_angle_rad[1]  # the edge x = 2
-    offset = np.array([0.7 - 2.0, 2.0])
-    turned = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]]) @ offset
-    assert turned[0] == pytest.approx(0, abs=1e-12)
-    assert margins.energy_J[1] == pytest.approx(100.0 * (turned[1] - 2.0))
+def test_level_edge_has_the_textbook_margins():
+    corners = RECTANGLE + np.array([0, 0, 0.5])
+    margins = measure_margins(find_axes(corners), [0.7, 0.2, 2.5], 100.0)
+    np.testing.assert_allclose(margins.distance_m, [1.2, 1.3, 0.8, 2.7])
+    np.testing.assert_allclose(margins.tip_angle_rad, np.arctan(margins.distance_m / 2.0))
+    np.testing.assert_allclose(margins.energy_J, 100 * (np.hypot(margins.distance_m, 2.0) - 2.0))
+
+
+def test_turning_about_any_edge_by_its_tip_angle_brings_the_centre_over_it(rng):
+    """The body turned in space by scipy: the centre ends over the edge, higher by energy over weight, and highest."""
+    for _ in range(50):
+        axes, centre = make_uneven(rng)
+        margins = measure_margins(axes, centre, 100.0)
+        for i, (start, along) in enumerate(zip(axes.start_m, axes.along, strict=True)):
+            lifted = Rotation.from_rotvec(margins.tip_angle_rad[i] * along).apply(centre - start) + start
+            assert (lifted - start) @ axes.inward[i] == pytest.approx(0, abs=1e-12)
+            rise = lifted[2] - centre[2]
+            assert margins.energy_J[i] == pytest.approx(np.copysign(100 * rise, margins.distance_m[i]), abs=1e-9)
+            for more in (-1e-3, 1e-3):
+                turn = Rotation.from_rotvec((margins.tip_angle_rad[i] + more) * along)
+                assert turn.apply(centre - start)[2] + start[2] < lifted[2]
+
+
+def test_no_contact_sinks_when_the_body_tips_about_an_edge_and_about_no_other_pair(rng):
+    """Why the edges are those of the hull as seen from above."""
+    for _ in range(20):
+        points = rng.normal(size=(7, 3))
+        ring = find_outline(points[:, :2]).tolist()
+        edges = set(zip(ring, ring[1:] + ring[:1], strict=True))
+        for i in range(7):
+            for j in range(7):
+                if i != j:
+                    rise = np.cross(points[j] - points[i], points - points[i])[:, 2]
+                    assert ((rise > -1e-12).all()) == ((i, j) in edges)
 
 
 def test_energy_keeps_its_digits_at_small_margins():
-    margins = measure_margins(RECTANGLE, [2 - 1e-6, 0, 2.0], 100.0, 0.0)
+    margins = measure_margins(find_axes(RECTANGLE), [2 - 1e-6, 0, 2.0], 100.0)
     assert margins.energy_J[1] == pytest.approx(100.0 * 1e-12 / 4, rel=1e-6)
 
 
-def test_overturning_counts_the_outward_push_alone():
-    factors = find_overturning_factors(RECTANGLE, [0, 0, 2], 100.0, [10.0, 0.0], 2.0)
-    assert factors[1] == pytest.approx(100 * 2 / (10 * 2))
-    assert np.isinf(factors[[0, 2, 3]]).all()
+def test_moments_are_those_of_the_cross_product(rng):
+    axes, _ = make_uneven(rng)
+    forces, points = rng.normal(size=(2, 5, 3))
+    arms = points[:, None, :] - axes.start_m
+    expected = -(np.cross(arms, forces[:, None, :]) * axes.along).sum(axis=-1)
+    np.testing.assert_allclose(measure_holding(axes, forces, points), expected, atol=1e-12)
 
 
-def test_sliding_factor():
-    assert find_sliding_factor(100.0, [3.0, 4.0], 0.2) == pytest.approx(4.0)
-    assert find_sliding_factor(100.0, [0.0, 0.0], 0.2) == np.inf
+def test_weight_holds_by_its_distance_across_a_slanting_edge(rng):
+    axes, centre = make_uneven(rng)
+    held = measure_holding(axes, [0, 0, -80.0], centre)
+    np.testing.assert_allclose(held, 80 * measure_margins(axes, centre, 80.0).distance_m * axes.upward[:, 2])
+
+
+def test_force_angle_at_rest_is_the_tip_angle_across_the_edge(rng):
+    axes, centre = make_uneven(rng)
+    found = measure_force_angles(axes, centre, [0, 0, -70.0])
+    np.testing.assert_allclose(found.angle_rad, measure_margins(axes, centre, 70.0).tip_angle_rad)
+    np.testing.assert_allclose(found.force_N, 70 * axes.upward[:, 2])
+
+
+def test_force_angle_is_zero_where_the_moment_about_the_edge_is(rng):
+    """A force off the centre and its moment: signs of angle and moment agree; where one is zero both are."""
+    for _ in range(50):
+        axes, centre = make_uneven(rng)
+        force, moment = rng.normal(size=(2, 3)) * [30, 30, 10] + np.array([[0, 0, -70], [0, 0, 0]])
+        held = measure_holding(axes, force, centre) - axes.along @ moment
+        found = measure_force_angles(axes, centre, force, moment)
+        np.testing.assert_array_equal(np.sign(held), np.sign(found.angle_rad))
+        # A couple about the first axis that takes up what holds there.
+        found = measure_force_angles(axes, centre, force, moment + held[0] * axes.along[0])
+        assert np.sin(found.angle_rad[0]) == pytest.approx(0, abs=1e-12)
+        assert found.distance_m[0] == pytest.approx(0, abs=1e-12)
+
+
+@pytest.mark.parametrize("change", ["turn", "shift", "scale", "mirror"])
+def test_margins_go_with_the_whole(rng, change):
+    for _ in range(20):
+        points, centre = rng.normal(size=(8, 3)) * [1, 1, 0.3], np.array([0.1, -0.1, 2.0])
+        turn = Rotation.from_euler("z", rng.uniform(0, 7)).as_matrix()
+        M, shift, size = {
+            "turn": (turn, np.zeros(3), 1.0),
+            "shift": (np.eye(3), rng.normal(size=3) * 1e3, 1.0),
+            "scale": (3.7 * np.eye(3), np.zeros(3), 3.7),
+            "mirror": (np.diag([1.0, -1.0, 1.0]), np.zeros(3), 1.0),
+        }[change]
+        here, there = (
+            measure_margins(find_axes(p[find_outline(p[:, :2])]), c, 100.0)
+            for p, c in ((points, centre), (points @ M.T + shift, M @ centre + shift))
+        )
+        for figure, power in (("distance_m", 1), ("tip_angle_rad", 0), ("energy_J", 1)):
+            ours, theirs = np.sort(getattr(here, figure)), np.sort(getattr(there, figure))
+            np.testing.assert_allclose(theirs, ours * size**power, rtol=1e-9, atol=1e-9)

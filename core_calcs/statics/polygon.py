@@ -1,0 +1,126 @@
+"""The support polygon: the convex hull of the ground's points of contact as seen from above."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..spatial.transforms import Array
+
+THIN = 1e-9
+"""Points nearer to one line than this share of their extent lie on it: no polygon stands on them."""
+
+SAME_M = 1e-9
+"""Points that lie within this length of their middle are one point."""
+
+
+def find_support_polygon(points_m: ArrayLike) -> Array:
+    """Convex hull (k, 2) of ground points (n, 2), counter-clockwise, corners alone.
+
+    Andrew's monotone chain (Inf. Process. Lett. 9 (1979) 216-219). Duplicates and points along an edge drop out. Where
+    all points lie in one line its two ends are returned, where all are one point that one: fewer than three corners
+    are no polygon.
+    """
+    points = np.asarray(points_m, float).reshape(-1, 2)
+    polygon: Array = points[find_outline(points)]
+    return polygon
+
+
+def find_outline(points_m: ArrayLike) -> np.ndarray:
+    """Indices (k,) of the corners of the convex hull of points (n, 2): see `find_support_polygon`."""
+    points = np.asarray(points_m, float).reshape(-1, 2)
+    if not len(points):
+        return np.zeros(0, int)
+    local = points - points.mean(axis=0)
+    extent = float(np.abs(local).max())
+    if extent <= SAME_M:
+        return np.zeros(1, int)
+    local /= extent
+    outer = _drop_inner(local)
+    outer = outer[_sort_along(local[outer])]
+    xy, order = local[outer].tolist(), list(range(len(outer)))
+    lower = _chain(xy, order)
+    upper = _chain(xy, order[::-1])
+    ring: np.ndarray = outer[lower[:-1] + upper[:-1]]
+    if len(ring) >= 3 and _width(local[ring]) > THIN:
+        return ring
+    ends: np.ndarray = outer[[0, -1]]
+    return ends if np.ptp(local[ends], axis=0).max() > THIN else ends[:1]
+
+
+def _sort_along(local: Array) -> np.ndarray:
+    """Order (n,) of points (n, 2) along x, those of the same x along y, rounding apart.
+
+    The chain must go up a side that stands along y from its one end to the other, not to and fro as rounding has it.
+    """
+    order = np.argsort(local[:, 0], kind="stable")
+    column = np.zeros(len(order), int)
+    column[order[1:]] = np.cumsum(np.diff(local[order, 0]) > THIN)
+    along: np.ndarray = np.lexsort((local[:, 1], column))
+    return along
+
+
+def _drop_inner(local: Array) -> np.ndarray:
+    """Indices of points (n, 2) that may be corners: not well inside the polygon of those furthest in many directions.
+
+    (After Akl & Toussaint, Inf. Process. Lett. 7 (1978) 219-222: it spares the chain most points of a scanned foot.)
+    """
+    if len(local) <= 32:
+        return np.arange(len(local))
+    ring = local[np.argmax(_DIRECTIONS @ local.T, axis=1)]
+    along = _next(ring) - ring
+    # One point may be furthest in several directions: no side lies between it and itself.
+    sides = along.any(axis=1)
+    if sides.sum() < 3:
+        return np.arange(len(local))
+    across = np.column_stack([-along[sides, 1], along[sides, 0]])
+    depth = across @ local.T - (ring[sides] * across).sum(axis=1)[:, None]
+    return np.flatnonzero(depth.min(axis=0) <= THIN)
+
+
+_DIRECTIONS = np.array([[np.cos(a), np.sin(a)] for a in np.arange(24) * np.pi / 12])
+
+
+def _next(corners: Array) -> Array:
+    """For every corner (k, 2) of a ring the next one."""
+    following: Array = np.concatenate([corners[1:], corners[:1]])
+    return following
+
+
+def _chain(xy: list[list[float]], order: list[int]) -> list[int]:
+    """One half of the hull: indices that turn left all the way, co-ordinates scaled to an extent of 1."""
+    chain: list[int] = []
+    for i in order:
+        x, y = xy[i]
+        while len(chain) >= 2:
+            (ax, ay), (bx, by) = xy[chain[-2]], xy[chain[-1]]
+            ux, uy, vx, vy = bx - ax, by - ay, x - ax, y - ay
+            # A corner has to stand off the line past it by more than THIN of the extent.
+            if ux * vy - uy * vx > THIN * (vx * vx + vy * vy) ** 0.5:
+                break
+            chain.pop()
+        if not chain or max(abs(x - xy[chain[-1]][0]), abs(y - xy[chain[-1]][1])) > THIN:
+            chain.append(i)
+    return chain
+
+
+def _width(ring: Array) -> float:
+    """Least width of a convex ring (k, 2) across its edges."""
+    along = _next(ring) - ring
+    along = along / np.hypot(along[:, 0], along[:, 1])[:, None]
+    normal = np.column_stack([-along[:, 1], along[:, 0]])
+    across = normal @ ring.T - (normal * ring).sum(axis=1)[:, None]
+    return float(np.abs(across).max(axis=1).min())
+
+
+def find_polygon_centroid(polygon_m: ArrayLike) -> Array:
+    """Centre of area (2,) of a polygon (k, 2); the mean where it has fewer than three corners."""
+    corners = np.asarray(polygon_m, float)
+    middle: Array = corners.mean(axis=0)
+    if len(corners) < 3:
+        return middle
+    a = corners - middle
+    b = _next(a)
+    cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    centroid: Array = middle + ((a + b) * cross[:, None]).sum(axis=0) / (3 * cross.sum())
+    return centroid

@@ -1,0 +1,75 @@
+"""How far it is to tipping in every direction of the compass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..spatial.transforms import Array
+from .stability import Axes, measure_holding
+
+DIRECTIONS = 72
+"""Every 5°."""
+
+
+@dataclass(frozen=True, eq=False)
+class Rose:
+    """Margins by the direction in which the whole would go over.
+
+    azimuth_rad : (n,) from x counter-clockwise
+    distance_m : (n,) from the centre's ground point to the polygon's edge that way
+    tip_angle_rad : (n,) tilt of ground and body that way, about the horizontal across it, at which the whole tips
+    force_N : (n,) horizontal force that way, through the centre's vertical at height_m, that tips the whole
+    """
+
+    azimuth_rad: Array
+    distance_m: Array
+    tip_angle_rad: Array
+    height_m: float
+    force_N: Array
+
+
+def spread_directions(count: int = DIRECTIONS) -> tuple[Array, Array]:
+    """Azimuths (count,) all around from x on, and unit vectors (count, 3) along them, horizontal."""
+    azimuth: Array = 2 * np.pi / count * np.arange(count, dtype=np.float64)
+    ways: Array = np.column_stack([np.cos(azimuth), np.sin(azimuth), np.zeros(count)])
+    return azimuth, ways
+
+
+def measure_rose(
+    axes: Axes, centre_m: ArrayLike, weight_N: float, height_m: float, holding_Nm: ArrayLike | None = None
+) -> Rose | None:
+    """Margins of a centre of mass (3,) [m] in every direction; None where it does not stand inside.
+
+    height_m : world height of the horizontal force, above every axis
+    holding_Nm : (k,) moments that the force has to overcome about the axes; None: of the whole weight at its centre
+    """
+    centre = np.asarray(centre_m, float)
+    holding = measure_holding(axes, [0, 0, -weight_N], centre)
+    if not holding.min() >= 0:
+        return None
+    azimuth, ways = spread_directions()
+    distance = ((centre - axes.start_m) * axes.inward).sum(axis=1)
+    outward = -ways @ axes.inward.T
+    # Gravity's part along the slope, at the centre: what a whole weight that way overturns by.
+    tilted = -measure_holding(axes, weight_N * ways, centre)
+    pushed = -measure_holding(axes, ways, [centre[0], centre[1], height_m])
+    resisting = holding if holding_Nm is None else np.asarray(holding_Nm, float)
+    return Rose(
+        azimuth,
+        _find_least(distance, outward),
+        np.arctan(_find_least(holding, tilted)),
+        height_m,
+        _find_least(resisting, pushed),
+    )
+
+
+def _find_least(holding: Array, against: Array) -> Array:
+    """Least holding (k,) over against (n, k) of the axes that are worked against at all; infinite where none is."""
+    ratio = np.full(against.shape, np.inf)
+    # An axis along the direction is not reached: what is left of it is rounding.
+    np.divide(holding, against, out=ratio, where=against > 1e-12 * np.abs(against).max(initial=0.0))
+    least: Array = ratio.min(axis=1)
+    return least
