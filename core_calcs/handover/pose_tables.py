@@ -13,6 +13,7 @@ from ..skeleton.joint import AXES, Joint
 from ..skeleton.tree import Skeleton
 from ..studies.assessment import SEVERITY, Assessment, ElementMass, JointLoad, JointUse
 from ..studies.checks import count_outside
+from .beam_table import tabulate_beams
 from .tables import Cell, DataTable, table_of, vector_cells
 
 
@@ -27,6 +28,7 @@ def list_pose_tables(
         tabulate_elements(skeleton, assessment, files),
         tabulate_parts(assessment),
         tabulate_joints(skeleton, assessment),
+        tabulate_beams(skeleton, assessment),
         tabulate_feet(assessment),
         tabulate_base(site, assessment),
         tabulate_edges(assessment),

@@ -38,6 +38,8 @@ _FILES = """\
       parts.csv       mass, centre and inertia of discs and steelwork, which are not in the
                       elements' masses; empty where there are none
       joints.csv      force, moment, angles and limits of every joint
+      beams.csv       neck, trunk, tail and limbs as beams: shear, bending, torsion and axial
+                      force at the joints, by length along each
       feet.csv        what the ground carries under each foot
       base.csv        weight, force and moment on the ground, support polygon, margins
       edges.csv       every edge of the support polygon with its margin
