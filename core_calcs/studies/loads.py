@@ -128,7 +128,7 @@ def _solve_reactions(contacts: Contacts, applied: Array, about_m: Array) -> Reac
     the ground shifts that centre, and how they are pressed decides how they share the push: both in turn.
     """
     plan = contacts.points_m[:, :2] - about_m[:2]
-    rise = contacts.points_m[:, 2] - about_m[2]
+    rise = contacts.ground_m - about_m[2]
     stiffness = 1 / np.bincount(contacts.foot)[contacts.foot]
     down = -float(applied[2])
     if down <= 0:
@@ -157,7 +157,8 @@ def _list_reactions(contacts: Contacts, reactions: Reactions, about_m: Array) ->
     """Wrenches (m, 6) of the upward reactions and of those along the ground, about a point."""
     upwards, along = np.zeros((2, *contacts.points_m.shape))
     upwards[:, 2], along[:, :2] = reactions.forces_N, reactions.horizontal_N
-    return make_wrenches(upwards, contacts.points_m, about_m), make_wrenches(along, contacts.points_m, about_m)
+    points = contacts.on_ground_m
+    return make_wrenches(upwards, points, about_m), make_wrenches(along, points, about_m)
 
 
 def _find_beyond(branches: Branches, body: np.ndarray) -> np.ndarray:

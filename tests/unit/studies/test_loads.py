@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,7 +12,6 @@ from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
-from core_calcs.statics.contacts import Contacts
 from core_calcs.statics.cuts import PointForces
 from core_calcs.studies.assess import assess_prepared, place_contacts, prepare
 from core_calcs.studies.loads import load_joints, solve_carried
@@ -52,7 +53,7 @@ def test_cuts_under_actions_by_brute_force(random_skeletons, rng):
     level = carry(prepared, pose, actions)[0].contacts
     points = level.points_m.copy()
     points[:, 2] = rng.uniform(-0.05, 0.05, len(points))
-    carried, motions = carry(prepared, pose, actions, Contacts(points, level.foot, level.body))
+    carried, motions = carry(prepared, pose, actions, replace(level, points_m=points, ground_m=points[:, 2]))
     assert carried.residual_N <= 1e-12 * weight
     assert carried.residual_Nm <= 1e-12 * weight
     assert carried.cut_error <= 1e-12
