@@ -15,40 +15,60 @@ ROUNDS = 60
 """Newton steps after which the springs are given up; a handful is usual."""
 
 
-def solve_springs(points_m: ArrayLike, stiffness: ArrayLike, weight_N: float, centre_m: ArrayLike) -> Array | None:
+def solve_springs(
+    points_m: ArrayLike,
+    stiffness: ArrayLike,
+    weight_N: float,
+    centre_m: ArrayLike,
+    anchored: ArrayLike | None = None,
+) -> Array | None:
     """Forces (n,) of vertical springs at ground points (n, 2) under a weight at (2,); released where they would pull.
 
-    The body is rigid: it sinks and tilts by three unknowns u, and ``f_i = k_i max(0, (1, x_i, y_i) u)``. Their
-    equilibrium is the least of a convex, piecewise quadratic energy, found by a semismooth Newton method with an exact
-    line search, which ends after a finite number of steps. Only the ratios of the stiffnesses (n,) matter.
+    anchored : (n,) whether a point can be pulled at: it is not released
+
+    The body is rigid: it sinks and tilts by three unknowns u, and ``f_i = k_i max(0, (1, x_i, y_i) u)``, without the
+    max where it is anchored. Their equilibrium is the least of a convex, piecewise quadratic energy, found by a
+    semismooth Newton method with an exact line search, which ends after a finite number of steps. Only the ratios of
+    the stiffnesses (n,) matter.
 
     Returns
     -------
-    Forces [N], none negative; None where no pushing forces keep the equilibrium: the centre lies outside the points'
-    convex hull.
+    Forces [N], negative at anchored points alone; None where no such forces keep the equilibrium: without anchors where
+    the centre lies outside the points' convex hull.
     """
-    A, _ = _seen_from(points_m, centre_m)
+    points = np.asarray(points_m, float).reshape(-1, 2)
+    held = np.zeros(len(points), bool) if anchored is None else np.asarray(anchored, bool)
+    # Seen from the centre of mass, or from the points where anchors hold one far outside.
+    origin = points.mean(axis=0) if held.any() else np.asarray(centre_m, float)
+    A, reach = _seen_from(points, origin)
     k = np.asarray(stiffness, float) / np.sum(stiffness)
-    load = np.array([1.0, 0.0, 0.0])
-    u = load.copy()
+    load = np.array([1.0, *((np.asarray(centre_m, float) - origin) / reach)])
+    scale = float(np.abs(load).max())
+    u = np.array([1.0, 0.0, 0.0])
     least, best = np.inf, np.zeros(len(A))
     for _ in range(ROUNDS):
-        push = np.maximum(A @ u, 0)
-        gradient = A.T @ (k * push) - load
-        error = float(np.abs(gradient).max())
+        press = _press(A @ u, held)
+        gradient = A.T @ (k * press) - load
+        error = float(np.abs(gradient).max()) / scale
         if error < least:
-            least, best = error, k * push
+            least, best = error, k * press
         if error <= 1e-15:
             break
-        hessian = (A * (k * (push > 0))[:, None]).T @ A
+        hessian = (A * (k * ((press > 0) | held))[:, None]).T @ A
         # A trace of damping lets the step run where too few points touch; the line search holds it.
         step = np.linalg.solve(hessian + 1e-14 * np.eye(3), -gradient)
-        length = _search_line(A @ u, A @ step, k, float(load @ step))
+        length = _search_line(A @ u, A @ step, k, float(load @ step), held)
         if length is None:
             return None
         u = u + length * step
     forces: Array = weight_N * best
     return forces if least <= 1e-11 else None
+
+
+def _press(depth: Array, held: np.ndarray) -> Array:
+    """What springs (n,) pressed in by a depth give, over their stiffness: none pulls that is not held."""
+    pressed: Array = np.where(held, depth, np.maximum(depth, 0))
+    return pressed
 
 
 def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, float]:
@@ -58,14 +78,14 @@ def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, float]:
     return np.column_stack([np.ones(len(offset)), offset / reach]), reach
 
 
-def _search_line(start: Array, along: Array, k: Array, work: float) -> float | None:
+def _search_line(start: Array, along: Array, k: Array, work: float, held: np.ndarray) -> float | None:
     """Where the energy is least along a step: the root of its slope, which is piecewise linear and never falls."""
     with np.errstate(divide="ignore", invalid="ignore"):
         breaks = -start / along
-    breaks = np.sort(breaks[np.isfinite(breaks) & (breaks > 0)])
+    breaks = np.sort(breaks[np.isfinite(breaks) & (breaks > 0) & ~held])
     last = breaks[-1] if len(breaks) else 0.0
     ends = np.concatenate([[0.0], breaks, [2 * last + 1.0]])
-    slope = np.maximum(start + ends[:, None] * along, 0) @ (k * along) - work
+    slope = _press(start + ends[:, None] * along, held) @ (k * along) - work
     beyond = np.flatnonzero(slope >= 0)
     j = int(beyond[0]) if len(beyond) else len(ends) - 1
     if j == 0:

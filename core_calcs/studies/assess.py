@@ -89,7 +89,7 @@ def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | No
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
     uses = _list_uses(prepared, pose, motions)
-    feet = load_feet(prepared.skeleton, contacts, carried, site, idle)
+    feet = load_feet(prepared.skeleton, contacts, carried, idle)
     findings = Findings(prepared, site, motions, points, whole.centre_m, contacts, corners, idle, clearance)
     summary = Summary(
         pose=pose.name,

@@ -7,37 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..site.site import GRAVITY, Site
+from ..site.site import GRAVITY
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
 from ..statics.cuts import PointForces, make_weights, sum_on_bodies
-from ..statics.horizontal_reactions import share_horizontally
-from ..statics.reactions import find_reaction_vertices, solve_springs
+from ..statics.ground_reactions import Reactions, solve_reactions
+from ..statics.supports import Supports, list_supports
 from ..statics.wrenches import make_wrenches, move_wrenches, sum_distal, sum_proximal
 from .assessment import FootLoad, JointLoad
 from .prepared import Branches, Prepared
 
 SAME_SHARE = 1e-12
 """Ranges narrower than this share of the weight are no ranges."""
-
-ROUNDS = 40
-"""After so many the pushes along ground that is not level are given up; two are enough on level ground."""
-
-
-@dataclass(frozen=True, eq=False)
-class Reactions:
-    """What the ground does at the contacts.
-
-    forces_N : (m,) upwards, by springs
-    horizontal_N : (m, 2) along the ground, shared as friction would (statics.horizontal_reactions); 0 under weights
-    corners, vertices_N : (v, 3) the sets of upward forces between which all others lie (statics.reactions)
-    """
-
-    forces_N: Array
-    horizontal_N: Array
-    corners: np.ndarray
-    vertices_N: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,10 +59,12 @@ def solve_carried(
     margin_m: float | None,
     idle: Sequence[int] = (),
     actions: PointForces | None = None,
+    supports: Supports | None = None,
 ) -> Carried:
     """Reactions and the wrench at every cut, for elements' centres (n, 3) and a distance margin of the whole.
 
     actions : what acts besides the weights
+    supports : what is under every foot; None: all equally stiff, none anchored
 
     A part without contacts decides its cut alone, be it the distal or the proximal one: no reaction is needed. What
     lies between contacts is known only with the reactions, hence not without a support polygon under the weights and
@@ -92,8 +76,10 @@ def solve_carried(
     if actions is not None:
         own = own + sum_on_bodies(count, actions, about_m)
     reactions = None
-    if margin_m is not None and (margin_m >= 0 or actions is not None):
-        reactions = _solve_reactions(contacts, own.sum(axis=0), about_m)
+    supports = supports or list_supports([foot.name for foot in prepared.skeleton.feet])
+    stands = margin_m is not None and (margin_m >= 0 or actions is not None)
+    if stands or supports.anchored[contacts.foot].any():
+        reactions = solve_reactions(contacts, supports, own.sum(axis=0), about_m)
     # Without any contact the feet that might bear tell what lies between supports.
     touch = len(contacts.body) > 0
     bearing = prepared.contacts.body[~np.isin(prepared.contacts.foot, idle)]
@@ -119,38 +105,6 @@ def solve_carried(
         residual = (float(np.linalg.norm(distal[0, :3])), float(np.linalg.norm(distal[0, 3:])))
     between = (beyond & ~ahead[:, None])[:, : len(contacts.body)]
     return Carried(about_m, size, weight, contacts, distal, known, applied, between, reactions, error, *residual)
-
-
-def _solve_reactions(contacts: Contacts, applied: Array, about_m: Array) -> Reactions | None:
-    """Reactions to a wrench (6,) about a point; every foot is equally stiff, its corners share its stiffness.
-
-    The upward forces carry it at its centre of pressure. Where the contacts do not lie in one level, what pushes along
-    the ground shifts that centre, and how they are pressed decides how they share the push: both in turn.
-    """
-    plan = contacts.points_m[:, :2] - about_m[:2]
-    rise = contacts.ground_m - about_m[2]
-    stiffness = 1 / np.bincount(contacts.foot)[contacts.foot]
-    down = -float(applied[2])
-    if down <= 0:
-        return None
-    along: Array = np.tile(-applied[:2] / len(plan), (len(plan), 1))
-    for _ in range(ROUNDS):
-        # Moments about x and y of the pushes at their heights join those applied.
-        centre = np.array([applied[4] + rise @ along[:, 0], -(applied[3] - rise @ along[:, 1])]) / down
-        forces = solve_springs(plan, stiffness, down, centre)
-        if forces is None:
-            return None
-        shares = share_horizontally(plan, forces, applied[:2], float(applied[5]))
-        if shares is None:
-            return None
-        change, along = float(np.abs(shares - along).max()), shares
-        if change <= 1e-14 * down:
-            break
-    else:
-        return None
-    corners, vertices = find_reaction_vertices(plan, down, centre)
-    # On the edge to the last digit either may come out as outside.
-    return Reactions(forces, along, corners, vertices) if len(corners) else None
 
 
 def _list_reactions(contacts: Contacts, reactions: Reactions, about_m: Array) -> tuple[Array, Array]:
@@ -193,7 +147,7 @@ def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[J
 
 def _find_joint_ranges(points: Array, carried: Carried) -> dict[int, tuple[Array, Array]]:
     """Ranges (2, 3) of force and moment about the joints at points (n, 3), where the reactions may shift."""
-    if carried.reactions is None:
+    if carried.reactions is None or not carried.reactions.determinate:
         return {}
     arm = points[:, :2] - carried.about_m[:2]
     # Moments about x and y of a force up: linear in each cut's arm.
@@ -238,7 +192,7 @@ def _sum_shared(carried: Carried, reactions: Reactions) -> Iterator[tuple[list[i
 
 
 def load_feet(
-    skeleton: Skeleton, contacts: Contacts, carried: Carried, site: Site, idle: Sequence[int] = ()
+    skeleton: Skeleton, contacts: Contacts, carried: Carried, idle: Sequence[int] = ()
 ) -> tuple[FootLoad, ...]:
     """What the ground carries under every foot that the skeleton has; nothing under one that is lifted."""
     loads = []
@@ -249,9 +203,10 @@ def load_feet(
         if carried.reactions is not None:
             pushes = carried.reactions.forces_N[own]
             force = float(pushes.sum())
-            shares = (carried.reactions.vertices_N * own[carried.reactions.corners]).sum(axis=1)
-            limits = (float(shares.min()), float(shares.max()))
-            if force > 0:
-                centre = np.array([*(pushes @ points[:, :2] / force), site.ground_m])
+            if carried.reactions.determinate:
+                shares = (carried.reactions.vertices_N * own[carried.reactions.corners]).sum(axis=1)
+                limits = (float(shares.min()), float(shares.max()))
+            if force > 0 and (pushes >= 0).all():
+                centre = np.array([*(pushes @ points[:, :2] / force), contacts.ground_m[own][0]])
         loads.append(FootLoad(foot.name, f not in idle, points, force, limits, centre))
     return tuple(loads)

@@ -104,3 +104,55 @@ def test_range_is_that_of_linear_programming(rng):
         rows = np.column_stack([np.ones(len(points)), points - centre])
         least = linprog(figure, A_eq=rows.T, b_eq=[1, 0, 0]).fun
         assert (forces * figure[corners]).sum(axis=1).min() == pytest.approx(least, abs=1e-9)
+
+
+def test_anchored_springs_are_those_of_linear_algebra(rng):
+    """All anchored: one linear system, wherever the centre is."""
+    for _ in range(50):
+        points, stiffness, centre = make_case(rng, False)
+        rows = np.column_stack([np.ones(len(points)), points - points.mean(axis=0)])
+        load = np.array([1, *(centre - points.mean(axis=0))])
+        sunk = np.linalg.solve(rows.T @ (stiffness[:, None] * rows), load)
+        found = solve_springs(points, stiffness, 70.0, centre, np.ones(len(points), bool))
+        np.testing.assert_allclose(found, 70 * stiffness * (rows @ sunk), rtol=1e-9, atol=1e-9)
+
+
+def test_one_anchored_foot_holds_what_would_tip():
+    """By hand: a centre .5 m beyond the edge x = 1, the back edge at x = -1; two feet a side, those at the back
+    anchored."""
+    points = np.array([[1, 1], [1, -1], [-1, 1], [-1, -1]], float)
+    anchored = np.array([False, False, True, True])
+    assert solve_springs(points, np.ones(4), 40.0, [1.5, 0]) is None
+    forces = solve_springs(points, np.ones(4), 40.0, [1.5, 0], anchored)
+    np.testing.assert_allclose(forces, [25, 25, -5, -5], atol=1e-9)
+
+
+def test_anchors_of_some_feet_release_the_others(rng):
+    """Equilibrium holds; what is not anchored never pulls; the stored energy is the least by a general solver."""
+    pulled = 0
+    for _ in range(40):
+        points, stiffness, centre = make_case(rng, False)
+        anchored = rng.random(len(points)) < 0.4
+        forces = solve_springs(points, stiffness, 1.0, centre, anchored)
+        if forces is None:
+            continue
+        reach = np.abs(points - centre).max()
+        np.testing.assert_allclose(forces.sum(), 1, rtol=1e-9)
+        np.testing.assert_allclose(forces @ (points - centre) / reach, [0, 0], atol=1e-9)
+        assert (forces[~anchored] >= 0).all()
+        pulled += (forces < 0).any()
+        rows = np.column_stack([np.ones(len(points)), (points - centre) / reach])
+        # Never less energy by any change that keeps equilibrium and pulls at no free point.
+        free = np.linalg.svd(rows.T)[2][3:]
+        for change in free:
+            for size in (1e-4, -1e-4):
+                other = forces + size * change
+                if (other[~anchored] >= 0).all():
+                    assert (other**2 / stiffness).sum() >= (forces**2 / stiffness).sum() - 1e-12
+    assert pulled > 5
+
+
+def test_a_soft_foot_takes_less():
+    points = np.array([[1, 1], [1, -1], [-1, 1], [-1, -1]], float)
+    forces = solve_springs(points, [1, 3, 3, 1], 40.0, [0, 0])
+    np.testing.assert_allclose(forces, [5, 15, 15, 5], atol=1e-9)

@@ -1,0 +1,78 @@
+"""What the ground does to the body at every contact, under whatever acts on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..spatial.transforms import Array
+from .contacts import Contacts
+from .horizontal_reactions import share_horizontally
+from .reactions import find_reaction_vertices, solve_springs
+from .supports import Supports
+
+ROUNDS = 40
+"""After so many the pushes along ground that is not level are given up; two are enough on level ground."""
+
+
+@dataclass(frozen=True, eq=False)
+class Reactions:
+    """What the ground does at the contacts.
+
+    forces_N : (m,) upwards, by springs; negative where anchors pull
+    horizontal_N : (m, 2) along the ground, shared as friction would (statics.horizontal_reactions); 0 under weights
+    corners, vertices_N : (v, 3) the sets of pushing forces between which all others lie (statics.reactions); none where
+        anchors pull: how they were tightened leaves that open
+    """
+
+    forces_N: Array
+    horizontal_N: Array
+    corners: np.ndarray
+    vertices_N: Array
+
+    @property
+    def determinate(self) -> bool:
+        """Whether the range of the forces on a rigid base is known."""
+        return len(self.corners) > 0
+
+
+def solve_reactions(contacts: Contacts, supports: Supports, applied: Array, about_m: Array) -> Reactions | None:
+    """Reactions to a wrench (6,) about a point (3,); the corners of every foot share its stiffness.
+
+    The upward forces carry it at its centre of pressure. Where the contacts do not lie in one level, what pushes along
+    the ground shifts that centre, and how they are pressed decides how they share the push: both in turn.
+
+    Returns
+    -------
+    None where nothing that the contacts can do keeps the equilibrium, or it presses on nothing.
+    """
+    down = -float(applied[2])
+    if down <= 0 or not len(contacts.foot):
+        return None
+    plan = contacts.points_m[:, :2] - about_m[:2]
+    rise = contacts.ground_m - about_m[2]
+    stiffness = (supports.stiffness / np.maximum(np.bincount(contacts.foot, minlength=len(supports.stiffness)), 1))[
+        contacts.foot
+    ]
+    held = supports.anchored[contacts.foot]
+    along: Array = np.tile(-applied[:2] / len(plan), (len(plan), 1))
+    for _ in range(ROUNDS):
+        # Moments about x and y of the pushes at their heights join those applied.
+        centre = np.array([applied[4] + rise @ along[:, 0], -(applied[3] - rise @ along[:, 1])]) / down
+        forces = solve_springs(plan, stiffness, down, centre, held)
+        if forces is None:
+            return None
+        shares = share_horizontally(plan, np.maximum(forces, 0), applied[:2], float(applied[5]))
+        if shares is None:
+            return None
+        change, along = float(np.abs(shares - along).max()), shares
+        if change <= 1e-14 * down:
+            break
+    else:
+        return None
+    if (forces < 0).any():
+        return Reactions(forces, along, np.zeros((0, 3), int), np.zeros((0, 3)))
+    corners, vertices = find_reaction_vertices(plan, down, centre)
+    # On the edge to the last digit either may come out as outside. Anchors may be needed for what springs do without.
+    return Reactions(forces, along, corners, vertices) if len(corners) or held.any() else None
