@@ -27,7 +27,7 @@ def main() -> None:
 
     \b
     Exit codes: 0 done; 2 wrong use; 3 mesh files; 4 element table; 5 skeleton
-    document; 6 skeleton or pose; 7 cannot be written; 8 a check fails (assess or
+    document; 6 skeleton, pose or site; 7 cannot be written; 8 a check fails (assess or
     audit --strict); 1 anything else that can be mended; 70 not foreseen; 130 interrupted.
     """
 

@@ -164,6 +164,19 @@ def _add_records(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": skeleton | {"elements": elements}, "poses": poses, "records": []}
 
 
+def _add_actions(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 16, where nothing but the weight acted, on level ground that nobody had spoken of."""
+    factors = {
+        "permanent_against": 1.1,
+        "permanent_for": 0.9,
+        "variable_against": 1.5,
+        "accompanying": 0.7,
+        "resistance": 1.0,
+    }
+    nothing: dict[str, Any] = {"friction": None, "footings": [], "actions": [], "wind": None, "directions": 36}
+    return tree | {"site": nothing | {"factors": factors} | tree["site"]}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -180,6 +193,7 @@ MIGRATIONS: dict[int, Migration] = {
     13: _add_disc_thickness,
     14: _add_mark_kinds,
     15: _add_records,
+    16: _add_actions,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

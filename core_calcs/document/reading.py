@@ -8,10 +8,11 @@ import os
 from pathlib import Path
 from typing import Any, NoReturn
 
+from ..site.consistency import check_site
 from ..skeleton.kinematics import check_pose
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton, build_skeleton
-from ..spatial.errors import DocumentError, OutputError, SkeletonError
+from ..spatial.errors import DocumentError, OutputError, SiteError, SkeletonError
 from .document import SCHEMA_VERSION, SkeletonDocument
 from .layout import lay_out
 from .migrations import migrate
@@ -144,6 +145,10 @@ def _read_tree(body: Any, where: str) -> SkeletonDocument:
     document = dataclasses.replace(document, skeleton=_check_tree(document.skeleton, where))
     _check_poses(document, where)
     _check_build(document, where)
+    try:
+        check_site(document.site, document.skeleton)
+    except SiteError as error:
+        raise DocumentError(f"{where} at $.site, {error.where}", error.what, error.remedy) from error
     return document
 
 

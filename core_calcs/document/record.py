@@ -24,6 +24,7 @@ Action = Literal[
     "joint fixed",
     "frame moved",
     "settings",
+    "factors",
     "made of another",
     "put back",
 ]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork, Weighing
+from ..site.actions import Factors, Footing, PointAction, Wind
 from ..site.site import Site
 from ..skeleton.element import Element, Solid, Source, Void
 from ..skeleton.joint import (
@@ -175,5 +176,21 @@ RULES: dict[tuple[type[Any], str], Rule] = {
     (Site, "contact_tolerance_m"): _LENGTH,
     (Site, "reserve_m"): _LENGTH,
     (Site, "clearance_share_s"): _LENGTH,
+    (Site, "friction"): NumberRule(least=0),
+    (Site, "directions"): NumberRule(least=4, most=360),
+    (PointAction, "name"): NAME,
+    (PointAction, "element"): NAME,
+    (PointAction, "force_N"): NumberRule(above=0),
+    (Wind, "pressure_Pa"): NumberRule(least=0),
+    (Wind, "force_coefficient"): NumberRule(above=0),
+    (Factors, "permanent_against"): NumberRule(above=0),
+    (Factors, "permanent_for"): NumberRule(above=0),
+    (Factors, "variable_against"): NumberRule(above=0),
+    (Factors, "accompanying"): NumberRule(least=0, most=1),
+    (Factors, "resistance"): NumberRule(above=0),
+    (Footing, "foot"): NAME,
+    (Footing, "stiffness_N_m"): NumberRule(above=0),
+    (Footing, "friction"): NumberRule(least=0),
+    (Footing, "anchor_N"): NumberRule(above=0),
     (SkeletonDocument, "mesh_folder"): FOLDER,
 }

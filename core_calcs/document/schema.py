@@ -96,7 +96,7 @@ def _make_optional(made: dict[str, Any], optional: bool) -> dict[str, Any]:
 
 
 def _make_kind(kind: Any, definitions: dict[str, Any]) -> dict[str, Any]:
-    plain = {str: "string", int: "integer", float: "number"}
+    plain = {str: "string", int: "integer", float: "number", bool: "boolean"}
     origin, inner = get_origin(kind), get_args(kind)
     if kind in plain:
         return {"type": plain[kind]}

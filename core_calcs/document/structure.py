@@ -95,6 +95,12 @@ def _structure_int(value: Any, _type: Any = int) -> int:
     return value
 
 
+def _structure_bool(value: Any, _type: Any = bool) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError(f"true or false is due here, not {_describe(value)}")
+    return value
+
+
 def _structure_text(value: Any, _type: Any = str) -> str:
     if not isinstance(value, str):
         raise ValueError(f"a text is due here, not {_describe(value)}")
@@ -287,9 +293,11 @@ def _make_converter() -> Converter:
     converter.register_structure_hook_factory(_is_literal, _make_literal_hook)
     converter.register_structure_hook(float, _structure_float)
     converter.register_structure_hook(int, _structure_int)
+    converter.register_structure_hook(bool, _structure_bool)
     converter.register_structure_hook(str, _structure_text)
     converter.register_unstructure_hook_factory(_is_record, _make_record_unhook)
     converter.register_unstructure_hook(float, float)
+    converter.register_unstructure_hook(bool, bool)  # else it would be written as the whole number that it is, too
     converter.register_unstructure_hook(int, operator.index)
     return converter
 

@@ -6,15 +6,19 @@ from dataclasses import dataclass
 from typing import Literal
 
 ActionKind = Literal["push", "pull", "person"]
+DEFAULT_N: dict[ActionKind, float] = {"push": 1500.0, "pull": 1500.0, "person": 2000.0}
+"""Characteristic forces to start from: a push of 1.0 to 1.5 kN; a person of 1.0 kN, twice for movement (common
+practice, no source: no guidance is written for sculptures)."""
 
 
 @dataclass(frozen=True)
 class PointAction:
     """One force at one point of an element, which goes with it into every pose.
 
+    kind : a push or pull by hand, or a person's weight, which acts straight down
     point_m : in the element's frame E
     force_N : characteristic value
-    direction : unit vector in the world; None: horizontally from wherever it is worst
+    direction : unit vector in the world; None: of a push or pull horizontally whichever way is worst, of a person down
     """
 
     name: str
@@ -45,7 +49,8 @@ class Factors:
     permanent_against, permanent_for : of the self-weight that overturns, and of that which holds; each element's weight
         takes its own
     variable_against : of whatever else overturns; what of it holds counts nothing
-    accompanying : share of every variable action but the leading one (psi 0)
+    accompanying : share of every variable action but the leading one (psi 0): that of people (category C), which is a
+        little more than wind's .6
     resistance : what friction and anchors are divided by
     """
 

@@ -48,6 +48,10 @@ class SkeletonError(CounterpoiseError):
     exit_code = 6
 
 
+class SiteError(SkeletonError):
+    """Something said of the site, or of what acts there, that cannot be or is about what is not there."""
+
+
 class OutputError(CounterpoiseError):
     """A result that cannot be written where it was asked for."""
 

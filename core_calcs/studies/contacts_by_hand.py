@@ -11,6 +11,7 @@ from ..document.document import SkeletonDocument
 from ..document.editing import find_pose, replace_pose
 from ..document.meshes import require_files
 from ..mesh.element_surface import read_element
+from ..site.consistency import keep_footings
 from ..skeleton.element import Element
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Contact, Foot, Skeleton, build_skeleton
@@ -76,7 +77,7 @@ def _refuse_contact(skeleton: Skeleton, name: str, elements: Sequence[str]) -> N
 
 
 def remove_contact(document: SkeletonDocument, name: str) -> SkeletonDocument:
-    """The document without a foot or contact; saved poses that said whether it bears no longer speak of it.
+    """The document without a foot or contact and its footing; saved poses no longer say whether it bears.
 
     Raises
     ------
@@ -85,7 +86,8 @@ def remove_contact(document: SkeletonDocument, name: str) -> SkeletonDocument:
     gone = document.skeleton.foot_index(name)
     feet = tuple(foot for i, foot in enumerate(document.skeleton.feet) if i != gone)
     poses = tuple(let_bear(pose, name, True) for pose in document.poses)
-    return _set_feet(replace(document, poses=poses), feet)
+    site = replace(document.site, footings=keep_footings(document.site, feet))
+    return _set_feet(replace(document, poses=poses, site=site), feet)
 
 
 def set_bearing(document: SkeletonDocument, pose: str, foot: str, bears: bool) -> SkeletonDocument:

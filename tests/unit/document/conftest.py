@@ -17,6 +17,7 @@ from core_calcs.build.build import (
 )
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.record import Record
+from core_calcs.site.actions import Factors, Footing, PointAction, Wind
 from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import (
@@ -127,4 +128,16 @@ def document() -> SkeletonDocument:
         *("facets 0.31 s² against 0.05", "A. Ünbekannt", "2026-11-27T03:10:00Z"),
         before={"caudal 1": make_transform(np.diag([-1.0, -1.0, 1.0]), [-1.0, 0.1, 1 / 3])},
     )
-    return SkeletonDocument(skeleton, poses, build, Site(datum_m=(0.5, -0.5)), "../meshes", (record,))
+    site = Site(
+        datum_m=(0.5, -0.5),
+        friction=1 / 3,
+        footings=(Footing("tail tip", 0.1, 2e6, 0.25, True, 1500.0),),
+        actions=(
+            PointAction("Stoß", "push", "caudal 1", (0.1, 0.0, 1 / 3), 1200.0),
+            PointAction("a rope", "pull", "caudal 2", (0.0, 0.1, 0.0), 900.0, (0.6, 0.0, -0.8)),
+        ),
+        wind=Wind(650.0, 1.3),
+        directions=24,
+        factors=Factors(1.15, 0.85, 1.6, 0.6, 1.25),
+    )
+    return SkeletonDocument(skeleton, poses, build, site, "../meshes", (record,))

@@ -528,6 +528,42 @@ def test_version_9_said_nothing_of_clearance(document):
     )
 
 
+def test_version_16_knew_of_nothing_that_acts(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 16
+    for key in ("friction", "footings", "actions", "wind", "directions", "factors"):
+        del tree["site"][key]
+    assert document_from_text(json.dumps(tree), "text").site == Site(datum_m=(0.5, -0.5))
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "told"),
+    [
+        ("friction", -0.1, r"\$\.site\.friction: -0.1 is less than 0"),
+        ("directions", 3, r"\$\.site\.directions: 3 is less than 4"),
+        ("wind.pressure_Pa", -1.0, r"\$\.site\.wind\.pressure_Pa: -1.0 is less than 0"),
+        ("factors.variable_against", 0.0, r"\$\.site\.factors\.variable_against: 0.0 is not greater than 0"),
+        ("actions.0.kind", "kick", "'kick' is none of: push, pull, person"),
+        ("actions.0.element", "nobody", r"\$\.site, action Stoß: there is no element 'nobody'"),
+        ("actions.0.point_m", [90.0, 0.0, 0.0], "action Stoß: its point is .* m off caudal 1, which is"),
+        ("actions.1.direction", [1.0, 1.0, 0.0], "action a rope: its direction has the length 1.414"),
+        ("actions.1.name", "Stoß", "action Stoß: it is there twice"),
+        ("footings.0.anchored", 1, r"\$\.site\.footings\[0\]\.anchored: true or false is due here, not the number 1"),
+        ("footings.0.foot", "nobody", "footing of nobody: nothing of that name touches the ground"),
+        ("footings.0.anchored", False, "footing of tail tip: its anchors hold a tension, but it is not anchored"),
+    ],
+)
+def test_a_site_that_cannot_be_is_refused(document, path, value, told):
+    tree = json.loads(document_to_text(document))
+    *steps, last = ["site", *path.split(".")]
+    at = tree
+    for step in steps:
+        at = at[int(step) if step.isdigit() else step]
+    at[last] = value
+    with pytest.raises(DocumentError, match=told):
+        document_from_text(json.dumps(tree), "text")
+
+
 def test_version_10_had_limits_alone(document):
     tree = json.loads(document_to_text(document))
     tree["version"] = 10

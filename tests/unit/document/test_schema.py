@@ -79,6 +79,7 @@ BEYOND_A_SCHEMA = (
     "there is no foot",
     "no joint of",
     "needs a material",
+    "$.site, ",
 )
 
 

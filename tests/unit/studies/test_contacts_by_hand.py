@@ -11,9 +11,11 @@ import trimesh
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.document.editing import set_site
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.mesh.reading import hash_file, read_surface
 from core_calcs.mesh.survey import survey_body
+from core_calcs.site.actions import Footing
 from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.element import Element, Source
 from core_calcs.skeleton.joint import Joint
@@ -156,8 +158,10 @@ def test_the_document_keeps_it(document, tmp_path):
 
 def test_removing_it_lets_the_poses_forget_it(document, tmp_path):
     changed = set_bearing(add_contact(document, "tail", ["caudal 1"], tmp_path), "resting", "tail", False)
-    gone = remove_contact(changed, "tail")
+    site = Site(footings=(Footing("tail", 0.1), Footing("left foot", 0.02)))
+    gone = remove_contact(set_site(changed, site), "tail")
     assert [foot.name for foot in gone.skeleton.feet] == ["left foot", "right foot"]
+    assert gone.site.footings == (Footing("left foot", 0.02),)
     assert gone.poses[0].idle_feet == ()
     with pytest.raises(SkeletonError, match="These do: left foot, right foot"):
         remove_contact(gone, "tail")
