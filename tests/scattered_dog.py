@@ -1,9 +1,15 @@
 """The dog's column from scattered elements: each thrown anywhere, and mated to its neighbour.
 
 What an element takes along is its surface and, of each of its facets, the outline as the joint search found it on the
-articulated dog, in its own frame. Of where the neighbour stood nothing is told but the gap, one figure a pair of facets
-("true gaps": its mean, as scanned) or one share of s for all discs, none for the rest ("nominal"). A hand that marks
-badly leaves a fifth of each facet away on one side and misses its rim by .03 s.
+articulated dog, in its own frame. Of where the neighbour stood nothing is told but the gap:
+
+- "true gaps": of every disc its ventral and its dorsal height, read off the articulated dog with a calliper
+  (`read_heights` says how); of zygapophyses one figure, the mean as scanned;
+- "one true figure": of every disc, too, the mean as scanned alone;
+- "one nominal gap": one share of s for all discs, nothing for zygapophyses.
+
+A hand that marks badly leaves a fifth of each facet away on one side and misses its rim by .03 s; the calliper was held
+to the true rims.
 
 `python -m tests.scattered_dog` prints the table of docs/theory-joints.md.
 """
@@ -35,6 +41,9 @@ SPAN = 13
 LAST, TRUNK = NAMES.index("Ca_5"), NAMES.index("Sacrum")
 """So many joints from the head on have zygapophyses; so many are those of neck and trunk."""
 CROPPED, RIM_S = 0.2, 0.03
+
+JAW = 0.25
+"""How wide the calliper's jaws are: so much of an end plate's width."""
 
 Hand = Callable[[Patch, np.random.Generator], Patch]
 
@@ -70,6 +79,41 @@ def scatter_dog(folder: Path, seed: int, children: tuple[str, ...] = NAMES[1:]) 
             for k in (0, 1)
         )
     return Scattered(elements, X_WE, facets, joints)
+
+
+def read_heights(joint: ColumnJoint) -> tuple[float, float]:
+    """Ventral and dorsal height of a disc [m], read off the articulated animal with a calliper.
+
+    How it is held was settled before anything was mated by these heights. The animal stands with its left side to +y.
+    The beam of the calliper lies along the disc, at right angles to y and to the middle of the two end plates (the mean
+    of their two normals). Its jaws, a quarter of the end plate's width wide, are laid on the rims at the animal's middle:
+    on each outline, as the joint search drew it, on the stretch that lies within an eighth of the plate's width to either
+    side of the plate's middle, on the side of the belly for the one height, of the back for the other. A jaw rests at
+    the stretch's mean along the beam; the reading is from jaw to jaw along the beam.
+
+    No number of the mating is used, nor where the elements' frames belong: outlines, normals and y of the animal as it
+    stands.
+    """
+    plates = next(pair for pair in joint.pairs if pair[0].kind == "centrum")
+    facets = [patch.as_facet() for patch in plates]
+    left = np.array([0.0, 1.0, 0.0])
+    beam = facets[1].normal - facets[0].normal  # towards the head: the first lies on the headward element
+    beam -= left * beam[1]
+    beam /= np.linalg.norm(beam)
+    back = np.cross(beam, left)
+    rests = [[_rest_jaw(facet.outline_m, left, side * back) @ beam for facet in facets] for side in (-1, 1)]
+    ventral, dorsal = (float(headward - tailward) for headward, tailward in rests)
+    return ventral, dorsal
+
+
+def _rest_jaw(outline: np.ndarray, left: np.ndarray, side: np.ndarray) -> np.ndarray:
+    """Mean (3,) of the stretch of a closed loop on which a jaw lies that comes from one side."""
+    steps = np.linspace(0, 1, 50, endpoint=False)[:, None, None]
+    rim = (outline + steps * (np.roll(outline, -1, axis=0) - outline)).reshape(-1, 3)
+    across, high = rim @ left, rim @ side
+    middle, width = (across.max() + across.min()) / 2, np.ptp(across)
+    under = (np.abs(across - middle) <= JAW / 2 * width) & (high > (high.max() + high.min()) / 2)
+    return rim[under].mean(axis=0)
 
 
 def mark_well(patch: Patch, rng: np.random.Generator) -> Patch:
