@@ -9,7 +9,7 @@ articulated dog, in its own frame. Of where the neighbour stood nothing is told 
 - "one nominal gap": one share of s for all discs, nothing for zygapophyses.
 
 A hand that marks badly leaves a fifth of each facet away on one side and misses its rim by .03 s; the calliper was held
-to the true rims.
+to the true rims. A hand that misreads the calliper is off by a tenth of a millimetre (standard deviation) each time.
 
 `python -m tests.scattered_dog` prints the table of docs/theory-joints.md.
 """
@@ -29,6 +29,7 @@ from core_calcs.articulation.known_facets import Facets, find_own_midplane, take
 from core_calcs.articulation.mating import mate
 from core_calcs.articulation.motions import move_rigidly
 from core_calcs.articulation.partner import Partner
+from core_calcs.articulation.rim_heights import RimHeights
 from core_calcs.skeleton.joint import Facet, FacetKind
 from core_calcs.skeleton.motions import move_facet
 from core_calcs.spatial.transforms import apply, invert, make_transform
@@ -46,6 +47,8 @@ JAW = 0.25
 """How wide the calliper's jaws are: so much of an end plate's width."""
 
 Hand = Callable[[Patch, np.random.Generator], Patch]
+MISREAD_M = 0.1e-3
+"""How far a hand that misreads the calliper is off: standard deviation of each height."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,15 +84,15 @@ def scatter_dog(folder: Path, seed: int, children: tuple[str, ...] = NAMES[1:]) 
     return Scattered(elements, X_WE, facets, joints)
 
 
-def read_heights(joint: ColumnJoint) -> tuple[float, float]:
-    """Ventral and dorsal height of a disc [m], read off the articulated animal with a calliper.
+def read_heights(joint: ColumnJoint) -> np.ndarray:
+    """(2,) ventral and dorsal height of a disc [m], read off the articulated animal with a calliper.
 
     How it is held was settled before anything was mated by these heights. The animal stands with its left side to +y.
     The beam of the calliper lies along the disc, at right angles to y and to the middle of the two end plates (the mean
-    of their two normals). Its jaws, a quarter of the end plate's width wide, are laid on the rims at the animal's middle:
-    on each outline, as the joint search drew it, on the stretch that lies within an eighth of the plate's width to either
-    side of the plate's middle, on the side of the belly for the one height, of the back for the other. A jaw rests at
-    the stretch's mean along the beam; the reading is from jaw to jaw along the beam.
+    of their two normals). Its jaws, a quarter of the end plate's width wide, are laid on the rims at the animal's
+    middle: on each outline, as the joint search drew it, on the stretch that lies within an eighth of the plate's width
+    to either side of the plate's middle, on the side of the belly for the one height, of the back for the other. A jaw
+    rests at the stretch's mean along the beam; the reading is from jaw to jaw along the beam.
 
     No number of the mating is used, nor where the elements' frames belong: outlines, normals and y of the animal as it
     stands.
@@ -102,8 +105,7 @@ def read_heights(joint: ColumnJoint) -> tuple[float, float]:
     beam /= np.linalg.norm(beam)
     back = np.cross(beam, left)
     rests = [[_rest_jaw(facet.outline_m, left, side * back) @ beam for facet in facets] for side in (-1, 1)]
-    ventral, dorsal = (float(headward - tailward) for headward, tailward in rests)
-    return ventral, dorsal
+    return np.array([headward - tailward for headward, tailward in rests])
 
 
 def _rest_jaw(outline: np.ndarray, left: np.ndarray, side: np.ndarray) -> np.ndarray:
@@ -135,8 +137,22 @@ def mark_badly(patch: Patch, rng: np.random.Generator) -> Patch:
     return replace(patch, index=kept[far <= rim], fine=None)
 
 
-def mate_all(dog: Scattered, nominal_s: float | None, hand: Hand = mark_well, seed: int = 1) -> list[Link]:
-    """Every joint mated, from the head on; nominal_s : None: at the true gaps."""
+@dataclass(frozen=True)
+class Trial:
+    """How a column is put together.
+
+    heights : of discs both are told; else one figure, the true mean or a nominal share of s
+    misread_m : standard deviation of what each height is misread by
+    """
+
+    heights: bool = True
+    nominal_s: float | None = None
+    hand: Hand = mark_well
+    misread_m: float = 0.0
+
+
+def mate_all(dog: Scattered, trial: Trial, seed: int = 1) -> list[Link]:
+    """Every joint mated, from the head on."""
     rng = np.random.default_rng(seed)
     taken: dict[str, tuple[Facets, Facets]] = {}
     for child, both in dog.facets.items():
@@ -145,24 +161,30 @@ def mate_all(dog: Scattered, nominal_s: float | None, hand: Hand = mark_well, se
         for name, facets in zip(names, both, strict=True):
             patches = {kind: take_outlined(dog.elements[name], facet) for kind, facet in facets.items()}
             assert all(patches.values()), (child, name)
-            found.append({kind: hand(patch, rng) for kind, patch in patches.items()})
+            found.append({kind: trial.hand(patch, rng) for kind, patch in patches.items()})
         taken[child] = found[0], found[1]
     at_joints: dict[str, list[Facets]] = {name: [] for name in dog.elements}
     for child, (on_parent, on_child) in taken.items():
         at_joints[dog.joints[child].parent.name].append(on_parent)
         at_joints[child].append(on_child)
     planes = {name: find_own_midplane(dog.elements[name], facets) for name, facets in at_joints.items()}
-    return [_mate(dog, child, *taken[child], planes, nominal_s) for child in dog.joints]
+    misread = {child: rng.normal(scale=trial.misread_m, size=2) if trial.misread_m else np.zeros(2) for child in taken}
+    return [_mate(dog, child, *taken[child], planes, trial, misread[child]) for child in dog.joints]
 
 
-def _mate(dog: Scattered, child: str, on_parent: Facets, on_child: Facets, planes, nominal_s: float | None) -> Link:
+def _mate(
+    dog: Scattered, child: str, on_parent: Facets, on_child: Facets, planes, trial: Trial, misread: np.ndarray
+) -> Link:
     joint = dog.joints[child]
     parent = joint.parent.name
     pairs = [(on_parent[kind], on_child[kind]) for kind in on_parent]
-    if nominal_s is None:
+    if trial.nominal_s is None:
         gaps = [(one.gap_m + other.gap_m) / 2 for one, other in pairs]
+        # Drums have no zygapophyses that tell their back: there a figure is all that can be used.
+        if trial.heights and any(planes[name].back is not None for name in (parent, child)):
+            gaps[0] = RimHeights(*(read_heights(joint) + misread))
     else:
-        gaps = [nominal_s * joint.size if one.kind == "centrum" else None for one, _ in pairs]
+        gaps = [trial.nominal_s * joint.size if one.kind == "centrum" else None for one, _ in pairs]
     mated = mate(pairs, gaps, (planes[parent], planes[child]))
     middle = (pairs[0][0].points.mean(axis=0) + apply(mated.D, pairs[0][1].points).mean(axis=0)) / 2
     return Link(parent, child, mated.D, middle, joint.size)
@@ -200,18 +222,21 @@ def measure_chains(dog: Scattered, links: list[Link], pinned: bool = False) -> n
     return np.array(found)
 
 
-TRIALS: dict[str, tuple[float | None, Hand]] = {
-    "true gaps": (None, mark_well),
-    "true gaps, marked badly": (None, mark_badly),
-    "one nominal gap": (NOMINAL_S, mark_well),
-    "one nominal gap, marked badly": (NOMINAL_S, mark_badly),
+TRIALS = {
+    "true gaps": Trial(),
+    "true gaps, misread": Trial(misread_m=MISREAD_M),
+    "true gaps, marked badly": Trial(hand=mark_badly),
+    "one true figure": Trial(heights=False),
+    "one true figure, marked badly": Trial(heights=False, hand=mark_badly),
+    "one nominal gap": Trial(heights=False, nominal_s=NOMINAL_S),
+    "one nominal gap, marked badly": Trial(heights=False, nominal_s=NOMINAL_S, hand=mark_badly),
 }
 
 
 if __name__ == "__main__":
     dog = scatter_dog(Path(__file__).parents[1] / ".cache" / "dog", 1)
-    for name, (nominal_s, hand) in TRIALS.items():
-        links = mate_all(dog, nominal_s, hand)
+    for name, trial in TRIALS.items():
+        links = mate_all(dog, trial)
         for part, of in (("C3 to sacrum", links[:TRUNK]), ("C3 to Ca5", links[:LAST]), ("C3 to Ca20", links)):
             off, turned = measure_joints(dog, of).T
             free, held = measure_chains(dog, of), measure_chains(dog, of, pinned=True)

@@ -17,10 +17,11 @@ from ..bridge.own_cache import open_own_cache
 from ..bridge.records import draft_record
 from ..bridge.scene import exchange_document
 from ..core_calcs.document.meshes import locate_mesh_folder
+from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.assembly import Assembly
 from ..core_calcs.studies.assembly_plans import AssemblyOrder
-from ..core_calcs.studies.disc_thickness import ToldThickness
 from ..core_calcs.studies.joints_by_hand import keep_turning
+from ..core_calcs.studies.told_gaps import ToldGap, read_gap_table
 from ..properties.paths import PATH_OPTIONS
 from .long_step import AsksFirst
 from .meshes import require_same
@@ -32,6 +33,13 @@ GAPS = (
     ("LENGTH", "One Length", "The same between the end plates of every joint"),
     ("SHARE", "By Size", "A share of each joint's size: where nothing is known, 5 %"),
 )
+FIGURES = {
+    ("LENGTH", False): ("gap",),
+    ("LENGTH", True): ("ventral", "dorsal"),
+    ("SHARE", False): ("share",),
+    ("SHARE", True): ("ventral_share", "dorsal_share"),
+}
+"""What is asked of every gap, by how it is said and whether discs are wedges."""
 NOMINAL_PERCENT = 5.0
 FEW = 4
 """So many elements are named."""
@@ -49,6 +57,22 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
     )  # fmt: skip
     gap: ask_length("Gap", "Between the end plates of every joint")
     share: ask_percent("Gap", "Between the end plates, in % of each joint's size")
+    wedge: bpy.props.BoolProperty(
+        name="Wedges",
+        description="Two heights instead of one figure: at the ventral and at the dorsal rim of the end plates",
+        default=False,
+        options=AS_GIVEN,
+    )
+    ventral: ask_length("Ventral", "Of every disc, from rim to rim on the belly's side")
+    dorsal: ask_length("Dorsal", "Of every disc, from rim to rim on the back's side")
+    ventral_share: ask_percent("Ventral", "From rim to rim on the belly's side, in % of each joint's size")
+    dorsal_share: ask_percent("Dorsal", "From rim to rim on the back's side, in % of each joint's size")
+    table: bpy.props.StringProperty(
+        name="Own Gaps From",
+        description="A table (CSV) of joints whose gaps differ: joint, gap_mm, or ventral_mm and dorsal_mm; or empty",
+        subtype="FILE_PATH",
+        options=PATH_OPTIONS | AS_GIVEN,
+    )
     pin: bpy.props.BoolProperty(
         name="Pin What Is Selected",
         description="Elements selected stay where they stand; what is open between two is shared out over the joints",
@@ -68,7 +92,7 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
     def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
         if self.properties.is_property_set("gaps"):
             return None
-        self.share = NOMINAL_PERCENT
+        self.share = self.ventral_share = self.dorsal_share = NOMINAL_PERCENT
         self.pin = holds_choice(context)
         return context.window_manager.invoke_props_dialog(self, title="Assemble Loose Elements", width=400)
 
@@ -76,8 +100,11 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         layout = self.layout
         layout.use_property_split, layout.use_property_decorate = True, False
         layout.row().prop(self, "gaps", expand=True)
+        for name in self.list_figures():
+            layout.prop(self, name)
         if self.gaps != "BEFORE":
-            layout.prop(self, "gap" if self.gaps == "LENGTH" else "share")
+            layout.prop(self, "wedge")
+        layout.prop(self, "table")
         layout.prop(self, "earlier")
         pins = layout.column()
         chosen = list_chosen(context, keep_document(context.scene))
@@ -89,12 +116,18 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         layout.prop(self, "reason")
 
     def answers(self) -> dict[str, Any]:
-        names = {"LENGTH": ["gap"], "SHARE": ["share"]}.get(self.gaps, [])
-        return {name: getattr(self, name) for name in ("gaps", *names, "pin", "earlier", "reason")}
+        names = ("gaps", "wedge", *self.list_figures(), "table", "pin", "earlier", "reason")
+        return {name: getattr(self, name) for name in names}
+
+    def list_figures(self) -> tuple[str, ...]:
+        """The properties that say every gap."""
+        return FIGURES.get((self.gaps, self.wedge), ())
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         kept = keep_document(context.scene)
-        order = AssemblyOrder(self.read_gaps(context), {}, tuple(list_chosen(context, kept)) if self.pin else ())
+        own = read_gap_table(require_path(self.table, "table of gaps")) if self.table.strip() else {}
+        pinned = tuple(list_chosen(context, kept)) if self.pin else ()
+        order = AssemblyOrder(self.read_gaps(context), own, pinned)
         earlier = require_path(self.earlier, "earlier document") if self.earlier.strip() else None
         told = draft_record(context.scene, self.reason.strip())
         self.digest = kept.digest
@@ -106,11 +139,19 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         text = context.scene.counterpoise.document
         return locate_mesh_folder(keep_document(context.scene).document, text_path(text))
 
-    def read_gaps(self, context: bpy.types.Context) -> ToldThickness | None:
+    def read_gaps(self, context: bpy.types.Context) -> ToldGap | None:
         """The gap of every joint as it was given; None: as before."""
-        if self.gaps == "LENGTH":
-            return ToldThickness(read_decimal(self.gap) * unit_scale(context))
-        return ToldThickness(share_s=read_decimal(self.share) / 100) if self.gaps == "SHARE" else None
+        names = self.list_figures()
+        if not names:
+            return None
+        for name in names if self.wedge else ():
+            if not self.properties.is_property_set(name):
+                what = f"its {'ventral' if name.startswith('ventral') else 'dorsal'} height is missing"
+                raise SkeletonError("every joint", what, "give both heights")
+        figures = [read_decimal(getattr(self, name)) for name in names]
+        if self.gaps == "SHARE":
+            return ToldGap(tuple(figure / 100 for figure in figures), "share")
+        return ToldGap(tuple(figure * unit_scale(context) for figure in figures))
 
     def finish(self, context: bpy.types.Context, found: Assembly) -> str:
         require_same(context, self.digest)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from .marked_facets import take_marked
 from .midplanes import Midplane, find_midplane, search_midplane
 from .partner import Partner, prepare_partner
 from .patches import Index, split_patches
+from .rim_heights import find_back
 
 _ROUGH_CELLS = 8.0
 """Nodes of the distance grid a size: mating asks for no distances."""
@@ -60,7 +62,7 @@ def take_painted(element: Partner, raw: Surface, faces: NDArray[np.int64], kind:
 
 
 def find_own_midplane(element: Partner, at_joints: list[Facets]) -> Midplane | None:
-    """The middle plane of an element, its normal to the animal's left as far as zygapophyses tell that.
+    """The middle plane of an element, its normal to the animal's left and its back as far as zygapophyses tell them.
 
     at_joints : its facets at every joint; None where there are none to go by
     """
@@ -70,10 +72,19 @@ def find_own_midplane(element: Partner, at_joints: list[Facets]) -> Midplane | N
         if left is not None and right is not None:
             towards = left.points.mean(axis=0) - right.points.mean(axis=0)
             across += towards / np.linalg.norm(towards)
-    if np.linalg.norm(across) > 0.5:
-        return find_midplane(element, across)
     plates = [facets["centrum"] for facets in at_joints if "centrum" in facets]
-    return search_midplane(element, plates[0].normal) if plates else None
+    if np.linalg.norm(across) > 0.5:
+        plane = find_midplane(element, across)
+    elif plates:
+        plane = search_midplane(element, plates[0].normal)
+    else:
+        return None
+    return replace(plane, back=find_back(plates, [own for facets in at_joints for own in _list_upper(facets)]))
+
+
+def _list_upper(facets: Facets) -> list[Patch]:
+    """The zygapophyses among facets."""
+    return [patch for kind, patch in facets.items() if kind != "centrum"]
 
 
 class _Outline:

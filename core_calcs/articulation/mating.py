@@ -4,7 +4,7 @@ Nothing is asked of where the two stand: only their facets, each on its own elem
 First the middles of the facets and their normals are laid on each other (Kabsch, Acta Cryst. A32, 1976, 922); then the
 motion is settled by least squares of what is wanted, each term divided by how far it may be off:
 
-- the mean gap of every pair of facets is the one wanted;
+- the mean gap of every pair of facets is the one wanted; or a disc is as high at its ventral and dorsal rim as wanted;
 - the two surfaces run side by side at that gap (distances to tangent planes: Chen & Medioni, Image and Vision
   Computing 10, 1992, 145-155), as far as a disc is no wedge;
 - the middles of two facets lie over each other, as far as their rims are known: end plates are alike, while of
@@ -30,6 +30,7 @@ from .facets import Patch
 from .midplanes import Midplane
 from .partner import Partner
 from .patches import mean_normal
+from .rim_heights import Gap, RimGap, RimHeights
 
 NOMINAL_GAP_S, _LOOSE_S = 0.05, 0.1
 """What a gap that nobody knows is taken for, and how far it may be off."""
@@ -60,7 +61,7 @@ class Mated:
     """How a loose element is to be moved to meet the one that stands.
 
     D : (4, 4) rigid motion, in the world where the two were given
-    gaps_m : the mean gap of each pair of facets after it [m]
+    gaps_m : the mean gap of each pair of facets after it [m]; heights_m : of one of which a wedge was wanted
     aside_m : how far each pair's middles then lie aside of each other, along the facets [m]
     leaning_rad : the angle between the facets' mean normals of each pair then
     """
@@ -69,11 +70,12 @@ class Mated:
     gaps_m: tuple[float, ...]
     aside_m: tuple[float, ...]
     leaning_rad: tuple[float, ...]
+    heights_m: tuple[RimHeights | None, ...] = ()
 
 
 def mate(
     pairs: Pairs,
-    gaps_m: Sequence[float | None],
+    gaps_m: Sequence[Gap],
     midplanes: tuple[Midplane, Midplane] | None = None,
     start: Array | None = None,
 ) -> Mated:
@@ -81,20 +83,21 @@ def mate(
 
     Parameters
     ----------
-    gaps_m : wanted, of each pair; None: not known, so that the other pairs decide
+    gaps_m : wanted, of each pair; None: not known, so that the other pairs decide; heights: of the end plates alone
     midplanes : of the two elements; None: they are left out
     start : (4, 4) a motion to begin with; None: the facets' middles and normals laid on each other
 
     Raises
     ------
-    SkeletonError : no pair, or a single one and no middle planes: nothing tells how the two are turned
+    SkeletonError : no pair, or a single one and no middle planes: nothing tells how the two are turned; heights are
+        wanted, and of neither element is it known where its back is
     """
     if not pairs or (len(pairs) == 1 and midplanes is None and start is None):
         name = pairs[0][1].element.name if pairs else "joint"
         what = "its facets do not tell how it is turned against its neighbour"
         raise SkeletonError(name, what, "mark its zygapophyses, left and right, as well")
     size = _size(pairs)
-    wanted = [NOMINAL_GAP_S * size if gap is None else gap for gap in gaps_m]
+    wanted = [NOMINAL_GAP_S * size if gap is None else _take_mean(gap) for gap in gaps_m]
     if start is None:
         start = _lay_roughly(pairs, wanted, midplanes, size)
     doubts = [(_LOOSE_S if gap is None else _GAP_S) * size for gap in gaps_m]
@@ -102,14 +105,17 @@ def mate(
         _Facing(stand, move, gap, known is not None)
         for (stand, move), gap, known in zip(pairs, wanted, gaps_m, strict=True)
     ]
+    rims = [
+        _find_rim_gap(*pair, gap, midplanes, start) if isinstance(gap, RimHeights) else None
+        for pair, gap in zip(pairs, gaps_m, strict=True)
+    ]
     D = start
     for _ in range(_STEPS):
         centre = apply(D, pairs[0][1].element.centre[None])[0]
-        terms = [
-            term
-            for facing, doubt in zip(facings, doubts, strict=True)
-            for term in (*facing.want_gap(D, centre, doubt), facing.want_middles(D, centre, size))
-        ]
+        terms = []
+        for facing, rim, doubt in zip(facings, rims, doubts, strict=True):
+            gap, beside = facing.want_gap(D, centre, doubt)
+            terms += [gap if rim is None else rim.want(D, centre, doubt), beside, facing.want_middles(D, centre, size)]
         if midplanes is not None:
             terms += _want_one_plane(*midplanes, D, centre, size)
         step = _solve(terms, size)
@@ -118,7 +124,27 @@ def mate(
         if max(np.linalg.norm(step[:3]) / size, np.linalg.norm(step[3:])) < _STILL:
             break
     gaps, aside, leaning = zip(*(facing.measure(D) for facing in facings), strict=True)
-    return Mated(D, gaps, aside, leaning)
+    return Mated(D, gaps, aside, leaning, tuple(None if rim is None else rim.measure(D) for rim in rims))
+
+
+def _take_mean(gap: float | RimHeights) -> float:
+    return gap.mean_m if isinstance(gap, RimHeights) else gap
+
+
+def _find_rim_gap(
+    stand: Patch, move: Patch, wanted: RimHeights, midplanes: tuple[Midplane, Midplane] | None, start: Array
+) -> RimGap:
+    """Two end plates whose heights are wanted; an element whose back nobody knows has it where its neighbour has it."""
+    R = start[:3, :3]
+    back, own = (plane.back for plane in midplanes) if midplanes is not None else (None, None)
+    if back is None and own is not None:
+        back = R @ own
+    if own is None and back is not None:
+        own = R.T @ back
+    if back is None or own is None:
+        what = "two heights are wanted of its disc, but nothing tells where its back is"
+        raise SkeletonError(f"joint of {move.element.name}", what, "mark zygapophyses too, or give one figure")
+    return RimGap(stand, move, back, own, wanted)
 
 
 class _Facing:

@@ -30,16 +30,20 @@ class Midplane:
     point, normal : (3,) of the plane [m], unit
     off_m : root mean square distance of the mirrored surface from the surface, the nearest four fifths of it
     sided : the normal is known to look to the animal's left
+    back : (3,) roughly to the animal's back; None: nothing tells it from the belly
     """
 
     point: Array
     normal: Array
     off_m: float
     sided: bool = True
+    back: Array | None = None
 
     def move(self, D: Array) -> Midplane:
         """The plane after a rigid motion (4, 4) of its element."""
-        return Midplane(apply(D, self.point[None])[0], D[:3, :3] @ self.normal, self.off_m, self.sided)
+        R = D[:3, :3]
+        back = None if self.back is None else R @ self.back
+        return Midplane(apply(D, self.point[None])[0], R @ self.normal, self.off_m, self.sided, back)
 
 
 def find_midplane(element: Partner, across: Array) -> Midplane:

@@ -8,14 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from ..articulation.chain import Open
+from ..articulation.rim_heights import RimHeights
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..document.record import Record
 from ..spatial.errors import CounterpoiseError
 from ..studies.assembly import Assembly, assemble_document
 from ..studies.assembly_plans import AssembledJoint, AssemblyOrder
-from ..studies.disc_thickness import ToldThickness
 from ..studies.joint_cache import open_cache
+from ..studies.told_gaps import ToldGap, read_gap, read_gap_table
 from .recording import tell_time
 from .terminal import Terminal
 
@@ -24,16 +25,19 @@ from .terminal import Terminal
 class Order:
     """What the user asked for.
 
-    gap_mm, gap_share : between the end plates of every joint, one of the two; gaps : NAME=MM of single joints
+    gap_mm, gap_share : between the end plates of every joint, one of the two; gaps : NAME=MM of single joints; each one
+        figure, or VENTRAL/DORSAL
+    table_path : a table of gaps of single joints
     earlier_path : a document in which the facets are known
     by : who does it, as typed
     cache : folder of joints that were found, or off; empty: the usual one
     """
 
     document_path: Path
-    gap_mm: float | None
-    gap_share: float | None
+    gap_mm: str | None
+    gap_share: str | None
     gaps: tuple[str, ...]
+    table_path: Path | None
     pins: tuple[str, ...]
     earlier_path: Path | None
     reason: str
@@ -43,7 +47,7 @@ class Order:
 
 def run_assemble(terminal: Terminal, order: Order) -> None:
     """Put the column together, write the document, and show how every joint was put together."""
-    asked = AssemblyOrder(_read_every(order), _read_gaps(order.gaps), order.pins)
+    asked = AssemblyOrder(_read_every(order), _read_own(order), order.pins)
     document = read_document(order.document_path)
     earlier = None if order.earlier_path is None else read_document(order.earlier_path)
     folder = locate_mesh_folder(document, order.document_path)
@@ -56,29 +60,25 @@ def run_assemble(terminal: Terminal, order: Order) -> None:
     terminal.show_result(_make_tree(order, done))
 
 
-def _read_every(order: Order) -> ToldThickness | None:
+def _read_every(order: Order) -> ToldGap | None:
     if order.gap_mm is not None and order.gap_share is not None:
         raise CounterpoiseError("gap", "it is given twice", "give --gap-mm or --gap-share")
-    if order.gap_mm is None and order.gap_share is None:
-        return None
-    return ToldThickness(None if order.gap_mm is None else order.gap_mm / 1000, order.gap_share)
+    if order.gap_mm is not None:
+        return read_gap("every joint", order.gap_mm, "mm")
+    return None if order.gap_share is None else read_gap("every joint", order.gap_share, "share")
 
 
-def _read_gaps(gaps: tuple[str, ...]) -> dict[str, float]:
-    """Metres by child, of texts NAME=MM."""
-    found: dict[str, float] = {}
-    for text in gaps:
-        name, _, number = text.rpartition("=")
-        try:
-            length = float(number)
-        except ValueError:
-            length = math.nan
-        if not name or not math.isfinite(length):
+def _read_own(order: Order) -> dict[str, ToldGap]:
+    """By child, of a table and of texts NAME=MM, which win."""
+    found: dict[str, ToldGap] = {}
+    for text in order.gaps:
+        name, _, figures = text.rpartition("=")
+        if not name:
             raise CounterpoiseError("gap", f"{text!r} is no gap", "write the joint's element and millimetres: V4=3.5")
         if name in found:
             raise CounterpoiseError(name, "its gap is given twice", "give it once")
-        found[name] = length / 1000
-    return found
+        found[name] = read_gap(f"joint of {name}", figures, "mm")
+    return {**({} if order.table_path is None else read_gap_table(order.table_path)), **found}
 
 
 def _show(terminal: Terminal, done: Assembly) -> None:
@@ -112,6 +112,8 @@ def _make_row(joint: AssembledJoint) -> tuple[str, ...]:
     if not joint.facets_from:
         return (joint.child, joint.parent, "none: as it stood", "", "", "", _tell_share(joint))
     gap = "" if joint.gap_m is None else f"{1000 * joint.gap_m:.1f}"
+    if isinstance(joint.gap, RimHeights):
+        gap = f"{1000 * joint.gap.ventral_m:.1f}/{1000 * joint.gap.dorsal_m:.1f}"
     leaning = f"{math.degrees(joint.leaning_rad):.1f}°"
     return (joint.child, joint.parent, joint.facets_from, gap, joint.gap_from, leaning, _tell_share(joint))
 
@@ -133,6 +135,8 @@ def _make_tree(order: Order, done: Assembly) -> dict[str, Any]:
                 "parent": joint.parent,
                 "facets_from": joint.facets_from,
                 "gap_m": joint.gap_m,
+                "ventral_m": joint.gap.ventral_m if isinstance(joint.gap, RimHeights) else None,
+                "dorsal_m": joint.gap.dorsal_m if isinstance(joint.gap, RimHeights) else None,
                 "gap_from": joint.gap_from,
                 "leaning_rad": joint.leaning_rad,
                 "closing_shift_m": joint.share.shift_m,

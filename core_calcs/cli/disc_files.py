@@ -12,7 +12,7 @@ from ..handover.folders import replace_folder
 from ..handover.names import safe_file_names
 from ..handover.stl import write_binary_stl
 from ..spatial.errors import CounterpoiseError
-from ..studies.disc_surfaces import make_disc_surfaces
+from ..studies.disc_surfaces import DiscSurface, make_disc_surfaces
 from .terminal import Terminal
 
 
@@ -34,9 +34,12 @@ def run_write_discs(
         for disc in discs:
             title = f"disc between {disc.parent} and {disc.child}"
             write_binary_stl(beside / files[disc.child], disc.surface, np.eye(4), title)
-    heads = ("disc of", "on", "gap mm", "volume cm³", "file")
-    rows = [(d.child, d.parent, f"{1000 * d.gap_m:.1f}", f"{1e6 * d.volume_m3:.4g}", files[d.child]) for d in discs]
-    terminal.show_table(heads, rows, right=(2, 3))
+    heads = ("disc of", "on", "gap mm", "ventral mm", "dorsal mm", "volume cm³", "file")
+    rows = [
+        (d.child, d.parent, f"{1000 * d.gap_m:.1f}", *_tell_heights(d), f"{1e6 * d.volume_m3:.4g}", files[d.child])
+        for d in discs
+    ]
+    terminal.show_table(heads, rows, right=(2, 3, 4, 5))
     terminal.show_line()
     terminal.show_line(f"{folder}: written, {len(discs)} discs as they lie at neutral, in mm")
     terminal.show_result(
@@ -47,6 +50,8 @@ def run_write_discs(
                     "child": d.child,
                     "parent": d.parent,
                     "gap_m": d.gap_m,
+                    "ventral_m": d.heights.ventral_m if d.heights else None,
+                    "dorsal_m": d.heights.dorsal_m if d.heights else None,
                     "volume_m3": d.volume_m3,
                     "file": files[d.child],
                 }
@@ -54,3 +59,10 @@ def run_write_discs(
             ],
         }
     )
+
+
+def _tell_heights(disc: DiscSurface) -> tuple[str, str]:
+    """Ventral and dorsal height in millimetres."""
+    if disc.heights is None:
+        return "not known", "not known"
+    return f"{1000 * disc.heights.ventral_m:.1f}", f"{1000 * disc.heights.dorsal_m:.1f}"

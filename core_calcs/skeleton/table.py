@@ -68,6 +68,20 @@ def read_table(path: Path) -> tuple[TableRow, ...]:
     ------
     TableError : the file cannot be read, a column is missing or unknown, a word or number is none that is allowed
     """
+    header, lines = read_cells(path, COLUMNS)
+    _check_header(path, header)
+    return tuple(_read_row(path, number, header, line) for number, line in lines)
+
+
+def read_cells(path: Path, columns: Sequence[str]) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """Header of a table file and its lines that hold something, each with its number in the file; see `read_table`.
+
+    columns : that it may have, for the remedy
+
+    Raises
+    ------
+    TableError : the file cannot be read as a table, or holds no rows
+    """
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
@@ -81,11 +95,10 @@ def read_table(path: Path) -> tuple[TableRow, ...]:
     except csv.Error as error:
         raise TableError(str(path), f"it is not a CSV table ({error})", "save it as CSV in UTF-8") from error
     if not first or len(lines) < 2:
-        raise TableError(str(path), "it holds no rows", f"begin it with the header {','.join(COLUMNS)}")
+        raise TableError(str(path), "it holds no rows", f"begin it with the header {','.join(columns)}")
     header = [name.strip().lower() for name in lines[0]]
-    _check_header(path, header)
     numbered = [(number, line) for number, line in enumerate(lines[1:], start=2) if any(cell.strip() for cell in line)]
-    return tuple(_read_row(path, number, header, line) for number, line in numbered)
+    return header, numbered
 
 
 def write_table(path: Path, rows: Sequence[TableRow]) -> None:

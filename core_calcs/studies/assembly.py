@@ -26,6 +26,7 @@ from .assembly_plans import (
     AssembledJoint,
     AssemblyOrder,
     JointPlan,
+    describe_gap,
     link_planned,
     mate_planned,
     plan_joint,
@@ -140,7 +141,7 @@ def _make_record(
     mated = [joint for joint in joints if joint.facets_from]
     origins = Counter(joint.facets_from for joint in mated)
     by = ", ".join(f"{number} {origin}" for origin, number in origins.items())
-    gaps = [f"{joint.child} {1000 * joint.gap_m:.1f} mm {joint.gap_from}" for joint in mated if joint.gap_m is not None]
+    gaps = [f"{joint.child} {describe_gap(joint.gap)} {joint.gap_from}" for joint in mated if joint.gap is not None]
     doubts = [f"{joint.child}: {doubt}" for joint in joints for doubt in joint.doubts]
     return replace(
         told,

@@ -9,12 +9,14 @@ from dataclasses import dataclass, field
 from ..articulation.chain import Link, PlacedChain, Share
 from ..articulation.disc_spacing import require_thickness
 from ..articulation.mating import NOMINAL_GAP_S, Mated, mate
+from ..articulation.rim_heights import Gap, RimHeights
 from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import apply, invert
-from .disc_thickness import ToldThickness, find_size
+from .disc_thickness import find_size
 from .loose_facets import KnownFacets, LooseColumn, is_loose
+from .told_gaps import ToldGap, measure_gap
 
 _AS_BEFORE = "as before"
 _LEANING_RAD, _ASIDE_S, _OFF_GAP_S = math.radians(20), 0.25, 0.05
@@ -28,12 +30,12 @@ class AssemblyOrder:
     """What is asked for.
 
     every : gap between the end plates of every joint; None: as an earlier mounting had it, where that is known
-    own_m : by child, of joints that differ
+    own : by child, of joints that differ
     pinned : elements of the column that stay where they stand, besides the one that hangs on nothing of the column
     """
 
-    every: ToldThickness | None = None
-    own_m: Mapping[str, float] = field(default_factory=dict)
+    every: ToldGap | None = None
+    own: Mapping[str, ToldGap] = field(default_factory=dict)
     pinned: tuple[str, ...] = ()
 
 
@@ -41,7 +43,7 @@ class AssemblyOrder:
 class AssembledJoint:
     """How a joint was put together.
 
-    gap_m : wanted between the end plates; None where it has none, or it was not mated
+    gap : wanted between the end plates; None where it has none, or it was not mated
     gap_from : who says so, in words
     facets_from : where its facets come from, in words; empty: it was not mated, its child goes along as it stood
     leaning_rad : greatest angle between two of its facets
@@ -51,12 +53,17 @@ class AssembledJoint:
 
     parent: str
     child: str
-    gap_m: float | None
+    gap: Gap
     gap_from: str
     facets_from: str
     leaning_rad: float
     share: Share
     doubts: tuple[str, ...]
+
+    @property
+    def gap_m(self) -> float | None:
+        """The gap that was wanted as one figure, of a wedge the mean of its heights."""
+        return self.gap.mean_m if isinstance(self.gap, RimHeights) else self.gap
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +76,7 @@ class JointPlan:
 
     joint: Joint
     known: KnownFacets | None
-    gaps_m: tuple[float | None, ...] = ()
+    gaps_m: tuple[Gap, ...] = ()
     gap_from: str = ""
 
 
@@ -82,7 +89,7 @@ def require_order(skeleton: Skeleton, joints: Sequence[Joint], order: AssemblyOr
         skeleton.index(name)
         if name not in children | {joint.parent for joint in joints}:
             raise SkeletonError(name, "it is pinned, but is not of the column", "pin elements of the column alone")
-    for name in order.own_m:
+    for name in order.own:
         skeleton.index(name)
         if name not in children:
             what = "a gap is given, but it hangs on no element of the column"
@@ -113,24 +120,20 @@ def plan_joint(skeleton: Skeleton, joint: Joint, column: LooseColumn, order: Ass
     return JointPlan(joint, known, gaps, origin if known.has_end_plates else "")
 
 
-def _choose_gap(skeleton: Skeleton, joint: Joint, known: KnownFacets, order: AssemblyOrder) -> tuple[float | None, str]:
+def _choose_gap(skeleton: Skeleton, joint: Joint, known: KnownFacets, order: AssemblyOrder) -> tuple[Gap, str]:
     size = find_size(skeleton, joint)
     if joint.disc is not None:
-        gap, origin = joint.disc.thickness_m, "disc set"
-    elif joint.child in order.own_m:
-        gap, origin = order.own_m[joint.child], "given for it"
-    elif order.every is not None and order.every.thickness_m is not None:
-        gap, origin = order.every.thickness_m, "given for all"
-    elif order.every is not None and order.every.share_s is not None:
-        gap, origin = order.every.share_s * size, "given for all"
-    elif known.gap_m is not None or not known.has_end_plates:
+        require_thickness(joint.child, joint.disc.thickness_m, size)
+        return joint.disc.thickness_m, "disc set"
+    if joint.child in order.own:
+        return measure_gap(joint.child, order.own[joint.child], size), "given for it"
+    if order.every is not None:
+        return measure_gap(joint.child, order.every, size), "given for all"
+    if known.gap_m is not None or not known.has_end_plates:
         return known.gap_m, _AS_BEFORE
-    else:
-        what = "nobody says how far its end plates are to be apart"
-        remedy = f"give a gap, {NOMINAL_GAP_S:g} of its size s where nothing is known"
-        raise SkeletonError(f"joint of {joint.child}", what, remedy)
-    require_thickness(joint.child, gap, size)
-    return gap, origin
+    what = "nobody says how far its end plates are to be apart"
+    remedy = f"give a gap, {NOMINAL_GAP_S:g} of its size s where nothing is known"
+    raise SkeletonError(f"joint of {joint.child}", what, remedy)
 
 
 def mate_planned(plan: JointPlan, column: LooseColumn) -> Mated | None:
@@ -174,16 +177,32 @@ def tell_joint(skeleton: Skeleton, plan: JointPlan, mated: Mated | None, chain: 
     return AssembledJoint(joint.parent, joint.child, *told, share, tuple(doubts))
 
 
-def _doubt_pair(kind: str, wanted: float | None, mated: Mated, k: int, size: float) -> list[str]:
+def describe_gap(gap: Gap) -> str:
+    """A gap in millimetres, in words; of a wedge both heights."""
+    if isinstance(gap, RimHeights):
+        return f"{1000 * gap.ventral_m:.1f} mm ventral and {1000 * gap.dorsal_m:.1f} mm dorsal"
+    return "" if gap is None else f"{1000 * gap:.1f} mm"
+
+
+def _doubt_pair(kind: str, wanted: Gap, mated: Mated, k: int, size: float) -> list[str]:
     """What speaks against a pair of facets having met, in words."""
     found = []
     if mated.leaning_rad[k] > _LEANING_RAD:
         found.append(f"{kind}: the two lean to each other by {math.degrees(mated.leaning_rad[k]):.0f}°")
     if mated.aside_m[k] > _ASIDE_S * size:
         found.append(f"{kind}: the two lie {1000 * mated.aside_m[k]:.1f} mm aside of each other")
-    gap = mated.gaps_m[k]
-    if wanted is not None and abs(gap - wanted) > _OFF_GAP_S * size:
-        found.append(f"{kind}: the gap is {1000 * gap:.1f} mm, wanted were {1000 * wanted:.1f} mm")
-    if wanted is None and gap < -_OFF_GAP_S * size:
+    gap, heights = mated.gaps_m[k], mated.heights_m[k]
+    if isinstance(wanted, RimHeights) and heights is not None:
+        off = max(abs(heights.ventral_m - wanted.ventral_m), abs(heights.dorsal_m - wanted.dorsal_m))
+        found += _doubt_gap(kind, off, size, heights, wanted)
+    elif isinstance(wanted, float):
+        found += _doubt_gap(kind, abs(gap - wanted), size, gap, wanted)
+    elif gap < -_OFF_GAP_S * size:
         found.append(f"{kind}: the two run {-1000 * gap:.1f} mm into each other")
     return found
+
+
+def _doubt_gap(kind: str, off_m: float, size: float, had: Gap, wanted: Gap) -> list[str]:
+    if off_m <= _OFF_GAP_S * size:
+        return []
+    return [f"{kind}: the gap is {describe_gap(had)}, wanted were {describe_gap(wanted)}"]

@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from ..articulation.disc_surfaces import make_disc_surface
 from ..articulation.facets import Patch
 from ..articulation.known_facets import take_outlined
 from ..articulation.motions import move_patch, move_rigidly
+from ..articulation.rim_heights import RimHeights, measure_heights
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
 from ..mesh.mass_properties import measure_polyhedron
@@ -30,6 +33,7 @@ class DiscSurface:
     child, parent : of the joint
     surface : closed, wound outwards, world of the neutral articulation [m]
     gap_m : mean gap of the end plates
+    heights : how high it is at its ventral and dorsal rim; None where the joint's zygapophyses do not tell its back
     """
 
     child: str
@@ -37,6 +41,7 @@ class DiscSurface:
     surface: Surface
     volume_m3: float
     gap_m: float
+    heights: RimHeights | None
 
 
 def make_disc_surfaces(
@@ -85,7 +90,16 @@ def _make(skeleton: Skeleton, joint: Joint, mesh_folder: Path) -> DiscSurface:
     rims: list[Array] = [plate.outline_m for plate in plates if plate.outline_m is not None]
     surface = make_disc_surface(on_parent, on_child, (rims[0], rims[1]))
     volume = measure_polyhedron(surface).volume_m3
-    return DiscSurface(joint.child, joint.parent, surface, volume, joint.gap_m or 0.0)
+    heights = _measure_heights(joint, on_parent, on_child)
+    return DiscSurface(joint.child, joint.parent, surface, volume, joint.gap_m or 0.0, heights)
+
+
+def _measure_heights(joint: Joint, on_parent: Patch, on_child: Patch) -> RimHeights | None:
+    upper = [facet.centroid_m for facet in joint.facets if facet.kind.endswith("zygapophysis")]
+    if not upper:
+        return None
+    back = np.mean(upper, axis=0) - (on_parent.points.mean(axis=0) + on_child.points.mean(axis=0)) / 2
+    return measure_heights(on_parent, on_child, back)
 
 
 def _take(skeleton: Skeleton, plate: Facet, mesh_folder: Path) -> Patch:

@@ -10,9 +10,11 @@ from scipy.spatial.transform import Rotation
 
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
+from core_calcs.articulation.known_facets import find_own_midplane
 from core_calcs.articulation.mating import mate
 from core_calcs.articulation.midplanes import find_midplane
 from core_calcs.articulation.motions import move_patch, move_rigidly
+from core_calcs.articulation.rim_heights import RimHeights, measure_heights
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply, make_transform
 
@@ -107,6 +109,74 @@ def test_one_facet_alone_does_not_tell_how_it_is_turned(column):
         mate(pairs[:1], [0.1])
     with pytest.raises(SkeletonError):
         mate([], [])
+
+
+PLATE_Z = 0.3
+"""Half the height of the made-up end plates, about the axis of the column [m]."""
+
+
+def bend(pairs, degrees):
+    """The tail element bent about an axis from side to side through the middle of the disc, its facets with it."""
+    middle = (pairs[0][0].points.mean(axis=0) + pairs[0][1].points.mean(axis=0)) / 2
+    R = Rotation.from_euler("y", degrees, degrees=True).as_matrix()
+    B = make_transform(R, middle - R @ middle)
+    bent = move_rigidly(pairs[0][1].element, B)
+    return [(stand, move_patch(move, bent, B)) for stand, move in pairs]
+
+
+def find_planes(pairs):
+    """With the backs that zygapophyses tell."""
+    return tuple(find_own_midplane(pairs[0][k].element, [{pair[k].kind: pair[k] for pair in pairs}]) for k in (0, 1))
+
+
+@pytest.mark.parametrize("degrees", [-8.0, 0.0, 8.0])
+def test_heights_are_those_of_a_wedge(column, degrees):
+    """Of two flat plates, bent about their middle: by the closed form, at the rims' places."""
+    pairs = bend(column[0], degrees)
+    heights = measure_heights(*pairs[0], np.array([0.2, 0.0, 1.0]))
+    # Turned about y by a positive angle the tail's back comes nearer to the head.
+    half = np.radians(degrees) / 2
+    reach = 2 * PLATE_Z * np.sin(half)
+    assert heights.ventral_m - heights.dorsal_m == pytest.approx(2 * reach, abs=6e-3)
+    assert heights.mean_m == pytest.approx(GAPS["centrum"] * np.cos(half), abs=3e-3)
+
+
+@pytest.mark.parametrize("degrees", [-8.0, 8.0])
+@pytest.mark.parametrize("zygapophyses", [True, False])
+def test_a_wedge_wanted_is_the_wedge_had(column, degrees, zygapophyses):
+    """The bent element comes back by its disc's heights; by one figure it does not, its zygapophyses not told."""
+    pairs = bend(column[0], degrees)
+    heights = measure_heights(*pairs[0], np.array([0.0, 0.0, 1.0]))
+    thrown, planes, S = scatter(pairs, find_planes(pairs), np.random.default_rng(5))
+    few = thrown if zygapophyses else thrown[:1]
+    mated = mate(few, [heights, None, None][: len(few)], planes)
+    off, turned = measure_error(mated.D, S, pairs[0][1].element)
+    assert off < 0.02
+    assert turned < 0.7
+    assert mated.heights_m[0].ventral_m == pytest.approx(heights.ventral_m, abs=2e-3)
+    assert mated.heights_m[0].dorsal_m == pytest.approx(heights.dorsal_m, abs=2e-3)
+    assert mated.heights_m[1:] == (None,) * (len(few) - 1)
+    single = mate(few, [GAPS["centrum"], None, None][: len(few)], planes)
+    assert measure_error(single.D, S, pairs[0][1].element)[1] > 4
+    assert single.heights_m[0] is None
+
+
+def test_one_back_that_is_known_tells_the_others(column):
+    pairs = bend(column[0], 8.0)
+    heights = measure_heights(*pairs[0], np.array([0.0, 0.0, 1.0]))
+    thrown, planes, S = scatter(pairs, find_planes(pairs), np.random.default_rng(6))
+    for lacking in (0, 1):
+        some = tuple(replace(plane, back=None) if k == lacking else plane for k, plane in enumerate(planes))
+        mated = mate(thrown, [heights, None, None], some)
+        assert measure_error(mated.D, S, pairs[0][1].element)[1] < 0.7
+
+
+def test_heights_want_a_back_that_is_known(column):
+    pairs, planes = column
+    assert planes[0].back is None
+    for known in (planes, None):
+        with pytest.raises(SkeletonError, match=r"joint of V2: .*nothing tells where its back is.*one figure"):
+            mate(pairs, [RimHeights(0.1, 0.12), None, None], known)
 
 
 @pytest.mark.parametrize("degrees", [0, 20])

@@ -1,7 +1,9 @@
 """The dog's column from scattered elements (tests/scattered_dog.py has the measure), held against what was wanted.
 
 Wanted were, with true gaps, .3 mm and 1° a joint (median) and 2 % of the length over 13 joints; with one nominal gap
-12 %.
+12 %. How the true gaps are measured (`scattered_dog.read_heights`): on the animal as it stands a calliper is held along
+the disc, its jaws on the rims of the two end plates at the animal's middle, once on the belly's side, once on the
+back's: two heights a disc; of zygapophyses the mean gap as scanned.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from tests.scattered_dog import (
     TRIALS,
     TRUNK,
     Scattered,
+    Trial,
     mark_badly,
     mate_all,
     measure_chains,
@@ -29,7 +32,7 @@ def test_some_joints_come_back_wherever_they_were_thrown(dog_folder):
     found = []
     for seed in (1, 2):
         dog = scatter_dog(dog_folder, seed, SOME)
-        found.append(measure_joints(dog, mate_all(dog, None)))
+        found.append(measure_joints(dog, mate_all(dog, Trial())))
     off, turned = found[0].T
     assert off.max() < 0.5e-3
     assert turned.max() < np.radians(3)
@@ -46,7 +49,7 @@ def dog(dog_folder) -> Scattered:
 @pytest.fixture(scope="module")
 def links(dog):
     """Every trial once."""
-    return {name: mate_all(dog, *trial) for name, trial in TRIALS.items()}
+    return {name: mate_all(dog, trial) for name, trial in TRIALS.items()}
 
 
 @pytest.mark.dog
@@ -61,18 +64,34 @@ def test_with_true_gaps_a_joint_comes_back_to_within_three_tenths_of_a_millimetr
 
 @pytest.mark.dog
 @pytest.mark.slow
-@pytest.mark.xfail(strict=True, reason="missed: median 3.5 % of all 18 chains; 2.0 % of the 13 of neck and trunk")
 def test_with_true_gaps_chains_end_within_two_hundredths_of_their_length(dog, links):
-    assert np.median(measure_chains(dog, links["true gaps"][:LAST])) <= 0.02
+    for last, count in ((TRUNK, 13), (LAST, 18)):
+        shares = measure_chains(dog, links["true gaps"][:last])
+        assert len(shares) == count
+        assert np.median(shares) <= 0.02
 
 
 @pytest.mark.dog
 @pytest.mark.slow
-def test_what_is_told_of_chains_at_true_gaps_is_so(dog, links):
-    """Above what was wanted: docs/theory-joints.md says so."""
-    for last, count, told in ((TRUNK, 13, 0.02), (LAST, 18, 0.035)):
-        shares = measure_chains(dog, links["true gaps"][:last])
-        assert len(shares) == count
+def test_heights_misread_by_a_tenth_of_a_millimetre_cost_a_chain_up_to_a_hundredth_and_a_half(dog):
+    """Eight throws, of which docs/theory-joints.md tells the range; the joints keep to what was wanted."""
+    found = []
+    for seed in range(1, 9):
+        links = mate_all(dog, TRIALS["true gaps, misread"], seed)[:LAST]
+        off, turned = measure_joints(dog, links).T
+        assert np.median(off) <= 0.3e-3
+        assert np.median(turned) <= np.radians(1)
+        found.append(np.median(measure_chains(dog, links)))
+    assert min(found) == pytest.approx(0.009, abs=0.0015)
+    assert max(found) == pytest.approx(0.033, abs=0.0015)
+
+
+@pytest.mark.dog
+@pytest.mark.slow
+def test_one_figure_a_disc_does_not_say_a_wedge(dog, links):
+    """Above what was wanted, the mean of each disc's gap being true: docs/theory-joints.md says so."""
+    for last, told in ((TRUNK, 0.02), (LAST, 0.035)):
+        shares = measure_chains(dog, links["one true figure"][:last])
         assert np.median(shares) == pytest.approx(told, abs=0.0015)
 
 
@@ -95,7 +114,7 @@ def test_pinned_at_both_ends_a_chain_is_off_by_far_less(dog, links):
 @pytest.mark.slow
 def test_facets_marked_badly_cost_about_twice_as_much(dog, links):
     """A bound on what is told of it: half a millimetre and two degrees."""
-    assert TRIALS["true gaps, marked badly"] == (None, mark_badly)
+    assert TRIALS["true gaps, marked badly"] == Trial(hand=mark_badly)
     off, turned = measure_joints(dog, links["true gaps, marked badly"][:LAST]).T
     assert np.median(off) <= 0.6e-3
     assert np.median(turned) <= np.radians(2.5)

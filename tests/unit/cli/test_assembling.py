@@ -133,12 +133,47 @@ def test_the_discs_between_are_written_as_closed_surfaces(made, marked):
     assert list_files(target) == again
 
 
+def test_a_wedge_is_put_together_by_its_two_heights(made, marked, tmp_path):
+    """After the assembly above: of one joint by the option, of the other by the table, which the option wins over."""
+    document = marked.document.with_name("wedges.json")
+    document.write_bytes(marked.document.read_bytes())
+    table = tmp_path / "gaps.csv"
+    table.write_text("joint,ventral_mm,dorsal_mm\nT1,50,50\nT3,80,140\n", encoding="utf-8")
+    done = run("assemble", document, "--gaps", table, "--gap", "T1=140/80", "--reason", "measured", "--json")
+    assert done.exit_code == 0, done.output
+    told = {joint["child"]: joint for joint in json.loads(done.stdout)["joints"]}
+    assert (told["T1"]["ventral_m"], told["T1"]["dorsal_m"]) == (0.14, 0.08)
+    assert (told["T3"]["ventral_m"], told["T3"]["dorsal_m"]) == (0.08, 0.14)
+    assert {own["gap_from"] for own in told.values()} == {"given for it"}
+    assert told["T1"]["gap_m"] == pytest.approx(0.11)
+    record = read_document(document).records[-1]
+    assert "T1 140.0 mm ventral and 80.0 mm dorsal given for it" in record.evidence
+    # The end plates are .6 m high: wedges of 2 asin(.03 / .6). T1's back nears T2's, T3's back gets away from it.
+    elements = read_document(document).skeleton.elements
+    R_WE = {element.name: (element.X_WE @ made[1][element.name])[:3, :3] for element in elements}
+    for child in JOINTS:
+        turned = np.degrees(Rotation.from_matrix(R_WE["T2"].T @ R_WE[child]).as_rotvec())
+        np.testing.assert_allclose(turned, [0, -5.73, 0], atol=0.7)
+    written = run("discs", document, "--write", tmp_path / "discs", "--json")
+    assert written.exit_code == 0, written.output
+    for disc in json.loads(written.stdout)["discs"]:
+        for height in ("ventral_m", "dorsal_m"):
+            assert disc[height] == pytest.approx(told[disc["child"]][height], abs=6e-3)
+    document.unlink()
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
         (("--gap-mm", 1, "--gap-share", 0.1), "gap: it is given twice"),
         (("--gap", "T1"), "'T1' is no gap"),
-        (("--gap", "T1=x"), "'T1=x' is no gap"),
+        (("--gap", "T1=x"), "joint of T1: its gap, 'x', is no gap"),
+        (("--gap", "T1=100/"), "joint of T1: its dorsal height is missing"),
+        (("--gap", "T1=-100/90"), "joint of T1: its ventral height, '-100', is no gap"),
+        (("--gap-mm", "100/wide"), "every joint: its dorsal height, 'wide', is no gap"),
+        (("--gap-share", "/0.1"), "every joint: its ventral height is missing"),
+        (("--gap-mm", -1), "every joint: its gap, '-1', is no gap"),
+        (("--gaps", "nowhere.csv"), "nowhere.csv: it cannot be read"),
         (("--gap", "T1=1", "--gap", "T1=2"), "T1: its gap is given twice"),
         (("--pin", "T9"), "T9: no element of that name"),
         (("--gap-mm", 5000), "check the unit"),

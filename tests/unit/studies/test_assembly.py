@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 import trimesh
 
+from core_calcs.articulation.mating import mate
+from core_calcs.articulation.rim_heights import RimHeights
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
@@ -19,12 +21,15 @@ from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import AS_MOUNTED, Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
+from core_calcs.studies import assembly_plans
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assembly import assemble_document
 from core_calcs.studies.assembly_plans import AssemblyOrder
+from core_calcs.studies.disc_surfaces import make_disc_surfaces
 from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
 from core_calcs.studies.joints_by_hand import fix_document_joint
 from core_calcs.studies.survey import survey_folder
+from core_calcs.studies.told_gaps import ToldGap
 from tests.scattered_column import find_place, measure_joint, scatter
 
 DISC = 0.1
@@ -128,7 +133,7 @@ def test_it_is_recorded_and_where_all_stood_is_kept(document, folder, put_togeth
 
 def test_gaps_given_are_had_and_a_disc_that_was_set_wins(document, folder):
     thick = set_discs_thickness(document, folder, ["V4"], ToldThickness(0.15), "as in life")
-    order = AssemblyOrder(ToldThickness(share_s=0.05), {"V1": 0.2})
+    order = AssemblyOrder(ToldGap((0.05,), "share"), {"V1": ToldGap((0.2,))})
     done = assemble_document(scatter(thick, COLUMN, 5), folder, order, TOLD)
     size = {joint.child: joint for joint in done.joints}
     assert (size["V4"].gap_m, size["V4"].gap_from) == (0.15, "disc set")
@@ -183,14 +188,51 @@ def test_facets_of_an_earlier_document_will_do(document, folder):
     assert {joint.facets_from for joint in done.joints} == {"an earlier document"}
 
 
+def test_two_heights_of_a_disc_make_it_a_wedge(document, folder):
+    """Of the made-up discs' end plates, .6 m high: 40 mm more on the belly is a turn of 2 asin(.02 / .6)."""
+    order = AssemblyOrder(ToldGap((0.1,)), {"V4": ToldGap((0.12, 0.08))})
+    done = assemble_document(scatter(document, COLUMN, 3), folder, order, TOLD)
+    joints = {joint.child: joint for joint in done.joints}
+    assert joints["V4"].gap == RimHeights(0.12, 0.08)
+    assert joints["V4"].gap_m == pytest.approx(0.1)
+    assert "V4 120.0 mm ventral and 80.0 mm dorsal given for it" in done.document.records[-1].evidence
+    turned = measure_joint(document.skeleton, done.document.skeleton, "V4")[1]
+    assert np.degrees(turned) == pytest.approx(3.82, abs=0.6)
+    assert measure_joint(document.skeleton, done.document.skeleton, "V2")[1] < np.radians(0.7)
+    heights = {disc.child: disc.heights for disc in make_disc_surfaces(done.document, folder)}
+    assert heights["V4"].ventral_m == pytest.approx(0.12, abs=6e-3)
+    assert heights["V4"].dorsal_m == pytest.approx(0.08, abs=6e-3)
+
+
+def test_a_wedge_steeper_than_discs_are_is_told(document, folder):
+    order = AssemblyOrder(own={"V4": ToldGap((0.05, 0.75))})
+    done = assemble_document(scatter(document, COLUMN, 3), folder, order, TOLD)
+    doubts = {joint.child: joint.doubts for joint in done.joints}
+    assert any("lean to each other" in doubt for doubt in doubts["V4"])
+    assert doubts["V2"] == ()
+
+
+def test_heights_that_were_not_had_are_told(document, folder, monkeypatch):
+    def miss(*given):
+        return replace(mate(*given), heights_m=(RimHeights(0.12, 0.3), None, None))
+
+    monkeypatch.setattr(assembly_plans, "mate", miss)
+    order = AssemblyOrder(own={"V4": ToldGap((0.12, 0.08))})
+    done = assemble_document(scatter(document, COLUMN, 3), folder, order, TOLD)
+    told = "the gap is 120.0 mm ventral and 300.0 mm dorsal, wanted were 120.0 mm ventral and 80.0 mm dorsal"
+    assert [joint.doubts for joint in done.joints if joint.child == "V4"] == [(f"centrum: {told}",)]
+
+
 def test_what_cannot_be_put_together_is_refused(document, folder):
     thrown = scatter(document, COLUMN, 3)
     for order, words in (
         (AssemblyOrder(pinned=("Arm",)), "Arm: it is pinned"),
         (AssemblyOrder(pinned=("V9",)), "V9"),
-        (AssemblyOrder(own_m={"V3": 0.1}), "V3: a gap is given"),
-        (AssemblyOrder(own_m={"V2": -0.1}), "V2"),
-        (AssemblyOrder(ToldThickness(thickness_m=30.0)), "Check the unit"),
+        (AssemblyOrder(own={"V3": ToldGap((0.1,))}), "V3: a gap is given"),
+        (AssemblyOrder(own={"V2": ToldGap((-0.1,))}), "V2"),
+        (AssemblyOrder(ToldGap((30.0,))), "Check the unit"),
+        (AssemblyOrder(own={"V2": ToldGap((0.1, -0.1))}), "joint of V2: a disc cannot be -100 mm thick"),
+        (AssemblyOrder(ToldGap((0.1, 30.0))), "Check the unit"),
     ):
         with pytest.raises(SkeletonError, match=words):
             assemble_document(thrown, folder, order, TOLD)
