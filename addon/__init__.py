@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties
-from .bridge import handlers, long_work, marks, mesh_files, mounted, posed_facets, ranges, resting_clearance
+from .bridge import balance, handlers, long_work, marks, mesh_files, mounted, posed_facets, ranges, resting_clearance
 
 PARTS = (
     preferences,
@@ -17,6 +17,7 @@ PARTS = (
     mounted,
     posed_facets,
     ranges,
+    balance,
     draw,
 )
 
@@ -24,7 +25,8 @@ PARTS = (
 def register() -> None:
     for part in PARTS:
         part.register()
-    draw.follow(mounted.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
+    finders = (mounted.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
+    draw.follow(*finders, balance.find_balance)
 
 
 def unregister() -> None:

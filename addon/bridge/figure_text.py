@@ -109,8 +109,8 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     return PoseFigures(
         pose=found.pose,
         mass=word_mass(found.mass_kg, found.mass_doubt_kg, units),
-        centre=_word_place(found.centre_m, units),
-        base_moment=_word_moment(found.base_moment_Nm[:2], units),
+        centre=word_place(found.centre_m, units),
+        base_moment=word_moment(found.base_moment_Nm[:2], units),
         margin=word_length(found.distance_margin_m, units),
         tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
         outside=limits,
@@ -152,13 +152,14 @@ def _word_vector(values: Sequence[float], decimals: int) -> str:
     return ", ".join(f"{round(float(value), decimals) + 0.0:.{decimals}f}" for value in values)
 
 
-def _word_place(place_m: Sequence[float], units: Units) -> str:
+def word_place(place_m: Sequence[float], units: Units) -> str:
+    """Co-ordinates [m] in words."""
     unit = units.place
     return f"{_word_vector([value / unit.size for value in place_m], unit.decimals)} {unit.name}"
 
 
-def _word_moment(moment_Nm: Sequence[float], units: Units) -> str:
-    """In the great unit from a thousand on; as many decimals as three figures of the greater one need."""
+def word_moment(moment_Nm: Sequence[float], units: Units) -> str:
+    """Components [N m] in words: in the great unit from a thousand on; three figures of the greater one."""
     greatest = max(abs(float(value)) for value in moment_Nm)
     unit = units.great_moment if greatest >= 1000 * units.moment.size else units.moment
     decimals = min(3, max(0, 2 - math.floor(math.log10(max(greatest / unit.size, 1e-3)))))

@@ -11,10 +11,12 @@ import bpy
 
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
-from ..core_calcs.studies.assess import summarise_prepared
-from ..core_calcs.studies.assessment import JointUse
+from ..core_calcs.studies.assess import assess_prepared
+from ..core_calcs.studies.assessment import Assessment, JointUse
+from ..core_calcs.studies.comparison import Measured, measure_pose
 from ..core_calcs.studies.mounted import list_moved
 from ..core_calcs.studies.places_by_hand import list_placed
+from .balance_text import BalanceFigures, word_balance
 from .clearance import find_known, known_clearance
 from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_moved, word_placed
 from .kept_document import KeptDocument, drop_documents, keep_document
@@ -29,22 +31,32 @@ Key = tuple[object, ...]
 """The content that figures were computed from."""
 
 
+@dataclass(frozen=True, eq=False)
+class Studied:
+    """The live pose as it was studied, and in words. uses : how it uses each joint, by its child."""
+
+    key: Key
+    found: Assessment
+    figures: PoseFigures
+    balance: BalanceFigures
+    uses: dict[str, JointUse]
+
+
 @dataclass
 class _Shown:
     """What panel and view show of one skeleton, and the content that it was computed from.
 
-    kept : the document; uses : how the live pose uses each joint, by its child
+    kept : the document; live : the live pose; measured : what is compared of each saved pose, by its name
     """
 
     problem: str = ""
-    live_key: Key = ()
-    live: PoseFigures | None = None
+    live: Studied | None = None
     saved_key: Key = ()
     saved: tuple[PoseFigures, ...] = ()
+    measured: dict[str, Measured] = field(default_factory=dict)
     placed: tuple[PlacedFigure, ...] = ()
     straddling: tuple[tuple[str, str], ...] = ()
     kept: KeptDocument | None = None
-    uses: dict[str, JointUse] = field(default_factory=dict)
     allowed: str = ""
     followed: bool = False
 
@@ -57,7 +69,6 @@ class _Shown:
             self.saved,
             self.placed,
             self.straddling,
-            self.uses,
             self.allowed,
             self.followed,
         )
@@ -85,40 +96,51 @@ def drop_earlier() -> None:
 
 def drawn_figures(scene: bpy.types.Scene) -> tuple[PoseFigures | None, tuple[PoseFigures, ...], bool]:
     """Live and saved figures to draw, and whether they are up to date; else the earlier ones, to be drawn greyed."""
-    text = scene.counterpoise.document
-    place = (scene.name, text.name if text else "")
-    known = place in _shown
-    shown = (_shown if known else _earlier).get(place, _Shown())
-    return shown.live, shown.saved, known
+    shown, current = _drawn(scene)
+    return (None if shown.live is None else shown.live.figures), shown.saved, current
+
+
+def drawn_live(scene: bpy.types.Scene) -> tuple[KeptDocument | None, Studied | None]:
+    """The document as it was last read, and the live pose as it was studied; to draw, be they of before."""
+    shown, _ = _drawn(scene)
+    return shown.kept, shown.live
+
+
+def drawn_measures(scene: bpy.types.Scene) -> dict[str, Measured]:
+    """What is compared of each saved pose, by its name; to draw, be it of before."""
+    return _drawn(scene)[0].measured
 
 
 def drawn_places(scene: bpy.types.Scene) -> tuple[tuple[PlacedFigure, ...], tuple[tuple[str, str], ...]]:
     """The elements placed by hand, and those that follow two others, in words; to draw, be they of before."""
-    text = scene.counterpoise.document
-    place = (scene.name, text.name if text else "")
-    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
+    shown, _ = _drawn(scene)
     return shown.placed, shown.straddling
 
 
 def drawn_joints(scene: bpy.types.Scene) -> tuple[KeptDocument | None, dict[str, JointUse]]:
     """The document as it was last read, and how the live pose uses its joints; to draw, be they of before."""
-    text = scene.counterpoise.document
-    place = (scene.name, text.name if text else "")
-    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
-    return shown.kept, shown.uses
+    shown, _ = _drawn(scene)
+    return shown.kept, {} if shown.live is None else shown.live.uses
 
 
 def drawn_clearance(scene: bpy.types.Scene) -> tuple[str, bool]:
     """How deep elements may run into each other, in words, and whether clearance follows the pose."""
+    shown, _ = _drawn(scene)
+    return shown.allowed, shown.followed
+
+
+def _drawn(scene: bpy.types.Scene) -> tuple[_Shown, bool]:
+    """What is shown, and whether it is up to date."""
     text = scene.counterpoise.document
     place = (scene.name, text.name if text else "")
-    shown = (_shown if place in _shown else _earlier).get(place, _Shown())
-    return shown.allowed, shown.followed
+    known = place in _shown
+    return (_shown if known else _earlier).get(place, _Shown()), known
 
 
 def live_figures(scene: bpy.types.Scene | None = None) -> PoseFigures | None:
     """Of the pose the rig holds; None where not computed (yet). Without a scene: the context's."""
-    return _of(scene or bpy.context.scene).live
+    live = _of(scene or bpy.context.scene).live
+    return None if live is None else live.figures
 
 
 def saved_figures(scene: bpy.types.Scene | None = None) -> tuple[PoseFigures, ...]:
@@ -155,15 +177,15 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     poses = kept.document.poses
     saved_key = (kept.digest, units, *(known_clearance(kept, pose) for pose in poses))
     if shown.saved_key != saved_key:
-        shown.saved = tuple(_find_saved(kept, pose, units) for pose in poses)
+        shown.measured = {}
+        shown.saved = tuple(_find_saved(kept, pose, units, shown.measured) for pose in poses)
         shown.placed = tuple(word_placed(placed, units) for placed in list_placed(kept.document.skeleton))
         joints = kept.document.skeleton.joints
         shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
         shown.saved_key = saved_key
         shown.allowed = f"Allowed {100 * kept.document.site.clearance_share_s:.3g} %"
     shown.followed = find_known(kept) is not None
-    live, shown.problem = attempt(lambda: _find_live(context, kept, shown), shown.problem)
-    shown.live_key, shown.live, shown.uses = live or ((), None, {})
+    shown.live, shown.problem = attempt(lambda: _find_live(context, kept, shown.live), shown.problem)
     return before != shown.seen
 
 
@@ -183,21 +205,24 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
         return None, problem
 
 
-def _find_live(
-    context: bpy.types.Context, kept: KeptDocument, shown: _Shown
-) -> tuple[Key, PoseFigures, dict[str, JointUse]]:
+def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied | None) -> Studied:
+    """The live pose studied, or what it was before where it is the same."""
     pose, units = read_scene_pose(context, kept), scene_units(context.scene)
     key = (*_content(kept, pose), units, known_clearance(kept, pose))
-    if shown.live is not None and shown.live_key == key:
-        return key, shown.live, shown.uses
-    found = summarise_prepared(kept.prepared, pose, kept.document.site, known_clearance(kept, pose))
-    return key, word_figures(found, units), {use.child: use for use in found.uses}
+    if before is not None and before.key == key:
+        return before
+    found = _assess(kept, pose)
+    figures = word_figures(found, units)
+    balance = word_balance(found, kept.document.skeleton, units)
+    return Studied(key, found, figures, balance, {use.child: use for use in found.uses})
 
 
-def _find_saved(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
-    """Figures of a saved pose; one that cannot be computed does not hide the others."""
-    figures, problem = attempt(lambda: find_figures(kept, pose, units))
-    shown = replace(figures or word_failure(pose.name, problem), note=pose.note)
+def _find_saved(kept: KeptDocument, pose: Pose, units: Units, measured: dict[str, Measured]) -> PoseFigures:
+    """Figures of a saved pose, and its measures; one that cannot be computed does not hide the others."""
+    found, problem = attempt(lambda: _assess(kept, pose))
+    if found is not None:
+        measured[pose.name] = measure_pose(kept.document.skeleton, found)
+    shown = replace(word_failure(pose.name, problem) if found is None else word_figures(found, units), note=pose.note)
     if not pose.mounted:
         return shown
     moved, _ = attempt(lambda: list_moved(kept.document.skeleton, pose), problem)
@@ -228,10 +253,9 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
     return rig
 
 
-def find_figures(kept: KeptDocument, pose: Pose, units: Units) -> PoseFigures:
-    """Study a pose as a whole and put its figures into words; clearance where it is known already."""
-    clearance = known_clearance(kept, pose)
-    return word_figures(summarise_prepared(kept.prepared, pose, kept.document.site, clearance), units)
+def _assess(kept: KeptDocument, pose: Pose) -> Assessment:
+    """Study a pose as a whole; clearance where it is known already."""
+    return assess_prepared(kept.prepared, pose, kept.document.site, known_clearance(kept, pose))
 
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:

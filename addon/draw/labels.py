@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from .strokes import Box
+
 Point = tuple[float, float]
-Box = tuple[float, float, float, float]
-"""Left, low, right, high [px]."""
 
 APART_PX = 3.0
 
@@ -38,6 +38,52 @@ def place_labels(anchors: Sequence[Point], sizes: Sequence[Point], free: Box, cl
         boxes[i] = (left, high - height, left + width, high)
         high -= height + APART_PX
     return [boxes[i] for i in range(len(anchors))]
+
+
+def place_apart(
+    anchors: Sequence[Point], sizes: Sequence[Point], free: Box, clear: float, taken: list[Box]
+) -> list[Box]:
+    """A box for each label near its own anchor, in this order: below, right, left or above, then farther away.
+
+    It is inside the view, and over nothing that is taken where there is room for that.
+
+    taken : boxes that are in use; gets those of the labels
+    """
+    placed = []
+    for at, size in zip(anchors, sizes, strict=True):
+        rings = [_boxes_about(*at, *size, far * clear) for far in (1.0, 2.5, 4.5, 7.0, 11.0, 16.0)]
+        # In each ring those first that need not be moved to be inside.
+        tries = [box for ring in rings for box in (*ring, *(_hold_inside(own, free) for own in ring))]
+        good = (box for box in tries if _hold_inside(box, free) == box and not _is_taken(box, [*taken, (*at, *at)]))
+        placed.append(next(good, _hold_inside(tries[0], free)))
+        taken.append(placed[-1])
+    return placed
+
+
+def _boxes_about(x: float, y: float, width: float, height: float, far: float) -> list[Box]:
+    corners = (
+        (x - width / 2, y - far - height),
+        (x + far, y - height / 2),
+        (x - far - width, y - height / 2),
+        (x - width / 2, y + far),
+    )
+    return [(left, low, left + width, low + height) for left, low in corners]
+
+
+def _hold_inside(box: Box, free: Box) -> Box:
+    width, height = box[2] - box[0], box[3] - box[1]
+    left, low = max(min(box[0], free[2] - width), free[0]), max(min(box[1], free[3] - height), free[1])
+    return box if (left, low) == box[:2] else (left, low, left + width, low + height)
+
+
+def _is_taken(box: Box, taken: Sequence[Box]) -> bool:
+    return any(
+        box[0] < other[2] + APART_PX
+        and other[0] < box[2] + APART_PX
+        and box[1] < other[3] + APART_PX
+        and other[1] < box[3] + APART_PX
+        for other in taken
+    )
 
 
 def group_anchors(anchors: Sequence[Point], near: float) -> list[list[int]]:

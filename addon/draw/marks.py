@@ -10,15 +10,13 @@ import bpy
 import gpu
 import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
-from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
 from ..properties.colours import STATE_COLOURS
 from .labels import Box, group_anchors, place_labels
+from .strokes import PAD_PX, TEXT_PX, draw_edged, draw_label, draw_strokes, lay_flat, measure_label, screen_scale
 
-RADIUS_PX, RING_PX, TEXT_PX, PAD_PX = 10.0, 2.5, 12.0, 5.0
-GROUND, INK, EDGE = (0.10, 0.10, 0.10, 0.88), (1.0, 1.0, 1.0, 1.0), (0.05, 0.05, 0.05, 0.9)
-"""Of a label and of a ring's dark edge: they read on light and dark alike."""
+RADIUS_PX, RING_PX = 10.0, 2.5
 
 NEAR_PX = 180.0
 """Marks nearer to each other than this have their labels together."""
@@ -36,17 +34,16 @@ class Mark(Protocol):
     text: str
 
 
-def draw_marks(found: Sequence[Mark]) -> None:
-    """Draw rings and labels over the view."""
+def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
+    """Draw rings and labels over the view. taken : gets the boxes of the labels"""
     region, view = bpy.context.region, bpy.context.region_data
-    scale = bpy.context.preferences.system.ui_scale
+    scale = screen_scale()
     blf.size(0, TEXT_PX * scale)
     seen = [(mark, location_3d_to_region_2d(region, view, Vector(mark.place))) for mark in found]
     seen = [(mark, at) for mark, at in seen if at is not None]
     anchors = [tuple(at) for _, at in seen]
-    sizes = [blf.dimensions(0, mark.text) for mark, _ in seen]
-    pad, clear = PAD_PX * scale, (RADIUS_PX + 2 * PAD_PX) * scale
-    outer = [(width + 2 * pad, TEXT_PX * scale + 2 * pad) for width, _ in sizes]
+    outer = [measure_label(mark.text) for mark, _ in seen]
+    clear = (RADIUS_PX + 2 * PAD_PX) * scale
     boxes: dict[int, Box] = {}
     for group in group_anchors(anchors, NEAR_PX * scale):
         placed = place_labels([anchors[i] for i in group], [outer[i] for i in group], find_free(bpy.context), clear)
@@ -58,7 +55,8 @@ def draw_marks(found: Sequence[Mark]) -> None:
         _draw_leader(at, box, colour, RADIUS_PX * scale if mark.ringed else 0.0, scale)
         if mark.ringed:
             _draw_ring(at, mark.state, colour, scale)
-        _draw_label(mark.text, box, colour, pad)
+        draw_label(mark.text, box, colour)
+        taken.append(box)
     gpu.state.blend_set("NONE")
 
 
@@ -82,9 +80,7 @@ def _draw_ring(at: Vector, state: str, colour: tuple[float, ...], scale: float) 
     strokes = np.stack([points[:-1], points[1:]], axis=1).reshape(-1, 2)
     if state == "fails":
         strokes = np.concatenate([strokes, CROSS])
-    corners = np.pad(np.array(at) + RADIUS_PX * scale * strokes, ((0, 0), (0, 1)))
-    _draw_strokes(corners, EDGE, (RING_PX + 2) * scale)
-    _draw_strokes(corners, colour, RING_PX * scale)
+    draw_edged(lay_flat(np.array(at) + RADIUS_PX * scale * strokes), colour, RING_PX * scale)
 
 
 def _draw_leader(at: Vector, box: Box, colour: tuple[float, ...], radius: float, scale: float) -> None:
@@ -92,34 +88,4 @@ def _draw_leader(at: Vector, box: Box, colour: tuple[float, ...], radius: float,
     start, end = np.array(at), np.array([min(max(at[k], box[k]), box[k + 2]) for k in (0, 1)])
     far = max(float(np.linalg.norm(end - start)), 1.0)
     start = start + (end - start) * min(radius / far, 1.0)
-    _draw_strokes(np.array([(*start, 0.0), (*end, 0.0)]), colour, scale)
-
-
-def _draw_label(text: str, box: Box, colour: tuple[float, ...], pad: float) -> None:
-    left, low, right, high = box
-    corners = np.array([(left, low, 0), (right, low, 0), (right, high, 0), (left, high, 0)])[[0, 1, 2, 0, 2, 3]]
-    _draw_triangles(corners, GROUND)
-    edge = corners.copy()
-    edge[:, 0] = np.where(edge[:, 0] == right, left + pad / 2, left)
-    _draw_triangles(edge, colour)
-    blf.color(0, *INK)
-    blf.position(0, left + pad + pad / 4, low + 1.3 * pad, 0)
-    blf.draw(0, text)
-
-
-def _draw_strokes(corners: np.ndarray, colour: tuple[float, ...], width: float) -> None:
-    shader = gpu.shader.from_builtin("POLYLINE_UNIFORM_COLOR")
-    batch = batch_for_shader(shader, "LINES", {"pos": corners.astype(np.float32)})
-    shader.bind()
-    shader.uniform_float("color", colour)
-    shader.uniform_float("viewportSize", (bpy.context.region.width, bpy.context.region.height))
-    shader.uniform_float("lineWidth", width)
-    batch.draw(shader)
-
-
-def _draw_triangles(corners: np.ndarray, colour: tuple[float, ...]) -> None:
-    shader = gpu.shader.from_builtin("UNIFORM_COLOR")
-    batch = batch_for_shader(shader, "TRIS", {"pos": corners.astype(np.float32)})
-    shader.bind()
-    shader.uniform_float("color", colour)
-    batch.draw(shader)
+    draw_strokes(lay_flat(np.stack([start, end])), colour, scale)

@@ -12,7 +12,9 @@ from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
 from ..properties.colours import NOT_KNOWN_COLOUR, RANGE_COLOURS, STATE_COLOURS
-from .marks import GROUND, INK, find_free
+from .labels import Box
+from .marks import find_free
+from .strokes import GROUND, draw_box, write_text
 
 LINE_PX, EDGE_PX, CHOSEN_PX = 3.0, 5.0, 8.0
 """Of a bone's line, of the dark edge about it, and of the light one where the bone is selected."""
@@ -118,8 +120,8 @@ def _draw_stroke(batch: gpu.types.GPUBatch, colour: tuple[float, ...] | None, wi
     batch.draw(shader)
 
 
-def draw_legend(found: Ranges) -> None:
-    """What the colours mean, in the lower right corner of the view."""
+def draw_legend(found: Ranges, taken: list[Box]) -> None:
+    """What the colours mean, in the lower right corner of the view. taken : gets the legend's box"""
     scale = bpy.context.preferences.system.ui_scale
     _, low, right, _ = find_free(bpy.context)
     step, bar, text, pad = (px * scale for px in (STEP_PX, BAR_PX, TEXT_PX, PAD_PX))
@@ -131,38 +133,22 @@ def draw_legend(found: Ranges) -> None:
     height = 2 * text + bar + 4 * pad
     left, low = right - width - AWAY_PX * scale, low + AWAY_PX * scale
     gpu.state.blend_set("ALPHA")
-    _draw_box((left, low, left + width, low + height), [GROUND, GROUND])
-    _write(TITLE, left + pad, low + height - pad - text)
+    taken.append((left, low, left + width, low + height))
+    draw_box(taken[-1], [GROUND, GROUND])
+    write_text(TITLE, left + pad, low + height - pad - text)
     y, x = low + 2 * pad + text, left + pad
     for start, end in DASHES:
         tint = (*STATE_COLOURS["fails"], 1.0)
-        _draw_box((x + start * beyond, y, x + end * beyond, y + bar), [tint, tint])
-    _write("beyond", x, low + pad)
+        draw_box((x + start * beyond, y, x + end * beyond, y + bar), [tint, tint])
+    write_text("beyond", x, low + pad)
     x += beyond + 2 * pad
     for i, mark in enumerate(marks):
         tints = [(*RANGE_COLOURS[other], 1.0) for other in (mark, marks[min(i + 1, len(marks) - 1)])]
-        _draw_box((x, y, x + (step if i + 1 < len(marks) else 0.4 * step), y + bar), tints)
-        _write(f"{mark:.0f}°", x, low + pad)
+        draw_box((x, y, x + (step if i + 1 < len(marks) else 0.4 * step), y + bar), tints)
+        write_text(f"{mark:.0f}°", x, low + pad)
         x += step
     if unknown:
         x += 2 * pad - 0.4 * step
-        _draw_box((x, y, x + unknown_px, y + bar), [(*NOT_KNOWN_COLOUR, 1.0)] * 2)
-        _write("not known", x, low + pad)
+        draw_box((x, y, x + unknown_px, y + bar), [(*NOT_KNOWN_COLOUR, 1.0)] * 2)
+        write_text("not known", x, low + pad)
     gpu.state.blend_set("NONE")
-
-
-def _draw_box(box: tuple[float, float, float, float], tints: list[tuple[float, ...]]) -> None:
-    """Filled, from the first tint on its left to the second on its right."""
-    left, low, right, high = box
-    corners = np.array([(left, low, 0), (right, low, 0), (right, high, 0), (left, high, 0)], np.float32)[
-        [0, 1, 2, 0, 2, 3]
-    ]
-    each = np.array([tints[0], tints[1], tints[1], tints[0]], np.float32)[[0, 1, 2, 0, 2, 3]]
-    shader = gpu.shader.from_builtin("SMOOTH_COLOR")
-    batch_for_shader(shader, "TRIS", {"pos": corners, "color": each}).draw(shader)
-
-
-def _write(text: str, x: float, y: float) -> None:
-    blf.color(0, *INK)
-    blf.position(0, x, y, 0)
-    blf.draw(0, text)

@@ -8,37 +8,60 @@ from typing import Any
 
 import bpy
 
-from . import facets, ghosts, marks, ranges
+from . import balance, balance_legend, facets, ghosts, marks, ranges
+from .labels import Box
 
 Find = Callable[[bpy.types.Context], Any]
+
+Layers = tuple[tuple[Callable[..., None], Find], ...]
+"""What draws, and what finds what is to be drawn."""
 
 _handles: list[object] = []
 _told: set[str] = set()
 """Faults that the console has been told: a view is drawn many times a second."""
 
 
-def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find) -> None:
+def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find, find_balance: Find) -> None:
     """Draw what these find from now on, the later over the earlier; only where there is a window."""
     if bpy.app.background:
         return
-    for draw, find, when in (
-        (ghosts.draw_ghosts, find_ghosts, "POST_VIEW"),
-        (facets.draw_facets, find_facets, "POST_VIEW"),
-        (ranges.draw_ranges, find_ranges, "POST_VIEW"),
-        (ranges.draw_legend, find_ranges, "POST_PIXEL"),
-        (marks.draw_marks, find_marks, "POST_PIXEL"),
-    ):
-        _handles.append(bpy.types.SpaceView3D.draw_handler_add(_draw, (draw, find), "WINDOW", when))
+    in_scene = (
+        (ghosts.draw_ghosts, find_ghosts),
+        (facets.draw_facets, find_facets),
+        (balance.draw_ground, find_balance),
+        (ranges.draw_ranges, find_ranges),
+    )
+    on_screen = (
+        (ranges.draw_legend, find_ranges),
+        (balance_legend.draw_balance_legend, find_balance),
+        (marks.draw_marks, find_marks),
+        (balance.draw_notes, find_balance),
+    )
+    for draw, layers, when in ((_draw_scene, in_scene, "POST_VIEW"), (_draw_screen, on_screen, "POST_PIXEL")):
+        _handles.append(bpy.types.SpaceView3D.draw_handler_add(draw, (layers,), "WINDOW", when))
 
 
-def _draw(draw: Callable[[Any], None], find: Find) -> None:
+def _draw_scene(layers: Layers) -> None:
+    """What lies in the scene."""
+    for draw, find in layers:
+        _draw(draw, find)
+
+
+def _draw_screen(layers: Layers) -> None:
+    """What lies on the screen; each layer leaves its boxes in a list, so that the next can keep off them."""
+    taken: list[Box] = []
+    for draw, find in layers:
+        _draw(draw, find, taken)
+
+
+def _draw(draw: Callable[..., None], find: Find, *rest: list[Box]) -> None:
     """Draw what is found, unless the view's overlays are off; a fault is told once and leaves the view alone."""
     context = bpy.context
     if not context.space_data.overlay.show_overlays:
         return
     try:
         if found := find(context):
-            draw(found)
+            draw(found, *rest)
     except Exception as error:  # noqa: BLE001  whatever fails, Blender goes on drawing
         if repr(error) not in _told:
             _told.add(repr(error))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from . import (
     assembly,
     audit,
+    balance,
     castings,
     clearance,
     contacts,
@@ -33,6 +34,7 @@ PARTS = (
     elements,
     castings,
     figures,
+    balance,
     poses,
     clearance,
     menus,

@@ -26,6 +26,20 @@ FACET_COLOURS = {"parent": (0.00, 0.45, 0.70), "child": (0.90, 0.62, 0.00)}
 STATE_COLOURS = {"close": (0.90, 0.62, 0.00), "fails": (0.84, 0.37, 0.00)}
 """Of what stands at a limit, and beyond one; always with words."""
 
+STANDING_COLOURS = {"holds": (0.00, 0.62, 0.45), **STATE_COLOURS, "not known": (0.60, 0.60, 0.60)}
+"""Of the support polygon, by the state of the margin; always with a sign and words."""
+
+REACTION_COLOUR = (0.34, 0.71, 0.91)
+
+MOMENT_COLOURS = {
+    0.0: (0.42, 0.16, 0.60),
+    0.25: (0.62, 0.20, 0.58),
+    0.5: (0.84, 0.31, 0.48),
+    0.75: (0.97, 0.57, 0.42),
+    1.0: (0.99, 0.90, 0.62),
+}
+"""By the share of the greatest moment shown, mixed in between: lighter all the way, so that it reads without colour."""
+
 RANGE_COLOURS = {0.0: (0.90, 0.62, 0.00), 1.0: (0.95, 0.90, 0.25), 3.0: (0.34, 0.71, 0.91), 10.0: (0.00, 0.45, 0.70)}
 """By how far inside its bony range a joint stands [deg], mixed in between; farther inside as the last."""
 

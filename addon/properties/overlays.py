@@ -41,6 +41,24 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         default=True,
         update=redraw_views,
     )
+    support: bpy.props.BoolProperty(
+        name="Centre and Support",
+        description="Draw centre of mass, the point below it, support polygon and margin to its nearest edge",
+        default=True,
+        update=redraw_views,
+    )
+    reactions: bpy.props.BoolProperty(
+        name="Foot Forces",
+        description="Draw what each foot takes as an arrow to scale, lighter how far that may vary on a rigid base",
+        default=True,
+        update=redraw_views,
+    )
+    moments: bpy.props.BoolProperty(
+        name="Joint Moments",
+        description="Draw the moment at the joints of neck, trunk, tail and limbs, by colour and width",
+        default=False,
+        update=redraw_views,
+    )
     mounted: bpy.props.BoolProperty(
         name="As Mounted Before",
         description="Show where elements stood before they were put right: see-through, with a dark rim",

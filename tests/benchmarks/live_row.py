@@ -38,7 +38,7 @@ PARTS = (
     ("feet", STUDY, "load_feet"),
     ("joints against limits", STUDY, "_list_uses"),
     ("checks", STUDY, "make_checks"),
-    ("outline, margins, base", "bridge.figures", "summarise_prepared"),
+    ("outline, margins, base, joint loads", "bridge.figures", "assess_prepared"),
     (ALWAYS, "bridge.figures", "word_figures"),
 )
 """Shown name, module of the add-on, and the function there that is timed."""

@@ -178,11 +178,11 @@ def test_a_fault_of_our_own_leaves_no_old_figures_on_show(three, part, monkeypat
 
 def test_one_pose_that_fails_does_not_hide_the_others(three, part, monkeypatch) -> None:
     figures = part("bridge.figures")
-    summarise = figures.summarise_prepared
+    assess = figures.assess_prepared
     monkeypatch.setattr(
         figures,
-        "summarise_prepared",
-        lambda kept, pose, *rest: (fail if pose.name == "low" else summarise)(kept, pose, *rest),
+        "assess_prepared",
+        lambda kept, pose, *rest: (fail if pose.name == "low" else assess)(kept, pose, *rest),
     )
     figures.drop_figures()
     figures.refresh_figures(bpy.context)

@@ -1,0 +1,196 @@
+"""What is drawn over the view of how the live pose stands: plain arrays in the scene's co-ordinates.
+
+Asked for at every drawing of a view: what was made for a studied pose is kept until that or a setting changes.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+import bpy
+import numpy as np
+
+from ..core_calcs.site.site import GRAVITY, Site
+from ..core_calcs.studies.assessment import Assessment, FootLoad
+from ..core_calcs.studies.chains import list_links, measure_moments
+from .balance_text import find_governing, find_standing
+from .figures import Studied, drawn_live
+from .frames import Array, scene_scale
+from .kept_document import KeptDocument
+from .posed_facets import is_in_sight
+from .units import Units, scene_units, word_length, word_quantity
+
+ARROWS = 0.45
+"""An arrow of the whole weight is about this share of the skeleton's size."""
+
+NO_POLYGON = ("touches no ground", "on one point: nothing keeps it from tipping", "on a line: nothing keeps it upright")
+"""By how many corners the support has."""
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnSupport:
+    """How it stands. state : holds, close, fails, not known.
+
+    centre, ground : (3,) centre of mass, and the point below it
+    polygon : (k, 3) corners of the support; fewer than three: it stands on none
+    edge : (2, 3) that is nearest, None without a polygon
+    reach : (2, 3) from the ground point across to the edge's line
+    beyond : (2, 3) from the edge's nearer end to where `reach` ends, None where that is on the edge
+    text : the margin in words
+    """
+
+    state: str
+    centre: Array
+    ground: Array
+    polygon: Array
+    edge: Array | None
+    reach: Array | None
+    beyond: Array | None
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnReaction:
+    """What one foot takes: an arrow up to tip (3,) from tail (3,); span (2, 3) where it may begin on a rigid base."""
+
+    tip: Array
+    tail: Array
+    span: Array
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnMoments:
+    """Moments along the chains: lines (s, 2, 3), (s, 2) share of `top` at both ends, nan where not known.
+
+    ticks : what 0, half and all of `top` are, in words
+    """
+
+    ends: Array
+    shares: Array
+    ticks: tuple[str, str, str]
+
+
+@dataclass(frozen=True, eq=False)
+class DrawnBalance:
+    """What is on of the overlay. arrows : the scale of the reactions in words."""
+
+    support: DrawnSupport | None
+    reactions: tuple[DrawnReaction, ...]
+    arrows: str
+    moments: DrawnMoments | None
+
+
+@dataclass
+class _Made:
+    """The last arrays of a scene, and what they were made from."""
+
+    live: Studied
+    key: tuple[object, ...]
+    balance: DrawnBalance
+
+
+_links: WeakKeyDictionary[KeptDocument, np.ndarray] = WeakKeyDictionary()
+_made: dict[str, _Made] = {}
+
+
+def find_balance(context: bpy.types.Context) -> DrawnBalance | None:
+    """What is to be drawn, the very same object while nothing has changed; None where there is nothing."""
+    scene = context.scene
+    overlays, rig = scene.counterpoise.overlays, scene.counterpoise.rig
+    wanted = (overlays.support, overlays.reactions, overlays.moments)
+    if not any(wanted) or rig is None or not is_in_sight(rig):
+        return None
+    kept, live = drawn_live(scene)
+    if kept is None or live is None:
+        return None
+    key = (kept.digest, wanted, scene_units(scene), scene_scale(scene))
+    known = _made.get(scene.name)
+    if known is None or known.live is not live or known.key != key:
+        _made[scene.name] = known = _Made(live, key, _make(kept, live.found, *key[1:]))
+    return known.balance
+
+
+def _make(
+    kept: KeptDocument, found: Assessment, wanted: tuple[bool, bool, bool], units: Units, unit_m: float
+) -> DrawnBalance:
+    support, reactions, moments = wanted
+    force_N = choose_scale(GRAVITY * found.mass_kg / (ARROWS * kept.plan.size_m), units)
+    site = kept.document.site
+    return DrawnBalance(
+        _draw_support(found, site, units, unit_m) if support else None,
+        tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.centre_m is not None)
+        if reactions
+        else (),
+        f"{word_quantity(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
+        _draw_moments(kept, found, units, unit_m) if moments else None,
+    )
+
+
+def choose_scale(force_N: float, units: Units) -> float:
+    """Force [N] that an arrow of one metre stands for: about as asked, a round one to the unit that places are in."""
+    per_unit = units.force.size / units.place.size
+    return round_up(force_N / per_unit) * per_unit if force_N > 0 else per_unit
+
+
+def round_up(value: float) -> float:
+    """The next of 1, 2, 5, 10, 20 … that is not below a value above zero."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return next(step * power for step in (1, 2, 5, 10) if step * power >= value * (1 - 1e-9))
+
+
+def _draw_support(found: Assessment, site: Site, units: Units, unit_m: float) -> DrawnSupport:
+    heights = {tuple(point[:2].tolist()): float(point[2]) for foot in found.feet for point in foot.points_m}
+    plan = found.support_polygon_m.reshape(-1, 2).tolist()
+    corners = np.array([(x, y, heights[x, y]) for x, y in plan], float).reshape(-1, 3) / unit_m
+    centre = found.centre_m / unit_m
+    ground = np.array([*centre[:2], site.ground_m / unit_m if not len(corners) else corners[:, 2].mean()])
+    stands, worst = find_standing(found), find_governing(found)
+    if worst is None:
+        text = NO_POLYGON[min(len(corners), 2)]
+        return DrawnSupport(stands.state, centre, ground, corners, None, None, None, text[:1].upper() + text[1:])
+    edge = corners[[worst, (worst + 1) % len(corners)]]
+    along = edge[1] - edge[0]
+    share = float((ground - edge[0])[:2] @ along[:2] / (along[:2] @ along[:2]))
+    end = edge[0] + share * along
+    beyond = None if 0 <= share <= 1 else np.stack([edge[0] if share < 0 else edge[1], end])
+    margin = word_length(found.distance_margin_m, units)
+    words = {"fails": ": it tips", "close": ": close"}.get(stands.state, "")
+    return DrawnSupport(
+        stands.state, centre, ground, corners, edge, np.stack([ground, end]), beyond, f"Margin {margin}{words}"
+    )
+
+
+def _draw_reaction(foot: FootLoad, force_N: float, units: Units, unit_m: float) -> DrawnReaction:
+    """force_N : that an arrow of one metre stands for."""
+    low = float(foot.points_m[:, 2].min())
+    tip = np.array([*foot.centre_m[:2], low]) / unit_m
+
+    def begin(force: float) -> Array:
+        below: Array = tip - [0.0, 0.0, force / force_N / unit_m]
+        return below
+
+    span = np.stack([begin(force) for force in foot.range_N])
+    return DrawnReaction(tip, begin(foot.force_N), span, word_quantity(foot.force_N, "N", units))
+
+
+def _draw_moments(kept: KeptDocument, found: Assessment, units: Units, unit_m: float) -> DrawnMoments:
+    if kept not in _links:
+        _links[kept] = np.array(list_links(kept.document.skeleton), int).reshape(-1, 2)
+    links, magnitudes = _links[kept], measure_moments(found.joints)
+    points = np.array([load.point_m for load in found.joints], float).reshape(-1, 3) / unit_m
+    own = magnitudes[links]
+    greatest = float(np.nanmax(own)) if np.isfinite(own).any() else 0.0
+    top = round_up(greatest / units.moment.size) * units.moment.size if greatest > 0 else units.moment.size
+    ticks = ("0", word_quantity(top / 2, "N·m", units), word_quantity(top, "N·m", units))
+    return DrawnMoments(points[links], own / top, ticks)
+
+
+def register() -> None: ...
+
+
+def unregister() -> None:
+    _links.clear()
+    _made.clear()

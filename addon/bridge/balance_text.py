@@ -1,0 +1,117 @@
+"""What the feet take, how neck, trunk and tail pull, over which edge it would tip: in words, ready to be shown."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..core_calcs.skeleton.tree import Skeleton
+from ..core_calcs.studies.assessment import Assessment, Check, FootLoad
+from ..core_calcs.studies.chains import ChainMoment, find_greatest_moments
+from .figure_text import word_moment, word_place
+from .units import NOT_KNOWN, SI, Units, word_length, word_quantity
+
+STANDS = "Stands"
+"""Name of the check that the margin belongs to."""
+
+
+@dataclass(frozen=True)
+class FootRow:
+    """What a foot or another contact takes: by equal springs, and from least to greatest on a rigid base."""
+
+    name: str
+    force: str
+    range: str
+    state: str
+
+
+@dataclass(frozen=True)
+class ChainRow:
+    """The greatest moment of neck, trunk, tail or limbs, and the joint that has it."""
+
+    chain: str
+    moment: str
+    joint: str
+
+
+@dataclass(frozen=True)
+class BalanceFigures:
+    """Base, feet and chains of one pose.
+
+    base_force : downwards on the ground; datum : where base moments are taken about
+    edge : over which it is nearest to tipping; towards : in which direction that is
+    margin_doubt : half-width of the margin that the masses' doubts leave
+    """
+
+    state: str
+    base_force: str
+    base_moment: str
+    datum: str
+    edge: str
+    towards: str
+    margin_doubt: str
+    feet: tuple[FootRow, ...]
+    chains: tuple[ChainRow, ...]
+
+
+def word_balance(found: Assessment, skeleton: Skeleton, units: Units = SI) -> BalanceFigures:
+    """The balance of a pose in words."""
+    stands = find_standing(found)
+    doubt = found.doubts.distance_margin_m
+    return BalanceFigures(
+        state=stands.state,
+        base_force=word_quantity(-float(found.base_force_N[2]), "N", units),
+        base_moment=word_moment(found.base_moment_Nm[:2], units),
+        datum=word_place(found.datum_m[:2], units),
+        edge=stands.place if found.edges else NOT_KNOWN,
+        towards=word_direction(found),
+        margin_doubt=NOT_KNOWN if doubt is None else f"± {word_length(doubt, units)}",
+        feet=tuple(_word_foot(foot, units) for foot in found.feet),
+        chains=tuple(_word_chain(own, units) for own in find_greatest_moments(skeleton, found.joints)),
+    )
+
+
+def find_standing(found: Assessment) -> Check:
+    """The check that the margin belongs to."""
+    return next(check for check in found.checks if check.name == STANDS)
+
+
+def find_governing(found: Assessment) -> int | None:
+    """The edge of the support polygon that is nearest, as an index; None without a polygon."""
+    distances = [edge.distance_m for edge in found.edges]
+    return distances.index(min(distances)) if distances else None
+
+
+def word_direction(found: Assessment) -> str:
+    """Which way the whole would go over the governing edge: from x counter-clockwise, seen from above."""
+    if (worst := find_governing(found)) is None:
+        return NOT_KNOWN
+    along = found.edges[worst].end_m - found.edges[worst].start_m
+    degrees = round(math.degrees(math.atan2(-along[0], along[1]))) % 360
+    return f"{degrees}° from x"
+
+
+def _word_foot(foot: FootLoad, units: Units) -> FootRow:
+    if not foot.bears:
+        return FootRow(foot.foot, "let off", "", "holds")
+    if not len(foot.points_m):
+        return FootRow(foot.foot, "lifted", "", "holds")
+    if foot.force_N is None or foot.range_N is None:
+        return FootRow(foot.foot, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN)
+    span = word_span(*(word_quantity(force, "N", units) for force in foot.range_N))
+    return FootRow(foot.foot, word_quantity(foot.force_N, "N", units), span, "holds" if foot.force_N > 0 else "fails")
+
+
+def word_span(least: str, greatest: str) -> str:
+    """From one figure to another, the unit once where it is the same."""
+    if least == greatest:
+        return least
+    figure, unit = least.rsplit(" ", 1)
+    return f"{figure if unit == greatest.rsplit(' ', 1)[1] else least} to {greatest}"
+
+
+def _word_chain(own: ChainMoment, units: Units) -> ChainRow:
+    if own.moment_Nm is None:
+        return ChainRow(own.chain, NOT_KNOWN, "")
+    unknown = f"; {own.unknown} {NOT_KNOWN}" if own.unknown else ""
+    return ChainRow(own.chain, word_quantity(own.moment_Nm, "N·m", units), f"{own.child}{unknown}")

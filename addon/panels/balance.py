@@ -1,0 +1,85 @@
+"""How the live pose stands and pulls: what is drawn of it over the view, what feet and chains take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import bpy
+
+from ..bridge.balance_text import BalanceFigures
+from ..bridge.figures import drawn_figures, drawn_live
+from .figures import STATE_ICONS
+from .tab import Tab, write_wrapped
+
+BY_SPRINGS = (
+    "Force: every foot equally stiff. Range: rigid feet on a rigid base, where equilibrium alone does not tell."
+)
+
+
+class COUNTERPOISE_PT_balance(Tab, bpy.types.Panel):
+    """What the feet take, how neck and tail pull, over which edge it would tip"""
+
+    bl_idname = "COUNTERPOISE_PT_balance"
+    bl_label = "Balance"
+    bl_parent_id = "COUNTERPOISE_PT_figures"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, overlays = self.layout, context.scene.counterpoise.overlays
+        grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+        for name in ("support", "reactions", "moments"):
+            grid.prop(overlays, name, toggle=True)
+        _, live = drawn_live(context.scene)
+        if live is None:
+            layout.label(text="Not known", icon=STATE_ICONS["not known"])
+            return
+        column = layout.column()
+        column.active = drawn_figures(context.scene)[2]
+        draw_balance(column, context, live.balance)
+
+
+def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures: BalanceFigures) -> None:
+    """Feet, chains, base."""
+    if figures.feet:
+        column = layout.column(align=True)
+        draw_row(column, ("Foot", "Force", "Range"), head=True)
+        for foot in figures.feet:
+            icon = "BLANK1" if foot.state == "holds" else STATE_ICONS[foot.state]
+            draw_row(column, (foot.name, foot.force, foot.range), icon)
+        write_wrapped(layout, context, BY_SPRINGS, "INFO")
+    if figures.chains:
+        column = layout.column(align=True)
+        draw_row(column, ("Chain", "Greatest moment", "At"), head=True)
+        for chain in figures.chains:
+            known = chain.moment != "not known"
+            draw_row(column, (chain.chain, chain.moment, chain.joint), "BLANK1" if known else STATE_ICONS["not known"])
+    column = layout.column(align=True)
+    rows = (
+        ("Base force", f"{figures.base_force} down"),
+        ("Base moment", f"{figures.base_moment} about x, y"),
+        ("Taken about", figures.datum),
+        ("Nearest edge", figures.edge),
+        ("Tips towards", figures.towards),
+        ("Doubt of margin", figures.margin_doubt),
+    )
+    for name, value in rows:
+        split = column.split(factor=0.36)
+        split.label(text=name)
+        split.label(text=value)
+
+
+def draw_row(layout: bpy.types.UILayout, cells: Sequence[str], icon: str = "BLANK1", head: bool = False) -> None:
+    """Three cells of a table; heads are fainter."""
+    row = layout.row()
+    row.active = not head
+    split = row.split(factor=0.36, align=True)
+    split.label(text=cells[0], icon=icon)
+    rest = split.split(factor=0.46, align=True)
+    for text in cells[1:]:
+        rest.label(text=text)
+
+
+register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_balance,))

@@ -1,0 +1,63 @@
+"""Poses side by side: the measures of each, and which is best and worst."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from core_calcs.document.document import SkeletonDocument
+from core_calcs.studies.assess import assess
+from core_calcs.studies.comparison import MEASURES, compare_poses, measure_pose, rank_values
+
+
+def test_each_value_is_the_assessments(box_document: tuple[SkeletonDocument, Path]) -> None:
+    document = box_document[0]
+    found = [assess(document.skeleton, pose, document.build, document.site) for pose in document.poses]
+    measured = [measure_pose(document.skeleton, own) for own in found]
+    rows = {row.name: row for row in compare_poses(measured)}
+    assert list(rows) == [name for name, _, _ in MEASURES]
+    assert rows["Mass"].values == tuple(own.mass_kg for own in found)
+    assert rows["Mass"].best == rows["Mass"].worst == (), "the same in all poses: none is better"
+    assert rows["Margin"].values == tuple(own.distance_margin_m for own in found)
+    neutral, raised = found
+    better = 0 if neutral.distance_margin_m > raised.distance_margin_m else 1
+    assert (rows["Margin"].best, rows["Margin"].worst) == ((better,), (1 - better,))
+    forces = [max((foot.force_N, foot.foot) for foot in own.feet) for own in found]
+    assert rows["Worst foot"].values == tuple(pytest.approx(force) for force, _ in forces)
+    worst = {joint.child: joint for joint in raised.joints}[rows["Neck moment"].places[1]]
+    assert rows["Neck moment"].values[1] == pytest.approx(float((worst.moment_Nm**2).sum() ** 0.5))
+    assert measured[1].state == "fails", "caudal 3 is turned beyond its limit"
+
+
+def test_what_is_not_known_is_neither_best_nor_worst(box_document: tuple[SkeletonDocument, Path]) -> None:
+    document = box_document[0]
+    found = assess(document.skeleton, document.poses[0], document.build, document.site)
+    lifted = replace(
+        found,
+        feet=tuple(replace(foot, force_N=None) for foot in found.feet),
+        distance_margin_m=None,
+        joints=tuple(replace(joint, moment_Nm=None) for joint in found.joints),
+        uses=tuple(replace(use, inside_rad=None) for use in found.uses),
+    )
+    measured = [measure_pose(document.skeleton, own) for own in (found, lifted)]
+    rows = {row.name: row for row in compare_poses(measured)}
+    for name in ("Margin", "Worst foot", "Neck moment", "Tail moment", "Outside range"):
+        assert rows[name].values[1] is None
+        assert rows[name].best == rows[name].worst == ()
+
+
+@pytest.mark.parametrize(
+    ("values", "better", "best", "worst"),
+    [
+        ((3.0, 1.0, 2.0), "more", (0,), (1,)),
+        ((3.0, 1.0, 2.0), "less", (1,), (0,)),
+        ((3.0, None, 3.0 + 1e-9), "less", (), ()),
+        ((3.0, None, -2.0, -2.0), "more", (0,), (2, 3)),
+        ((None, 5.0), "more", (), ()),
+        ((0.0, 0.0), "less", (), ()),
+    ],
+)
+def test_ranks(values, better, best, worst) -> None:
+    assert rank_values(values, better) == (best, worst)
