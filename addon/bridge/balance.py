@@ -53,11 +53,14 @@ class DrawnSupport:
 
 @dataclass(frozen=True, eq=False)
 class DrawnReaction:
-    """What one foot takes: an arrow up to tip (3,) from tail (3,); span (2, 3) where it may begin on a rigid base."""
+    """What one foot takes: an arrow to tip (3,) from tail (3,), upwards where the ground pushes.
+
+    span : (2, 3) where it may begin on a rigid base; None where that is not known
+    """
 
     tip: Array
     tail: Array
-    span: Array
+    span: Array | None
     text: str
 
 
@@ -65,12 +68,12 @@ class DrawnReaction:
 class DrawnMoments:
     """Moments along the chains: lines (s, 2, 3), (s, 2) share of `top` at both ends, nan where not known.
 
-    ticks : what 0, half and all of `top` are, in words
+    top : in words
     """
 
     ends: Array
     shares: Array
-    ticks: tuple[str, str, str]
+    top: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,10 +124,8 @@ def _make(
     site = kept.document.site
     return DrawnBalance(
         _draw_support(found, site, units, unit_m) if support else None,
-        tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.centre_m is not None)
-        if reactions
-        else (),
-        f"{word_quantity(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
+        tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.force_N) if reactions else (),
+        f"{word_round(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
         _draw_moments(kept, found, units, unit_m) if moments else None,
     )
 
@@ -133,6 +134,12 @@ def choose_scale(force_N: float, units: Units) -> float:
     """Force [N] that an arrow of one metre stands for: about as asked, a round one to the unit that places are in."""
     per_unit = units.force.size / units.place.size
     return round_up(force_N / per_unit) * per_unit if force_N > 0 else per_unit
+
+
+def word_round(value: float, unit: str, units: Units) -> str:
+    """A round figure in words, without noughts after the point."""
+    figure, name = word_quantity(value, unit, units).rsplit(" ", 1)
+    return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {name}"
 
 
 def round_up(value: float) -> float:
@@ -165,14 +172,14 @@ def _draw_support(found: Assessment, site: Site, units: Units, unit_m: float) ->
 
 def _draw_reaction(foot: FootLoad, force_N: float, units: Units, unit_m: float) -> DrawnReaction:
     """force_N : that an arrow of one metre stands for."""
-    low = float(foot.points_m[:, 2].min())
-    tip = np.array([*foot.centre_m[:2], low]) / unit_m
+    centre = foot.points_m.mean(axis=0) if foot.centre_m is None else foot.centre_m  # an anchored foot may have none
+    tip = np.array([*centre[:2], float(foot.points_m[:, 2].min())]) / unit_m
 
     def begin(force: float) -> Array:
         below: Array = tip - [0.0, 0.0, force / force_N / unit_m]
         return below
 
-    span = np.stack([begin(force) for force in foot.range_N])
+    span = None if foot.range_N is None else np.stack([begin(force) for force in foot.range_N])
     return DrawnReaction(tip, begin(foot.force_N), span, word_quantity(foot.force_N, "N", units))
 
 
@@ -184,8 +191,7 @@ def _draw_moments(kept: KeptDocument, found: Assessment, units: Units, unit_m: f
     own = magnitudes[links]
     greatest = float(np.nanmax(own)) if np.isfinite(own).any() else 0.0
     top = round_up(greatest / units.moment.size) * units.moment.size if greatest > 0 else units.moment.size
-    ticks = ("0", word_quantity(top / 2, "N·m", units), word_quantity(top, "N·m", units))
-    return DrawnMoments(points[links], own / top, ticks)
+    return DrawnMoments(points[links], own / top, word_round(top, "N·m", units))
 
 
 def register() -> None: ...

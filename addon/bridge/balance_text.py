@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.studies.assessment import Assessment, Check, FootLoad
+from ..core_calcs.studies.beams import BeamKind
 from ..core_calcs.studies.chains import ChainMoment, find_greatest_moments
 from .figure_text import word_moment, word_place
 from .units import NOT_KNOWN, SI, Units, word_length, word_quantity
+
+CHAIN_NAMES = {"neck": "neck", "trunk": "trunk", "tail": "tail", "limb": "limbs"}
 
 STANDS = "Stands"
 """Name of the check that the margin belongs to."""
@@ -54,8 +57,8 @@ class BalanceFigures:
     chains: tuple[ChainRow, ...]
 
 
-def word_balance(found: Assessment, skeleton: Skeleton, units: Units = SI) -> BalanceFigures:
-    """The balance of a pose in words."""
+def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units = SI) -> BalanceFigures:
+    """The balance of a pose in words. chains : of the skeleton's joints"""
     stands = find_standing(found)
     doubt = found.doubts.distance_margin_m
     return BalanceFigures(
@@ -67,7 +70,7 @@ def word_balance(found: Assessment, skeleton: Skeleton, units: Units = SI) -> Ba
         towards=word_direction(found),
         margin_doubt=NOT_KNOWN if doubt is None else f"± {word_length(doubt, units)}",
         feet=tuple(_word_foot(foot, units) for foot in found.feet),
-        chains=tuple(_word_chain(own, units) for own in find_greatest_moments(skeleton, found.joints)),
+        chains=tuple(_word_chain(own, units) for own in find_greatest_moments(chains, found.joints)),
     )
 
 
@@ -96,9 +99,10 @@ def _word_foot(foot: FootLoad, units: Units) -> FootRow:
         return FootRow(foot.foot, "let off", "", "holds")
     if not len(foot.points_m):
         return FootRow(foot.foot, "lifted", "", "holds")
-    if foot.force_N is None or foot.range_N is None:
+    if foot.force_N is None:
         return FootRow(foot.foot, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN)
-    span = word_span(*(word_quantity(force, "N", units) for force in foot.range_N))
+    known = foot.range_N is not None
+    span = word_span(*(word_quantity(force, "N", units) for force in foot.range_N)) if known else NOT_KNOWN
     return FootRow(foot.foot, word_quantity(foot.force_N, "N", units), span, "holds" if foot.force_N > 0 else "fails")
 
 
@@ -112,6 +116,6 @@ def word_span(least: str, greatest: str) -> str:
 
 def _word_chain(own: ChainMoment, units: Units) -> ChainRow:
     if own.moment_Nm is None:
-        return ChainRow(own.chain, NOT_KNOWN, "")
+        return ChainRow(CHAIN_NAMES[own.chain], NOT_KNOWN, "")
     unknown = f"; {own.unknown} {NOT_KNOWN}" if own.unknown else ""
-    return ChainRow(own.chain, word_quantity(own.moment_Nm, "N·m", units), f"{own.child}{unknown}")
+    return ChainRow(CHAIN_NAMES[own.chain], word_quantity(own.moment_Nm, "N·m", units), f"{own.child}{unknown}")

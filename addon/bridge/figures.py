@@ -213,7 +213,7 @@ def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied |
         return before
     found = _assess(kept, pose)
     figures = word_figures(found, units)
-    balance = word_balance(found, kept.document.skeleton, units)
+    balance = word_balance(found, kept.chains, units)
     return Studied(key, found, figures, balance, {use.child: use for use in found.uses})
 
 
@@ -221,7 +221,7 @@ def _find_saved(kept: KeptDocument, pose: Pose, units: Units, measured: dict[str
     """Figures of a saved pose, and its measures; one that cannot be computed does not hide the others."""
     found, problem = attempt(lambda: _assess(kept, pose))
     if found is not None:
-        measured[pose.name] = measure_pose(kept.document.skeleton, found)
+        measured[pose.name] = measure_pose(kept.chains, found)
     shown = replace(word_failure(pose.name, problem) if found is None else word_figures(found, units), note=pose.note)
     if not pose.mounted:
         return shown

@@ -13,6 +13,8 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder, relate_mesh_folder
 from ..core_calcs.document.reading import document_from_text, document_to_text
 from ..core_calcs.spatial.errors import DocumentError
+from ..core_calcs.studies.beams import BeamKind
+from ..core_calcs.studies.chains import name_chains
 from ..core_calcs.studies.prepared import Prepared, prepare
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
 
@@ -34,6 +36,11 @@ class KeptDocument:
     def plan(self) -> RigPlan:
         """Bones and carriers."""
         return plan_rig(self.document.skeleton)
+
+    @cached_property
+    def chains(self) -> dict[str, BeamKind]:
+        """Which of neck, trunk, tail and limbs each joint belongs to, by its child."""
+        return name_chains(self.document.skeleton)
 
     @cached_property
     def prepared(self) -> Prepared:

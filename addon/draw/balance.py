@@ -60,11 +60,11 @@ class Support(Protocol):
 
 
 class Reaction(Protocol):
-    """An arrow from tail to tip, both (3,), where it may begin (2, 3), a text."""
+    """An arrow from tail to tip, both (3,), where it may begin (2, 3) or None, a text."""
 
     tip: np.ndarray
     tail: np.ndarray
-    span: np.ndarray
+    span: np.ndarray | None
     text: str
 
 
@@ -73,7 +73,7 @@ class Moments(Protocol):
 
     ends: np.ndarray
     shares: np.ndarray
-    ticks: tuple[str, str, str]
+    top: str
 
 
 class Balance(Protocol):
@@ -151,17 +151,18 @@ def mix_shares(shares: np.ndarray) -> np.ndarray:
 
 def draw_notes(found: Balance, taken: list[Box]) -> None:
     """On the screen: plumb line, marks, dimension line, arrows, and words beside them that cover nothing taken."""
-    scale, notes = screen_scale(), []
+    scale, notes, drawn = screen_scale(), [], list(taken)
     gpu.state.blend_set("ALPHA")
     for reaction in found.reactions:
-        notes += _draw_arrow(reaction, scale)
+        notes += _draw_arrow(reaction, scale, drawn)
     if found.support is not None:
-        notes += _draw_support(found.support, scale)
+        notes += _draw_support(found.support, scale, drawn)
     blf.size(0, TEXT_PX * scale)
     free = find_free(bpy.context)
     notes = [note for note in notes if free[0] <= note[0][0] <= free[2] and free[1] <= note[0][1] <= free[3]]
     sizes = [measure_label(text) for _, text, _ in notes]
-    boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, taken)
+    boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, drawn)
+    taken += boxes
     for box, (_, text, colour) in zip(boxes, notes, strict=True):
         draw_label(text, box, colour)
     gpu.state.blend_set("NONE")
@@ -178,16 +179,17 @@ def _project(points: np.ndarray) -> np.ndarray | None:
     return None if None in seen else np.array(seen, float)
 
 
-def _draw_arrow(reaction: Reaction, scale: float) -> list[Note]:
-    """An arrow up to the foot; beside it, lighter, from where to where it may begin."""
-    seen = _project(np.stack([reaction.tip, reaction.tail, *reaction.span]))
+def _draw_arrow(reaction: Reaction, scale: float, drawn: list[Box]) -> list[Note]:
+    """An arrow up to the foot; over it, lighter, from where to where it may begin. drawn : gets its box"""
+    span = () if reaction.span is None else reaction.span
+    seen = _project(np.stack([reaction.tip, reaction.tail, *span]))
     if seen is None:
         return []
     tip, tail, ends = seen[0], seen[1], seen[2:]
     colour = (*REACTION_COLOUR, 1.0)
     along, far = _direct(tail, tip)
     across = np.array([-along[1], along[0]])
-    if np.linalg.norm(ends[1] - ends[0]) > TICK_PX * scale:
+    if len(ends) and np.linalg.norm(ends[1] - ends[0]) > TICK_PX * scale:
         light = (*(0.5 + 0.5 * np.array(REACTION_COLOUR)), 0.9)
         ticks = [end + side * TICK_PX * scale * across for end in ends for side in (-1, 1)]
         draw_edged(lay_flat(np.array([*ends, *ticks])), light, SPAN_PX * scale, 0.75)
@@ -201,10 +203,18 @@ def _draw_arrow(reaction: Reaction, scale: float) -> list[Note]:
         )
         draw_triangles(lay_flat(corners), own)
     lowest = min((tail, *ends), key=lambda end: end[1])
+    drawn.append(_bound(seen, TICK_PX * scale))
     return [(tuple(lowest), reaction.text, colour)]
 
 
-def _draw_support(support: Support, scale: float) -> list[Note]:
+def _bound(points: np.ndarray, room: float) -> Box:
+    """The box of points on the screen, with room around."""
+    (left, low), (right, high) = points.min(axis=0) - room, points.max(axis=0) + room
+    return float(left), float(low), float(right), float(high)
+
+
+def _draw_support(support: Support, scale: float, drawn: list[Box]) -> list[Note]:
+    """Plumb line, dimension line, marks. drawn : gets the boxes of the marks"""
     colour = (*STANDING_COLOURS[support.state], 1.0)
     notes: list[Note] = []
     seen = _project(np.stack([support.centre, support.ground]))
@@ -219,6 +229,7 @@ def _draw_support(support: Support, scale: float) -> list[Note]:
         notes.append((tuple(reach.mean(axis=0)), support.text, colour))
     else:
         notes.append((tuple(ground), support.text, colour))
+    drawn += [_bound(centre[None], CENTRE_PX * scale), _bound(ground[None], POINT_PX * scale)]
     _draw_point(ground, support.state, colour, scale)
     _draw_centre(centre, scale)
     return notes

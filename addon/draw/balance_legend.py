@@ -56,7 +56,9 @@ def _measure_width(found: Balance, feet: list[str], scale: float) -> float:
     """Of the widest line."""
     widths = [SIGN_PX * scale + blf.dimensions(0, text)[0] for text in feet]
     if found.moments is not None:
-        widths.append(sum(blf.dimensions(0, tick)[0] for tick in (*found.moments.ticks, UNKNOWN)) + 4 * PAD_PX * scale)
+        widths.append(
+            sum(blf.dimensions(0, tick)[0] for tick in ("0", found.moments.top, UNKNOWN)) + 6 * PAD_PX * scale
+        )
     return max(widths) + 2 * PAD_PX * scale
 
 
@@ -90,6 +92,6 @@ def _draw_ramp(found: Balance, x: float, y: float, width: float, scale: float) -
     pieces, _ = cut_pieces(dashes[None], np.zeros((1, 2)))
     draw_edged(pieces[::2].reshape(-1, 3), (*NOT_KNOWN_COLOUR, 1.0), 3 * scale)
     low = y - (TEXT_PX + 5) * scale
-    for share, tick in zip((0.0, 0.5, 1.0), moments.ticks, strict=True):
+    for share, tick in ((0.0, "0"), (1.0, moments.top)):
         write_text(tick, x + share * (bar - blf.dimensions(0, tick)[0]), low)
     write_text(UNKNOWN, x + bar + 2 * pad, low)

@@ -85,8 +85,22 @@ def find_beams(skeleton: Skeleton, found: Assessment) -> tuple[Beam, ...]:
     """Every chain of the skeleton that has a joint: neck, trunk, tail, then the limbs."""
     loads = {load.child: load for load in found.joints}
     centres = {mass.element: mass.centre_m for mass in found.masses}
-    chains = [*_list_column_chains(skeleton), *_list_limb_chains(skeleton)]
-    return tuple(_make_beam(chain, loads, centres) for chain in chains)
+    return tuple(_make_beam(chain, loads, centres) for chain in _list_chains(skeleton))
+
+
+def list_beam_joints(skeleton: Skeleton) -> tuple[tuple[BeamKind, tuple[str, ...]], ...]:
+    """The kind and the joints, by their children, of every beam that `find_beams` makes, in its order."""
+    parents = {joint.child: joint.parent for joint in skeleton.joints}
+    found = []
+    for chain in _list_chains(skeleton):
+        pairs = list(pairwise(chain.elements))[chain.first : chain.last + 1]
+        joints = (beyond if parents.get(beyond) == before else before for before, beyond in pairs)
+        found.append((chain.kind, tuple(joints)))
+    return tuple(found)
+
+
+def _list_chains(skeleton: Skeleton) -> list[_Chain]:
+    return [*_list_column_chains(skeleton), *_list_limb_chains(skeleton)]
 
 
 def _list_column_chains(skeleton: Skeleton) -> list[_Chain]:

@@ -1,34 +1,23 @@
-"""How neck, trunk, tail and limbs pull: the joints of each chain, and where its moment is greatest."""
+"""How hard neck, trunk, tail and limbs pull: the greatest moment of each chain, and which joints follow each other."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
-from ..skeleton.element import Series
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from .assessment import JointLoad
+from .beams import BeamKind, list_beam_joints
 from .column import list_column_joints
 
-Chain = Literal["neck", "trunk", "tail", "limbs"]
+CHAINS: tuple[BeamKind, ...] = ("neck", "trunk", "tail", "limb")
+"""From the head to the tail, then all limbs together."""
 
-CHAINS: tuple[Chain, ...] = ("neck", "trunk", "tail", "limbs")
-"""From the head to the tail, then the limbs together."""
-
-_CHAIN_OF: dict[Series, Chain] = {
-    "skull": "neck",
-    "cervical": "neck",
-    "dorsal": "trunk",
-    "sacral": "trunk",
-    "caudal": "tail",
-    "girdle": "limbs",
-    "limb": "limbs",
-}
-"""By the series of a joint's child; ribs and whatever else hangs on a chain are part of none."""
+LIMBS = ("girdle", "limb")
+"""Series of what limbs are made of."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +29,7 @@ class ChainMoment:
     unknown : how many loads of the chain are not known
     """
 
-    chain: Chain
+    chain: BeamKind
     moment_Nm: float | None
     child: str
     parent: str
@@ -55,23 +44,28 @@ def measure_moments(joints: Sequence[JointLoad]) -> Array:
     return magnitudes
 
 
-def find_greatest_moments(skeleton: Skeleton, joints: Sequence[JointLoad]) -> tuple[ChainMoment, ...]:
-    """The greatest moment of every chain that the skeleton has. joints : of all joints, in the skeleton's order."""
-    chains = [_CHAIN_OF.get(element.series) for element in skeleton.elements[1:]]
+def name_chains(skeleton: Skeleton) -> dict[str, BeamKind]:
+    """Which chain each joint of a beam belongs to, by its child: see `studies.beams`."""
+    return {child: kind for kind, joints in list_beam_joints(skeleton) for child in joints}
+
+
+def find_greatest_moments(chains: Mapping[str, BeamKind], joints: Sequence[JointLoad]) -> tuple[ChainMoment, ...]:
+    """The greatest moment of every chain. chains : of the skeleton's joints, from `name_chains`"""
     magnitudes = measure_moments(joints)
-    found = []
-    for chain in CHAINS:
-        rows = [i for i, own in enumerate(chains) if own == chain]
-        if not rows:
-            continue
-        own = magnitudes[rows]
-        unknown = int(np.isnan(own).sum())
-        if unknown == len(rows):
-            found.append(ChainMoment(chain, None, "", "", unknown))
-            continue
-        load = joints[rows[int(np.nanargmax(own))]]
-        found.append(ChainMoment(chain, float(np.nanmax(own)), load.child, load.parent, unknown))
-    return tuple(found)
+    rows: dict[BeamKind, list[int]] = {chain: [] for chain in CHAINS}
+    for i, load in enumerate(joints):
+        if (chain := chains.get(load.child)) is not None:
+            rows[chain].append(i)
+    return tuple(_find_greatest(chain, joints, magnitudes, own) for chain, own in rows.items() if own)
+
+
+def _find_greatest(chain: BeamKind, joints: Sequence[JointLoad], magnitudes: Array, rows: list[int]) -> ChainMoment:
+    own = magnitudes[rows]
+    unknown = int(np.isnan(own).sum())
+    if unknown == len(rows):
+        return ChainMoment(chain, None, "", "", unknown)
+    load = joints[rows[int(np.nanargmax(own))]]
+    return ChainMoment(chain, float(np.nanmax(own)), load.child, load.parent, unknown)
 
 
 def list_links(skeleton: Skeleton) -> tuple[tuple[int, int], ...]:
@@ -88,7 +82,7 @@ def list_links(skeleton: Skeleton) -> tuple[tuple[int, int], ...]:
     for i, joint in enumerate(skeleton.joints):
         if joint.parent not in at:
             continue
-        limb = all(_CHAIN_OF.get(series[name]) == "limbs" for name in (joint.parent, joint.child))
+        limb = all(series[name] in LIMBS for name in (joint.parent, joint.child))
         if limb or {joint.parent, joint.child} <= along:
             links.append((at[joint.parent], i))
     return tuple(links)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from ..skeleton.tree import Skeleton
 from .assessment import SEVERITY, Assessment, State
-from .chains import find_greatest_moments
+from .beams import BeamKind
+from .chains import ChainMoment, find_greatest_moments
 from .checks import count_outside
 
 Better = Literal["more", "less"]
@@ -29,6 +29,9 @@ MEASURES: tuple[tuple[str, str, Better], ...] = (
     ("Outside range", "", "less"),
 )
 """Name, SI unit, which way is better; in the order in which they are shown."""
+
+
+_PULLING: tuple[BeamKind, ...] = ("neck", "tail")
 
 
 @dataclass(frozen=True)
@@ -61,19 +64,18 @@ class ComparedRow:
     worst: tuple[int, ...]
 
 
-def measure_pose(skeleton: Skeleton, found: Assessment) -> Measured:
+def measure_pose(chains: Mapping[str, BeamKind], found: Assessment) -> Measured:
     """What is compared of a pose: greatest foot force by equal springs, greatest moments of neck and tail.
 
-    The base moment is that about the horizontal axes. Joints outside their range are counted where limits are known;
-    not known as long as the limits of a joint that turns are not.
+    The base moment is that about the horizontal axes. Joints outside their range are counted where limits are known,
+    its place says of how many they are not. chains : of the skeleton's joints, from `name_chains`
     """
     loaded = [(foot.force_N, foot.foot) for foot in found.feet if foot.force_N is not None]
     foot = max(loaded, key=lambda own: own[0], default=(None, ""))
-    greatest = {own.chain: own for own in find_greatest_moments(skeleton, found.joints)}
-    chains = [greatest.get(chain) for chain in ("neck", "tail")]
-    pulls = [(None, "") if own is None or own.unknown else (own.moment_Nm, own.child) for own in chains]
-    unknown = any(use.inside_rad is None for use in found.uses)
-    outside = None if unknown else float(count_outside(found.uses))
+    greatest = {own.chain: own for own in find_greatest_moments(chains, found.joints)}
+    pulls = [_read_pull(greatest.get(kind)) for kind in _PULLING]
+    unknown = sum(use.inside_rad is None for use in found.uses)
+    outside = float(count_outside(found.uses)) if unknown < len(found.uses) or not unknown else None
     cells: list[tuple[float | None, str]] = [
         (found.mass_kg, ""),
         (found.distance_margin_m, ""),
@@ -81,11 +83,17 @@ def measure_pose(skeleton: Skeleton, found: Assessment) -> Measured:
         (float(np.hypot(*found.base_moment_Nm[:2])), ""),
         foot,
         *pulls,
-        (outside, ""),
+        (outside, f"{unknown} not known" if unknown else ""),
     ]
     states = [check.state for check in found.checks]
     state: State = max(states, key=SEVERITY.index, default="not known")
     return Measured(found.pose, tuple(value for value, _ in cells), tuple(place for _, place in cells), state)
+
+
+def _read_pull(greatest: ChainMoment | None) -> tuple[float | None, str]:
+    """Not known as long as one of the chain's loads is not."""
+    known = greatest is not None and not greatest.unknown
+    return (greatest.moment_Nm, greatest.child) if greatest is not None and known else (None, "")
 
 
 def compare_poses(measured: Sequence[Measured]) -> tuple[ComparedRow, ...]:

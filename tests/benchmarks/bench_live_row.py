@@ -101,9 +101,12 @@ def _list_parts(record: dict[str, Any]) -> list[dict[str, Any]]:
     whole = f"{AIM}; {record['elements']} elements, {record['bones']} bones, {len(samples)} updates"
     rows = [_part_row(f"{blender}: {WHOLE}", [sample[WHOLE] for sample in samples], own, whole)]
     rows += [_part_row(f"  {part}", [sample.get(part, 0.0) for sample in samples], own, "") for part in parts]
-    rows.append(_part_row("with every joint's load", record["whole_study_s"], own, "whole study, not in the row"))
+    rows.append(_part_row("with every joint's load", record["whole_study_s"], own, "whole study, as the row has it"))
     rows.append(
         _part_row("facets of all joints in the view", record["facets_s"], own, "as it is drawn, not in the row")
+    )
+    rows.append(
+        _part_row("balance, all of it on", record["balance_s"], own, "as it is drawn after each turn, not in the row")
     )
     rows.append(_part_row("bones coloured by range", record["ranges_s"], own, "as it is drawn, not in the row"))
     return rows

@@ -88,6 +88,7 @@ def main() -> None:
     samples = drag(settings.rig, joints, clock, refresh, updates)
     studies = time_whole_study(figures, len(samples))
     facets = time_facets(settings, joints, len(samples))
+    balance = time_balance(settings, joints, refresh, len(samples))
     ranges = time_ranges(settings.rig, joints, refresh, len(samples))
     if figures.current_problem() or figures.live_figures() is None:
         sys.exit(f"no live figures: {figures.current_problem()}")
@@ -98,6 +99,7 @@ def main() -> None:
         "samples": samples,
         "whole_study_s": studies,
         "facets_s": facets,
+        "balance_s": balance,
         "ranges_s": ranges,
     }
     result.write_text(json.dumps(record), encoding="utf-8")
@@ -130,7 +132,7 @@ def drag(
 
 
 def time_whole_study(figures: Any, runs: int) -> list[float]:
-    """Seconds of the study with every element's mass and joint's load, which the live row leaves out."""
+    """Seconds of the study alone: every element's mass and joint's load, as the live row has them."""
     study = importlib.import_module(f"{PACKAGE}.{STUDY}")
     kept = figures.keep_document(bpy.context.scene)
     pose = figures.read_scene_pose(bpy.context, kept)
@@ -154,6 +156,27 @@ def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:
         began = time.perf_counter()
         posed_facets.find_facets(bpy.context)
         times.append(time.perf_counter() - began)
+    return times[WARMING:]
+
+
+def time_balance(settings: Any, joints: list[str], refresh: Callable[[Any], bool], runs: int) -> list[float]:
+    """Seconds of finding all that is drawn of the balance after a bone was turned: done as the view is drawn."""
+    balance = importlib.import_module(f"{PACKAGE}.bridge.balance")
+    for name in ("support", "reactions", "moments"):
+        setattr(settings.overlays, name, True)
+    rng, times = random.Random(4), []
+    for _ in range(WARMING + runs):
+        bone = settings.rig.pose.bones[rng.choice(joints)]
+        before = tuple(bone.rotation_euler)
+        bone.rotation_euler = [angle + rng.uniform(-0.01, 0.01) for angle in before]
+        bpy.context.view_layer.update()
+        refresh(bpy.context)
+        began = time.perf_counter()
+        found = balance.find_balance(bpy.context)
+        times.append(time.perf_counter() - began)
+        bone.rotation_euler = before
+        if found is None or found.support is None or found.moments is None:
+            sys.exit("not all of the balance is found")
     return times[WARMING:]
 
 

@@ -49,7 +49,7 @@ def test_the_support_is_the_cores(standing: Scene) -> None:
 
 def test_arrows_are_to_scale_and_reach_as_far_as_the_range(standing: Scene) -> None:
     balance, found = find(standing), assess(standing)
-    feet = [foot for foot in found.feet if foot.centre_m is not None]
+    feet = [foot for foot in found.feet if foot.force_N]
     assert len(balance.reactions) == len(feet) >= 3
     figure, unit = balance.arrows.removesuffix(" to 1 m").rsplit(" ", 1)
     per_metre = float(figure.replace("\u202f", "")) * {"N": 1, "kN": 1000}[unit]
@@ -66,7 +66,7 @@ def test_arrows_are_to_scale_and_reach_as_far_as_the_range(standing: Scene) -> N
 def test_moments_lie_at_the_joints_and_their_scale_is_told(standing: Scene) -> None:
     drawn, found = find(standing).moments, assess(standing)
     at = {tuple(np.round(joint.point_m, 5)): joint for joint in found.joints}
-    figure, unit = drawn.ticks[2].rsplit(" ", 1)
+    figure, unit = drawn.top.rsplit(" ", 1)
     top = float(figure.replace("\u202f", "")) * {"N·m": 1, "kN·m": 1000}[unit]
     assert len(drawn.ends) == 3 + 3, "V4 … V1 and V6 … V9; the root between them and the legs' ends have no line"
     for line, shares in zip(drawn.ends, drawn.shares, strict=True):
@@ -86,7 +86,7 @@ def test_what_is_not_known_is_drawn_as_such_and_no_arrow_is_made_up(standing: Sc
     assert (balance.support.state, balance.support.edge, len(balance.support.polygon)) == ("not known", None, 0)
     assert balance.support.text == "Touches no ground"
     assert balance.reactions == ()
-    top, before_top = (float(own.ticks[2].split(" ")[0]) for own in (balance.moments, before))
+    top, before_top = (float(own.top.split(" ")[0]) for own in (balance.moments, before))
     shares = top * balance.moments.shares
     known = ~np.isnan(shares)
     assert known.any(axis=0).tolist() == [False, True], "what hangs beyond the legs is known, what lies between is not"
@@ -157,7 +157,7 @@ def test_it_is_in_the_scenes_units(standing: Scene) -> None:
     assert balance.support.text.endswith(" in")
     assert balance.arrows.endswith("lbf to 1 ft")
     per_foot = float(balance.arrows.split(" ")[0])
-    foot = next(foot for foot in found.feet if foot.centre_m is not None)
+    foot = next(foot for foot in found.feet if foot.force_N)
     length_ft = (balance.reactions[0].tip - balance.reactions[0].tail)[2] / 0.3048
     assert per_foot * length_ft == pytest.approx(foot.force_N / 4.4482216152605, rel=1e-5)
 
@@ -171,9 +171,11 @@ def test_the_panel_has_what_the_core_has(standing: Scene) -> None:
         assert (row.name, row.force) == (foot.foot, words(foot.force_N, "N", si))
         least, greatest = (words(force, "N", si) for force in foot.range_N)
         assert row.range in (f"{least} to {greatest}", f"{least.split(' ')[0]} to {greatest}", least)
-    chains = standing.part("core_calcs.studies.chains").find_greatest_moments(standing.document.skeleton, found.joints)
+    chains = standing.part("core_calcs.studies.chains").find_greatest_moments(
+        standing.part("core_calcs.studies.chains").name_chains(standing.document.skeleton), found.joints
+    )
     assert [(row.chain, row.moment) for row in rows.chains] == [
-        (own.chain, words(own.moment_Nm, "N·m", si)) for own in chains
+        (own.chain.replace("limb", "limbs"), words(own.moment_Nm, "N·m", si)) for own in chains
     ]
     assert rows.base_force == words(9.80665 * found.mass_kg, "N", si)
     nearest = min(found.edges, key=lambda edge: edge.distance_m)

@@ -9,13 +9,14 @@ import pytest
 
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.studies.assess import assess
+from core_calcs.studies.chains import name_chains
 from core_calcs.studies.comparison import MEASURES, compare_poses, measure_pose, rank_values
 
 
 def test_each_value_is_the_assessments(box_document: tuple[SkeletonDocument, Path]) -> None:
     document = box_document[0]
     found = [assess(document.skeleton, pose, document.build, document.site) for pose in document.poses]
-    measured = [measure_pose(document.skeleton, own) for own in found]
+    measured = [measure_pose(name_chains(document.skeleton), own) for own in found]
     rows = {row.name: row for row in compare_poses(measured)}
     assert list(rows) == [name for name, _, _ in MEASURES]
     assert rows["Mass"].values == tuple(own.mass_kg for own in found)
@@ -41,7 +42,7 @@ def test_what_is_not_known_is_neither_best_nor_worst(box_document: tuple[Skeleto
         joints=tuple(replace(joint, moment_Nm=None) for joint in found.joints),
         uses=tuple(replace(use, inside_rad=None) for use in found.uses),
     )
-    measured = [measure_pose(document.skeleton, own) for own in (found, lifted)]
+    measured = [measure_pose(name_chains(document.skeleton), own) for own in (found, lifted)]
     rows = {row.name: row for row in compare_poses(measured)}
     for name in ("Margin", "Worst foot", "Neck moment", "Tail moment", "Outside range"):
         assert rows[name].values[1] is None
