@@ -17,7 +17,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: planted demo dog-demo gui pictures test check validation trials bench dog human extension blender format clean
+.PHONY: planted mounts demo dog-demo gui pictures test check validation trials bench dog human extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -29,6 +29,10 @@ dog-demo: $(VENV)/ready dog blender
 # Ten made-up animals with faults of every kind: what the survey finds, misses, makes up.
 planted: $(VENV)/ready
 	$(RUN) tests/planted/run.py --out build/planted
+
+# Ten as they were mounted, with faults of every kind: what the audit finds, leaves undecided, accuses. Half an hour and more.
+mounts: $(VENV)/ready
+	$(RUN) tests/planted/run_audit.py --out build/mounts
 
 test: $(VENV)/ready dog blender
 	$(RUN) -m pytest tests --ignore tests/blender -m "not slow and not trial"

@@ -50,6 +50,12 @@ def thin_out(element: Partner, first: int = 0) -> Cloud:
     return Cloud(points, normals, _THINNED * samples.area_m2, cKDTree(points))
 
 
+def move_cloud(cloud: Cloud, X: Array) -> Cloud:
+    """The same samples, moved by X (4, 4)."""
+    points = apply(X, cloud.points)
+    return Cloud(points, cloud.normals @ X[:3, :3].T, cloud.area_m2, cKDTree(points))
+
+
 @dataclass(frozen=True, eq=False)
 class Seat:
     """How an element is seated.

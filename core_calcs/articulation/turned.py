@@ -2,7 +2,7 @@
 
 Four things tell how an element belongs, each worth between 0 and 1, and a way's score is their sum: over how much of
 their area its zygapophyses meet its neighbours'; how much of its surface meets its neighbours; whether its neural canal
-lies to the back of its centrum; how like it is to others of its series.
+lies dorsal to its centrum; how like it is to others of its series.
 """
 
 from __future__ import annotations
@@ -87,9 +87,16 @@ def find_turned(
     ------
     SkeletonError : as `vertebrae.prepare_column`
     """
-    column = prepare_column(elements, series)
+    return judge_column(prepare_column(elements, series), progress, chosen)[0]
+
+
+def judge_column(
+    column: Sequence[Vertebra], progress: Progress = ignore_progress, chosen: Sequence[int] | None = None
+) -> tuple[tuple[Verdict, ...], list[Vertebra]]:
+    """What `find_turned` says of a column, and the column with what stands wrong put right."""
     found: dict[int, Verdict] = {}
     right: set[int] = set()
+    column = list(column)
     judged = list(range(len(column))) if chosen is None else sorted(chosen)
     waiting = judged
     while waiting:
@@ -103,7 +110,7 @@ def find_turned(
         right.add(clearest)
         column = _put_right(column, clearest, found[clearest])
         waiting = [i for i in (clearest - 1, clearest + 1) if i in judged and i not in right]
-    return tuple(found[i] for i in judged)
+    return tuple(found[i] for i in judged), column
 
 
 def _pick_clearest(column: Sequence[Vertebra], found: Mapping[int, Verdict], wrong: Sequence[int]) -> int:
@@ -234,12 +241,12 @@ def _rate(trials: Sequence[_Trial]) -> tuple[Rating, ...]:
 
 
 def _list_figures(trial: _Trial) -> tuple[tuple[str, float], ...]:
-    figures = [("surface that meets [s2]", trial.meets_s2)]
+    figures = [("surface that meets [s²]", trial.meets_s2)]
     if trial.facets_s2 is not None:
         met = [area for area in trial.facets_s2.values() if area > 0]
-        figures += [("zygapophyses that meet", float(len(met))), ("their area [s2]", sum(met))]
+        figures += [("zygapophyses that meet", float(len(met))), ("their area [s²]", sum(met))]
     if trial.canal_s is not None:
-        figures.append(("canal dorsal of the centrum by [s]", trial.canal_s))
+        figures.append(("canal dorsal to the centrum by [s]", trial.canal_s))
     if trial.differs_s is not None:
         figures.append(("difference from its series [s]", trial.differs_s))
     return tuple(figures)
@@ -257,13 +264,14 @@ def _tell(trials: dict[str, _Trial], ratings: Sequence[Rating], clear: bool) -> 
     one, two = trials[first.way], trials[other.way]
     if one.facets_s2 is not None and two.facets_s2 is not None:
         areas = (sum(one.facets_s2.values()), sum(two.facets_s2.values()))
-        words.append(f"its zygapophyses meet a neighbour's over {areas[0]:.2f} s², {areas[1]:.2f} s²")
-    if one.canal_s is not None and two.canal_s is not None:
-        words.append(f"the canal lies {_tell_side(one.canal_s)} of the centrum, {_tell_side(two.canal_s)}")
+        words.append(f"its zygapophyses meet its neighbours' over {areas[0]:.2f} s² ({other.way} {areas[1]:.2f} s²)")
+    if one.canal_s is not None and two.canal_s is not None and one.canal_s * two.canal_s < 0:
+        sides = [_tell_side(canal) for canal in (one.canal_s, two.canal_s)]
+        words.append(f"the neural canal lies {sides[0]} to the centrum ({other.way} {sides[1]} to it)")
     if one.differs_s is not None and two.differs_s is not None:
-        words.append(f"it differs from its series by {one.differs_s:.3f} s, {two.differs_s:.3f} s")
+        words.append(f"it differs from its series by {one.differs_s:.3f} s ({other.way} {two.differs_s:.3f} s)")
     return "; ".join(words)
 
 
 def _tell_side(canal_s: float) -> str:
-    return "to the back" if canal_s > 0 else "to the belly"
+    return "dorsal" if canal_s > 0 else "ventral"

@@ -20,7 +20,7 @@ class Rating:
 
     way : in words: as placed, end for end, exchanged with …
     score : the greater the better
-    figures : what it is made of, each with its name and unit, e.g. ("facets that meet [s2]", .31)
+    figures : what it is made of, each with its name and unit, e.g. ("facets that meet [s²]", .31)
     """
 
     way: str

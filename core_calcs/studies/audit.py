@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..articulation.column_joint import ASKS_FOR_HAND
+from ..articulation.exchanged_vertebrae import find_exchanged
 from ..articulation.partner import Partner, prepare_partner
-from ..articulation.turned import CELLS_A_SIZE, find_turned
+from ..articulation.turned import CELLS_A_SIZE, judge_column
+from ..articulation.vertebrae import prepare_column
 from ..document.document import SkeletonDocument
 from ..document.meshes import require_files
 from ..inspection.arrangement import COLUMN
@@ -25,6 +27,8 @@ from .audit_limbs import audit_limbs
 
 _READING = 0.2
 """Share of the work that reading the elements takes."""
+_TURNING = 0.95
+"""And up to so much the trial of each the other way round."""
 _COLUMN = 0.5
 """And the column, of the whole."""
 _FEWEST = 2
@@ -94,8 +98,12 @@ def _audit_column(skeleton: Skeleton, mesh_folder: Path, progress: Progress) -> 
         return Audit((), left_out)
     require_files(tried, mesh_folder)
     ready = _read_partners(tried, mesh_folder, part_of(progress, 0, _READING))
-    series = [element.series for element in tried]
-    found = find_turned([ready[element.name] for element in tried], series, part_of(progress, _READING, 1))
+    column = prepare_column([ready[element.name] for element in tried], [element.series for element in tried])
+    turned, column = judge_column(column, part_of(progress, _READING, _TURNING))
+    wrong = [i for i, verdict in enumerate(turned) if verdict.decision == "wrong"]
+    exchanged = find_exchanged(column, wrong, part_of(progress, _TURNING, 1))
+    names = {name for verdict in exchanged for name in verdict.elements}
+    found = (*(verdict for verdict in turned if not names & set(verdict.elements)), *exchanged)
     return Audit(tuple(_place(skeleton, verdict) for verdict in found), left_out)
 
 

@@ -94,7 +94,7 @@ def test_it_can_be_stopped(column):
 
 def test_a_far_neighbour_is_none(column):
     (verdict,) = find_turned([column[0], column[2], column[3]], SERIES[:3], chosen=[0])
-    assert dict(verdict.ratings[0].figures)["surface that meets [s2]"] == 0
+    assert dict(verdict.ratings[0].figures)["surface that meets [s²]"] == 0
 
 
 def test_the_shape_of_a_vertebra(column, shapes):

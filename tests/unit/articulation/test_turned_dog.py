@@ -5,9 +5,15 @@ The measure is in tests/turned_column.py. The thresholds were set on made-up ani
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from core_calcs.articulation.turned import AS_PLACED, TURNS, find_turned
+from core_calcs.articulation.exchanged_vertebrae import find_exchanged
+from core_calcs.articulation.motions import move_rigidly
+from core_calcs.articulation.turned import AS_PLACED, TURNS, find_turned, judge_column
+from core_calcs.articulation.vertebrae import prepare_column
+from core_calcs.spatial.transforms import invert
 from tests.turned_column import jitter, read_dog, try_turned
 
 WAYS = [way for way in TURNS if way != AS_PLACED]
@@ -62,8 +68,24 @@ def test_of_those_turned_none_is_judged_wrongly_and_most_are_decided(column, aud
 @pytest.mark.slow
 def test_as_placed_nothing_is_blamed(column):
     """C1 to Ca20."""
-    found = find_turned(column.elements, column.series)
+    found, right = judge_column(prepare_column(column.elements, column.series))
     assert [verdict.elements for verdict in found if verdict.decision == "wrong"] == []
+    assert find_exchanged(right) == ()
+
+
+@pytest.mark.dog
+@pytest.mark.slow
+@pytest.mark.parametrize(("one", "other"), [("T_9", "T_10"), ("T_3", "T_7")])
+def test_two_in_each_others_place_are_told(column, one, other):
+    """Each by its centrum in the other's place, called by the place."""
+    i, j = column.index(one), column.index(other)
+    X_WV = {k: own.shape.X_WV for k, own in enumerate(prepare_column(column.elements, column.series))}
+    mounted = list(column.elements)
+    for here, there in ((i, j), (j, i)):
+        moved = move_rigidly(column.elements[here], X_WV[there] @ invert(X_WV[here]))
+        mounted[there] = replace(moved, name=column.elements[there].name)
+    (verdict,) = find_exchanged(prepare_column(mounted, column.series))
+    assert verdict.elements == (one, other)
 
 
 @pytest.mark.dog

@@ -29,7 +29,7 @@ def test_as_json_every_way_has_its_figures(place):
         assert len(verdict["ratings"]) == 4
         scores = [rating["score"] for rating in verdict["ratings"]]
         assert scores == sorted(scores, reverse=True)
-        assert "surface that meets [s2]" in verdict["ratings"][0]["figures"]
+        assert "surface that meets [s²]" in verdict["ratings"][0]["figures"]
 
 
 def test_a_missing_mesh_is_refused(place):
