@@ -21,7 +21,7 @@ from .surface import Surface
 ROWS = 1024
 """Rows over the whole picture's height, at least."""
 OWN_ROWS = 256
-"""Rows over an element's own height, for its own area."""
+"""Rows over an element's own height, at least."""
 
 Index = NDArray[np.int64]
 
@@ -138,13 +138,16 @@ def measure_silhouette(crowd: OutlinedCrowd, direction: Array, rows: int = ROWS)
     place, first, last = _merge(body[edge] * rows + row, u, step)
     owner, row = np.divmod(place, rows)
     length, moment = _share(row, first, last)
-    shared = np.asarray(pitch * np.bincount(owner, length, n), float)
-    runs = pitch * np.bincount(owner, moment, n)
-    rises = pitch * np.bincount(owner, length * (low + (row + 0.5) * pitch), n)
+    plain = np.asarray(pitch * np.bincount(owner, last - first, n), float)
+    own = _measure_low(ends, turns, body, pitch, plain)
+    # What rows of its own find sets right what these make of a low body: a level bone is crossed by few of them.
+    weight = pitch * np.divide(own, plain, out=np.ones(n), where=plain > 0)
+    shared = np.asarray(weight * np.bincount(owner, length, n), float)
+    runs = weight * np.bincount(owner, moment, n)
+    rises = weight * np.bincount(owner, length * (low + (row + 0.5) * pitch), n)
     area, moments = float(shared.sum()), np.stack([runs, rises], axis=1)
     middle = moments.sum(axis=0) / (area or 1.0)
     middles: Array = moments / np.where(shared > 0, shared, 1.0)[:, None]
-    own = _measure_own(ends, turns, body, n)
     return Silhouette(axes[2], area, middle @ axes[:2], own, shared, middles @ axes[:2])
 
 
@@ -220,14 +223,18 @@ def _share(row: Index, first: Array, last: Array) -> tuple[Array, Array]:
     return length[k:] - length[:k], moment[k:] - moment[:k]
 
 
-def _measure_own(ends: Array, turns: Index, body: Index, count: int) -> Array:
-    """(n,) what each body covers by itself, with rows of its own: a small one gets as many as a large one."""
-    low, high = np.full(count, np.inf), np.full(count, -np.inf)
+def _measure_low(ends: Array, turns: Index, body: Index, pitch: float, plain: Array) -> Array:
+    """(n,) what each body covers by itself: `plain`, of the whole's rows, or of rows of its own where those are few."""
+    low, high = np.full(len(plain), np.inf), np.full(len(plain), -np.inf)
     np.minimum.at(low, body, ends[..., 1].min(axis=1))
     np.maximum.at(high, body, ends[..., 1].max(axis=1))
-    pitch = np.where(high > low, high - low, 1.0) / OWN_ROWS
-    row, u, step, edge = _cross_rows(ends, turns, low[body], pitch[body])
+    few = (high > low) & (high - low < OWN_ROWS * pitch)
+    among = few[body]
+    ends, turns, body = ends[among], turns[among], body[among]
+    if not len(ends):
+        return plain
+    fine = np.where(few, high - low, 1.0) / OWN_ROWS
+    row, u, step, edge = _cross_rows(ends, turns, low[body], fine[body])
     place, first, last = _merge(body[edge] * OWN_ROWS + row, u, step)
-    owner = place // OWN_ROWS
-    own: Array = pitch * np.bincount(owner, last - first, count)
-    return own
+    found = fine * np.bincount(place // OWN_ROWS, last - first, len(plain))
+    return np.where(few, found, plain)

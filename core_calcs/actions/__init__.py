@@ -1,0 +1,1 @@
+"""What acts on the posed skeleton besides its own weight."""
