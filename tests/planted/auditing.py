@@ -18,10 +18,10 @@ from mounting import MountFault
 
 from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import read_table
 from core_calcs.skeleton.verdict import Verdict
-from core_calcs.statics.site import Site
 from core_calcs.studies.articulate import articulate
 from core_calcs.studies.audit import audit_document
 from core_calcs.studies.survey import survey_folder
