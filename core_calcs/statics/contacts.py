@@ -60,8 +60,10 @@ def find_contacts(
         if f in idle:
             continue
         own = stands[foot[stands] == f]
-        own = own[find_outline(points_m[own, :2])]
-        kept.append(own[_thin_outline(points_m[own, :2])])
+        if len(own) > 1:
+            own = own[find_outline(points_m[own, :2])]
+            own = own[_thin_outline(points_m[own, :2])]
+        kept.append(own)
     index = np.concatenate(kept) if kept else np.zeros(0, int)
     return Contacts(points_m[index], foot[index], body[index], ground[index])
 

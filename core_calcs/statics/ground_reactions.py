@@ -10,7 +10,7 @@ from ..spatial.transforms import Array
 from .contacts import Contacts
 from .horizontal_reactions import share_horizontally
 from .reactions import find_reaction_vertices, solve_springs
-from .supports import Supports
+from .supports import Supports, share_stiffness
 
 ROUNDS = 40
 """After so many the pushes along ground that is not level are given up; two are enough on level ground."""
@@ -52,9 +52,7 @@ def solve_reactions(contacts: Contacts, supports: Supports, applied: Array, abou
         return None
     plan = contacts.points_m[:, :2] - about_m[:2]
     rise = contacts.ground_m - about_m[2]
-    stiffness = (supports.stiffness / np.maximum(np.bincount(contacts.foot, minlength=len(supports.stiffness)), 1))[
-        contacts.foot
-    ]
+    stiffness = share_stiffness(supports, contacts.foot)
     held = supports.anchored[contacts.foot]
     along: Array = np.tile(-applied[:2] / len(plan), (len(plan), 1))
     for _ in range(ROUNDS):

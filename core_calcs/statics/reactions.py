@@ -71,6 +71,24 @@ def _press(depth: Array, held: np.ndarray) -> Array:
     return pressed
 
 
+def solve_springs_in_touch(
+    points_m: ArrayLike, stiffness: ArrayLike, weight_N: float, centre_m: ArrayLike
+) -> Array | None:
+    """The same where no spring is released, by one linear system; None where one would pull, or too few hold."""
+    A, _ = _seen_from(points_m, centre_m)
+    k = np.asarray(stiffness, float) / np.sum(stiffness)
+    hessian, load = (A * k[:, None]).T @ A, np.array([1.0, 0.0, 0.0])
+    try:
+        u = np.linalg.solve(hessian, load)
+        push = k * (A @ u)
+        # One step of refinement: thin supports cost digits.
+        push = push - k * (A @ np.linalg.solve(hessian, A.T @ push - load))
+    except np.linalg.LinAlgError:
+        return None
+    forces: Array = weight_N * push
+    return forces if push.min() >= 0 and float(np.abs(A.T @ push - load).max()) <= 1e-13 else None
+
+
 def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, float]:
     """Rows (1, x, y) of points (n, 2) seen from the centre in units of their reach, and that reach [m]."""
     offset = np.asarray(points_m, float).reshape(-1, 2) - np.asarray(centre_m, float)

@@ -29,6 +29,13 @@ class Supports:
     anchor_N: Array
 
 
+def share_stiffness(supports: Supports, foot: np.ndarray) -> Array:
+    """(m,) of every contact, by its foot (m,): the contacts of a foot share its stiffness."""
+    counts = np.bincount(foot, minlength=len(supports.stiffness))
+    shares: Array = (supports.stiffness / np.maximum(counts, 1))[foot]
+    return shares
+
+
 def list_supports(feet: Sequence[str], footings: Sequence[Footing] = (), friction: float | None = None) -> Supports:
     """What is under feet of these names: of those without a footing level ground, no anchors, and the site's friction.
 

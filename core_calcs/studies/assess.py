@@ -121,7 +121,12 @@ def place_contacts(prepared: Prepared, motions: Array, site: Site, idle: Sequenc
     """
     X = motions[prepared.contacts.body, :3]
     points: Array = np.einsum("cij,cj->ci", X[:, :, :3], prepared.contacts.points_m) + X[:, :, 3]
-    return points, find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site, idle)
+    return points, find_standing(prepared, points, site, idle)
+
+
+def find_standing(prepared: Prepared, points: Array, site: Site, idle: Sequence[int]) -> Contacts:
+    """What bears of all points (c, 3) that may touch the ground, where a pose has them."""
+    return find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site, idle)
 
 
 def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:

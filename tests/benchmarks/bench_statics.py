@@ -21,6 +21,7 @@ from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.statics.wrenches import make_wrenches, sum_distal
 from core_calcs.studies.assess import Prepared, assess, assess_prepared, prepare
+from core_calcs.studies.turning import take_pose, turn_joint
 
 PEER = "mujoco"
 SITE = Site(contact_tolerance_m=1e3)
@@ -40,6 +41,7 @@ def run() -> list[dict[str, Any]]:
         rows.append(_row(f"kinematics and cuts, {count} elements", _time(_curry(_cut, prepared, poses[0])), peer, note))
         study = _time(_curry(assess_prepared, prepared, poses[0], SITE))
         rows.append(_row(f"study of a pose, {count} elements", study, peer, "all figures and checks"))
+        rows += _time_turns(prepared, poses[0], study, count)
         if count == 300:
             whole = _time(_curry(assess, skeleton, poses[0], prepared.build, SITE))
             rows.append(_row("the same, nothing prepared", whole, peer, "first study after a load"))
@@ -60,6 +62,27 @@ def make_balanced(count: int) -> tuple[Prepared, list[Pose]]:
         margin = assess_prepared(prepared, poses[0], SITE).distance_margin_m
         if margin is not None and margin > 0:
             return prepared, poses
+
+
+def _time_turns(prepared: Prepared, pose: Pose, study_s: float, count: int) -> list[dict[str, Any]]:
+    """One joint turned, each joint in turn: medians of those that carry no foot, and of those that do."""
+    posed = take_pose(prepared, pose, SITE)
+    seconds: tuple[list[float], list[float]] = ([], [])
+    feet = set(prepared.contacts.body.tolist())
+    branches = prepared.branches
+    for i, joint in enumerate(prepared.skeleton.joints, start=1):
+        angles = posed.pose.angles_rad[joint.child] + 0.01
+        own = branches.order[branches.start[i] : branches.end[i]]
+        begun = time.perf_counter()
+        posed = turn_joint(posed, joint.child, angles)
+        seconds[not feet.isdisjoint(own.tolist())].append(time.perf_counter() - begun)
+    names = (f"one joint turned, {count} elements", f"the same where the joint carries a foot, {count} elements")
+    rows = []
+    for name, times in zip(names, seconds, strict=True):
+        median = float(np.median(times))
+        note = f"median of {len(times)} joints; aim .3 ms for 300; peer: the whole study of the pose"
+        rows.append(_row(name, median, study_s, note) | {"peer": "assess_prepared"})
+    return rows
 
 
 def _curry(function: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
