@@ -138,8 +138,8 @@ def test_great_moments_and_forces_in_both_systems(part) -> None:
     assert units.word_mass(23456.7, 1234.5, units.SI) == "23460 ± 1200 kg"
     assert units.word_mass(0.45359237, 0.0045359237, units.IMPERIAL) == "1 ± 0.01 lb"
     assert units.word_length(None, units.IMPERIAL) == "not known"
-    assert text._word_moment((2000.0, -50.0), units.SI) == "2.00, -0.05 kN·m"
-    assert text._word_moment((1355.8179483314004, 0.0), units.IMPERIAL) == "1.00, 0.00 kip·ft"
+    assert text.word_moment((2000.0, -50.0), units.SI) == "2.00, -0.05 kN·m"
+    assert text.word_moment((1355.8179483314004, 0.0), units.IMPERIAL) == "1.00, 0.00 kip·ft"
 
 
 def test_the_unit_scale_does_not_change_figures(animal_files, part) -> None:
