@@ -46,7 +46,7 @@ def find_joint(seed: int, child: str) -> Joint:
     return find_limb_joint(partners[0], partners[1], bones[1].side, settings)
 
 
-@pytest.fixture(scope="module", params=SEEDS)
+@pytest.fixture(scope="module", params=[3, pytest.param(4, marks=pytest.mark.slow)])
 def joints(request) -> dict[str, Joint]:
     """The joints of one side of an animal, by child."""
     children = [child for child in MADE if MADE[child].side == SEEDS[request.param]]

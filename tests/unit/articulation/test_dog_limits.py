@@ -97,6 +97,7 @@ def test_contact_is_what_an_independent_library_finds(joints, surfaces):
     assert different <= 0.01 * tried
 
 
+@pytest.mark.slow
 def test_mirrored_bones_are_limited_as_far_to_the_other_side(dog_column, surfaces, joints):
     """The whole column computed again on mirrored bones, facets and all: what left was is right.
 

@@ -148,6 +148,7 @@ def test_verdicts_part_only_within_the_tolerance(bones, trials):
 
 
 @pytest.mark.dog
+@pytest.mark.slow
 def test_depth_is_that_of_many_points_and_all_triangles(bones, trials):
     for trial in [trial for trial in trials if trial.depth > 0][:150]:
         assert trial.depth == pytest.approx(measure_depth(bones, trial), abs=TOLERANCE_S * larger(bones, trial))

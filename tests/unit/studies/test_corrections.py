@@ -189,6 +189,7 @@ def swapped_folder(sound_surfaces, tmp_path_factory) -> Path:
     return write(tmp_path_factory.mktemp("swapped"), sound_surfaces | moved)
 
 
+@pytest.mark.slow
 def test_two_are_exchanged_with_all_that_is_told_of_their_surfaces(sound, swapped_folder):
     swapped = make_document(swapped_folder)
     swapped = add_contact(swapped, "stand", ["V4"], swapped_folder)

@@ -162,6 +162,7 @@ def test_set_back_it_is_the_very_same_document(document, thick, folder):
     assert document_to_text(one_by_one) == text
 
 
+@pytest.mark.slow
 def test_the_order_in_which_discs_are_set_does_not_matter(document, thick, folder):
     changed = document
     for child in ("V4", "V1", "V2"):
@@ -217,6 +218,7 @@ def test_limits_are_found_anew_there(folder, tmp_path):
         assert (np.abs(flexion) < most + np.radians(0.1)).all()
 
 
+@pytest.mark.slow
 def test_round_plates_turn_as_far_whatever_the_disc(shapes, tmp_path):
     """A disc is bound by how far it is pulled aside: 2 asin(gap / 2 R √.95), however thick it is."""
     radius = 0.4
@@ -287,6 +289,7 @@ def test_what_was_set_by_hand_stays(document, folder):
     assert document_to_text(back) == document_to_text(by_hand)
 
 
+@pytest.mark.slow
 def test_a_frame_moved_by_hand_stays_on_its_parent(document, folder):
     X_WJ = document.skeleton.joint_of("V1").X_WJ @ make_transform(np.eye(3), [0, 0, 0.125])
     moved = place_document_joint(document, folder, "V1", np.round(X_WJ, 12), "seen on the scan")
@@ -310,6 +313,7 @@ def test_a_joint_fixed_after_its_disc_was_set_goes_back_too(document, thick, fol
     assert np.array_equal(place(back, "V4"), place(document, "V4"))
 
 
+@pytest.mark.slow
 def test_places_by_hand_and_discs_in_either_order(document, folder):
     """The blade is moved on V1; discs move V1: what hangs on it goes along, and both ways back lead to the scan."""
     turned = move_and_turn(document.skeleton, "Blade", (0.1, 0, 0.2), (0, 0, 1), 0.3)
