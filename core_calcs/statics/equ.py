@@ -23,12 +23,14 @@ class Action:
     """A variable action in every way in which it may act, one at a time.
 
     forces_N, points_m : (w, 3) characteristic forces on the whole and a point of each one's line, world
+    free : the force may come horizontally from anywhere: its ways are a choice all round
     """
 
     name: str
     kind: str
     forces_N: Array
     points_m: Array
+    free: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,6 +90,30 @@ def find_overturning_factors(sides: Sides, action_Nm: ArrayLike) -> Array:
     factors = np.full(len(over), np.inf)
     np.divide(sides.holding_Nm, over, out=factors, where=over > 0)
     return factors
+
+
+def find_allowed(sides: Sides, factors: Factors) -> Array:
+    """Characteristic moments (k,) of one action that use up what the self-weight leaves; < 0: less than nothing."""
+    left: Array = factors.permanent_for * sides.holding_Nm - factors.permanent_against * sides.overturning_Nm
+    return left / factors.variable_against
+
+
+def face_axes(action: Action, axes: Axes) -> Action:
+    """A free action with the ways added that overturn most about each axis, however its own ways are spread."""
+    if not action.free or not len(action.forces_N):
+        return action
+    point = action.points_m[0]
+    offset = point - axes.start_m
+    across, up = (offset * axes.inward).sum(axis=1), (offset * axes.upward).sum(axis=1)
+    # How much a horizontal unit force holds, by its components: against that it overturns most.
+    holding = (up[:, None] * axes.inward - across[:, None] * axes.upward)[:, :2]
+    length = np.hypot(holding[:, 0], holding[:, 1])
+    ways = np.zeros((len(length), 3))
+    ways[:, :2] = -holding / np.where(length > 0, length, 1.0)[:, None]
+    size = np.linalg.norm(action.forces_N[0])
+    forces = np.concatenate([action.forces_N, size * ways])
+    points = np.concatenate([action.points_m, np.tile(point, (len(ways), 1))])
+    return Action(action.name, action.kind, forces, points, True)
 
 
 def combine_overturning(axes: Axes, sides: Sides, actions: Sequence[Action], factors: Factors) -> list[Overturning]:

@@ -11,6 +11,8 @@ from ..site.site import Site
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
 from .assessment import Check, Edge, FootLoad, JointUse, State
+from .balance_checks import check_overturning, check_sliding
+from .balance_figures import Balance
 from .clearance import Clearance
 from .loads import Carried
 from .prepared import Prepared
@@ -62,13 +64,21 @@ def make_checks(
     feet: tuple[FootLoad, ...],
     uses: tuple[JointUse, ...],
     carried: Carried,
+    balance: Balance | None = None,
+    unknown: Sequence[str] = (),
 ) -> tuple[Check, ...]:
-    """All checks, in the order in which they are shown."""
+    """All checks, in the order in which they are shown.
+
+    balance : None where it stands on no polygon
+    unknown : what is said to act on it, but not known with how much
+    """
     missing = _tell_missing_support(findings, edges)
     if not missing and carried.reactions is None:
         missing = "balance: the centre of mass is on the very edge of the support polygon"
     return (
         check_standing(findings, edges, missing),
+        check_overturning(balance, unknown, missing),
+        check_sliding(balance, unknown, missing),
         check_range(uses),
         check_clearance(findings.clearance),
         check_feet(feet, carried, missing),

@@ -1,0 +1,100 @@
+"""The questions that the balance of a pose answers: whether it stands against what acts on it, and does not slide."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from .assessment import Check, State
+from .balance_figures import SELF_WEIGHT, Balance
+
+OVERTURNING, SLIDING = "Stands against what acts on it (EQU)", "Does not slide"
+"""Names of the checks."""
+
+CLOSE_FROM = 0.9
+"""Used up to this share and beyond it is `close`: what is left may be less than doubt of scans and setting out (our own
+choice, no source; the partial factors are the reserve proper)."""
+
+UNIT = "% used up"
+
+
+def check_overturning(balance: Balance | None, unknown: Sequence[str], missing: str) -> Check:
+    """Whether what holds outweighs what overturns, in the worst combination, about the worst edge.
+
+    unknown : what is said to act, but not known with how much
+    missing : what there would have to be for a support polygon, where there is no balance
+    """
+    if balance is None:
+        return Check(OVERTURNING, "not known", None, 100.0, UNIT, "", missing)
+    case = balance.cases[balance.worst]
+    used, place = case.overturning, f"{case.name}, over {case.place}"
+    anchored = [c.anchored for c in balance.cases if c.anchored is not None]
+    if used > 1 and balance.anchored_feet:
+        feet = ", ".join(balance.anchored_feet)
+        if not anchored:
+            what = f"the tension that the anchors of {feet} hold"
+            return Check(OVERTURNING, "not known", _percent(used), 100.0, UNIT, place, what, _word_anchors(balance))
+        used = max(anchored)
+        place = f"{place}, held by anchors"
+    state = _judge(used)
+    if unknown and state != "fails":
+        return Check(OVERTURNING, "not known", _percent(used), 100.0, UNIT, place, "; ".join(unknown))
+    return Check(OVERTURNING, state, _percent(used), 100.0, UNIT, place, meaning=_word_overturning(balance, state))
+
+
+def check_sliding(balance: Balance | None, unknown: Sequence[str], missing: str) -> Check:
+    """Whether friction holds what pushes along the ground; what anchors hold that way is not counted."""
+    if balance is None:
+        return Check(SLIDING, "not known", None, 100.0, UNIT, "", missing)
+    case = balance.cases[balance.slipping]
+    place = case.name
+    if case.friction == 0:
+        if unknown:
+            return Check(SLIDING, "not known", None, 100.0, UNIT, "", "; ".join(unknown))
+        return Check(SLIDING, "holds", 0.0, 100.0, UNIT, "", meaning="nothing pushes it along the ground")
+    if case.sliding is None:
+        what = "the coefficient of friction under the feet"
+        return Check(SLIDING, "not known", None, 100.0, UNIT, place, what, _word_friction(case.friction))
+    state = _judge(case.sliding)
+    if state == "fails" and balance.anchored_feet:
+        what = f"the push along the ground that the anchors of {', '.join(balance.anchored_feet)} hold"
+        return Check(SLIDING, "not known", _percent(case.sliding), 100.0, UNIT, place, what)
+    if unknown and state != "fails":
+        return Check(SLIDING, "not known", _percent(case.sliding), 100.0, UNIT, place, "; ".join(unknown))
+    return Check(SLIDING, state, _percent(case.sliding), 100.0, UNIT, place, meaning=_word_friction(case.friction))
+
+
+def _judge(used: float) -> State:
+    return "fails" if used > 1 else "close" if used >= CLOSE_FROM else "holds"
+
+
+def _percent(used: float) -> float | None:
+    return 100 * used if np.isfinite(used) else None
+
+
+def _word_friction(needed: float) -> str:
+    if not np.isfinite(needed):
+        return "nothing presses it on the ground"
+    return f"it needs a coefficient of friction of {needed:.2g}"
+
+
+def _word_overturning(balance: Balance, state: State) -> str:
+    if state == "fails":
+        return _word_anchors(balance)
+    if [case.name for case in balance.cases] == [SELF_WEIGHT]:
+        return "self-weight alone: nothing else is said to act"
+    return ""
+
+
+def _word_anchors(balance: Balance) -> str:
+    """What would hold it, in a sentence."""
+    anchors = [(foot, tension) for foot, tension in balance.anchors if np.isfinite(tension)]
+    masses = [(place, mass) for place, mass in balance.ballast if mass is not None]
+    ways = []
+    if anchors and len(anchors) == len(balance.anchors):
+        ways.append("anchors of " + " and ".join(f"{tension / 1000:.2f} kN at {foot}" for foot, tension in anchors))
+    if masses:
+        place, mass = min(masses, key=lambda way: way[1])
+        ways.append(f"{mass:.3g} kg of ballast at {place}")
+    return f"it would take {', or '.join(ways)}" if ways else "nothing at its feet would hold it"
