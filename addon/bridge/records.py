@@ -63,7 +63,7 @@ def mirror_records(scene: bpy.types.Scene) -> None:
 
 def title_record(record: Record) -> str:
     """What was done, and to which elements."""
-    return f"{record.action[:1].upper()}{record.action[1:]}: {', '.join(record.elements)}"
+    return f"{record.action[:1].upper()}{record.action[1:]}: {record.concerns}"
 
 
 def show_record(scene: bpy.types.Scene) -> RecordFigure | None:

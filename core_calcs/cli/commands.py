@@ -17,6 +17,7 @@ from .correction_commands import (
 )
 from .failures import PlainGroup
 from .result_commands import assess_command, audit_command, handover_command, ranges_command
+from .site_commands import actions_command, site_command
 from .skeleton_commands import articulate_command, mark_command, search_command, survey_command
 
 
@@ -37,6 +38,7 @@ for _command in (
     *(cast_command, discs_command, steelwork_command),
     *(audit_command, correct_command, missing_command, add_bone_command),
     *(neutral_command, contacts_command, place_command, records_command),
+    *(site_command, actions_command),
     *(assess_command, ranges_command, handover_command),
 ):
     main.add_command(_command)

@@ -18,9 +18,9 @@ def tell_time() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def write_recorded(path: Path, before: SkeletonDocument, after: SkeletonDocument, by: str) -> None:
+def write_recorded(path: Path, before: SkeletonDocument, after: SkeletonDocument, by: str, why: str = "") -> None:
     """Write the later document, with records of what was set by hand since the earlier one; see `write_document`."""
-    write_document(path, record_overrides(before, after, by, tell_time()))
+    write_document(path, record_overrides(before, after, by, tell_time(), why))
 
 
 def run_records(terminal: Terminal, document_path: Path) -> None:
@@ -31,7 +31,7 @@ def run_records(terminal: Terminal, document_path: Path) -> None:
     for record in records:
         if record.evidence:
             terminal.show_line()
-            terminal.show_line(f"{', '.join(record.elements)}, {record.action}: {record.evidence}")
+            terminal.show_line(f"{record.concerns}, {record.action}: {record.evidence}")
     if not records:
         terminal.show_line("Nothing was put right, set by hand or made: there are no records.")
     terminal.show_result({"document": str(document_path), "records": plain_value(records)})
@@ -39,4 +39,4 @@ def run_records(terminal: Terminal, document_path: Path) -> None:
 
 def _make_row(record: Record) -> tuple[str, ...]:
     when = record.when.replace("T", " ").replace("Z", " UTC")
-    return (when, record.by or "not told", record.action, ", ".join(record.elements), record.what, record.why)
+    return (when, record.by or "not told", record.action, record.concerns, record.what, record.why)

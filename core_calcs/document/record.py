@@ -34,7 +34,7 @@ Action = Literal[
 class Record:
     """One change to a skeleton that somebody answers for.
 
-    action : in a word; elements : that it concerns, by name
+    action : in a word; elements : that it concerns, by name; empty where it is about the site
     what : was done, in words with figures
     why : in the user's words; empty where none was asked for
     evidence : the figures that it rests on; empty where none are known
@@ -53,3 +53,8 @@ class Record:
     by: str
     when: str
     before: Mapping[str, Array] = field(default_factory=dict)
+
+    @property
+    def concerns(self) -> str:
+        """What it is about, in words."""
+        return ", ".join(self.elements) or "the site"

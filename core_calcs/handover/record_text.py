@@ -42,7 +42,7 @@ def _tell_record(record: Record) -> RecordLine:
         date, time = f"{moment:%Y-%m-%d}", f"{moment:%H:%M}"
     except ValueError:
         date, time = record.when, ""
-    names = ", ".join(record.elements)
+    names = record.concerns
     kind = f"{record.kind}, {record.action}"
     return RecordLine(date, time, record.by, kind, names, record.what, record.why, record.evidence)
 

@@ -12,7 +12,7 @@ from ..actions.variable import VariableAction, act_at_point
 from ..actions.wind import WindAreas, blow, measure_wind_areas
 from ..mesh.element_surface import read_element
 from ..mesh.proxies import make_proxy
-from ..mesh.silhouettes import OutlinedBody, measure_silhouette, outline_body, place_bodies
+from ..mesh.silhouettes import OutlinedBody, OutlinedCrowd, measure_silhouette, outline_body, place_bodies
 from ..mesh.surface import Surface
 from ..site.site import Site
 from ..skeleton.element import Element, Source
@@ -106,11 +106,16 @@ def list_acting(skeleton: Skeleton, X_WE: Array, site: Site, outlines: Outlines 
     if outlines is None:
         missing = "the elements' surfaces, which its silhouettes are taken from"
         return Acting(tuple(actions), unknown=(("wind", missing),))
+    crowd, lacking = show_to_wind(skeleton, X_WE, outlines)
+    areas = measure_wind_areas(crowd, site.directions)
+    return Acting((*actions, blow(areas, site.wind)), areas, lacking)
+
+
+def show_to_wind(skeleton: Skeleton, X_WE: Array, outlines: Outlines) -> tuple[OutlinedCrowd, float]:
+    """The elements at X_WE (n, 4, 4) as one crowd, and how much of any one's silhouette may be lacking."""
     sources = [element.source for element in skeleton.elements]
     crowd = place_bodies([outlines.bodies[source] for source in sources], X_WE)
-    areas = measure_wind_areas(crowd, site.directions)
-    lacking = max(outlines.missing_share[source] for source in sources)
-    return Acting((*actions, blow(areas, site.wind)), areas, lacking)
+    return crowd, max(outlines.missing_share[source] for source in sources)
 
 
 def as_overturning(action: VariableAction) -> Action:

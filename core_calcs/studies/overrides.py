@@ -9,6 +9,8 @@ import numpy as np
 
 from ..document.document import SkeletonDocument
 from ..document.record import Action, Record
+from ..site.actions import Factors
+from ..site.site import Site
 from ..skeleton.joint import AXES, AxisLimit, Joint, LimitSettings
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array, invert
@@ -25,7 +27,9 @@ _SETTINGS = {
 }
 
 
-def record_overrides(before: SkeletonDocument, after: SkeletonDocument, by: str, when: str) -> SkeletonDocument:
+def record_overrides(
+    before: SkeletonDocument, after: SkeletonDocument, by: str, when: str, why: str = ""
+) -> SkeletonDocument:
     """The later document with a record of everything that was set by hand since the earlier one.
 
     A document that has gained records of its own is left as it is: whoever corrected it has said so.
@@ -34,10 +38,23 @@ def record_overrides(before: SkeletonDocument, after: SkeletonDocument, by: str,
     ----------
     by : who did it, as typed; empty: not told
     when : UTC, as 2026-11-27T03:10:00Z
+    why : of factors that were changed; of joints it stands with them
     """
     if len(after.records) > len(before.records):
         return after
-    return replace(after, records=(*after.records, *list_overrides(before.skeleton, after.skeleton, by, when)))
+    found = list_overrides(before.skeleton, after.skeleton, by, when)
+    return replace(after, records=(*after.records, *found, *_list_factors(before.site, after.site, by, when, why)))
+
+
+def _list_factors(before: Site, after: Site, by: str, when: str, why: str) -> tuple[Record, ...]:
+    """One where the partial factors were changed."""
+    was, now = vars(before.factors), vars(after.factors)
+    changed = [name for name in now if was[name] != now[name]]
+    if not changed:
+        return ()
+    what = "; ".join(f"{name.replace('_', ' ')} {was[name]:g} to {now[name]:g}" for name in changed)
+    action: Action = "put back" if after.factors == Factors() else "factors"
+    return (Record("override", action, (), f"partial factors: {what}", why.strip(), "", by.strip(), when),)
 
 
 def list_overrides(before: Skeleton, after: Skeleton, by: str, when: str) -> tuple[Record, ...]:

@@ -37,6 +37,8 @@ def _section(name: str) -> str:
         "add-bone",
         "correct",
         "records",
+        "site",
+        "actions",
         "assess",
         "ranges",
         "handover",
