@@ -14,19 +14,27 @@ from math import hypot
 from ..skeleton.verdict import Rating, Verdict
 from ..spatial.progress import Progress, ignore_progress, part_of
 from .bones import Bone
+from .congruence import compare_joints
 from .mirrored_bones import audit_copies
 from .pairs import ALIKE, BESIDE, LIKER, ODD, Pair, Scene, Shapes, prepare_shapes, set_scene
 from .registration import Way
-from .seating import Standing, find_neighbours
+from .seating import Seat, Standing, find_neighbours
 from .sides import audit_sides
 from .turned_bones import audit_turned
 
 SIZES = 1.6
 """Nobody takes a bone for another that is so many times as large."""
-CLEAR = 0.10
-"""The side that gains fit by being exchanged, so much more of s² a bone than the other, is the one that is …"""
-EACH = 0.02
-"""… where it gains so much, and the other loses it."""
+CLOSER = 0.06
+"""The side whose joints would close by being exchanged, by so much more of a share than those of the other, is the one
+that is."""
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What exchanging bones of a side would gain: of fit, a bone [s2]; of closeness, a share of each joint."""
+
+    fit_s2: float
+    closeness: float
 
 
 @dataclass(frozen=True)
@@ -110,48 +118,50 @@ def group_crossings(scene: Scene, crossings: Sequence[Crossing]) -> list[list[Cr
 
 def judge_crossings(scene: Scene, group: Sequence[Crossing]) -> tuple[list[Verdict], dict[str, Standing]]:
     """Say which side stands exchanged, one verdict for each crossing, and how its bones would stand right."""
-    gains: dict[str, float] = {}
+    gains: dict[str, Gain] = {}
     moved: dict[str, dict[str, Standing]] = {}
     for side in ("left", "right"):
         moved[side], gains[side] = exchange(scene, [(c.one.on(side), c.other.on(side)) for c in group])
-    side, against = sorted(gains, key=lambda which: -gains[which])
-    if gains[side] - gains[against] < CLEAR or min(gains[side], -gains[against]) < EACH:
+    side, against = sorted(gains, key=lambda which: -gains[which].closeness)
+    if gains[side].closeness - gains[against].closeness < CLOSER:
         return [tell(scene, crossing, gains, None, {}) for crossing in group], {}
     return [tell(scene, crossing, gains, side, moved[side]) for crossing in group], moved[side]
 
 
-def exchange(scene: Scene, pairs: Sequence[tuple[str, str]]) -> tuple[dict[str, Standing], float]:
-    """Bones laid two by two into each other's place and seated, and how much better they fit there, a bone [s2]."""
-    names = [name for pair in pairs for name in pair]
-    now = sum(scene.seat(scene.standings[name]).score for name in names)
-    there: dict[str, Standing] = {}
+def exchange(scene: Scene, pairs: Sequence[tuple[str, str]]) -> tuple[dict[str, Standing], Gain]:
+    """Bones laid two by two into each other's place and seated, and how much better they fit there."""
+    places = {a: b for pair in pairs for a, b in (pair, pair[::-1])}
+    now = {name: scene.seat(scene.standings[name]) for name in places}
+    there = {one: lay(scene, one, other, scene.shapes.lay(one, other)[0]) for one, other in places.items()}
+    then: dict[str, Seat] = {}
     for one, other in pairs:
-        there[one] = lay(scene, one, other, scene.shapes.lay(one, other)[0])
-        there[other] = lay(scene, other, one, scene.shapes.lay(other, one)[0])
-    score = 0.0
-    for one, other in pairs:
-        both, better = fit_both(scene, scene.move(there), one, other)
-        there.update(both)
-        score += better
-    return there, (score - now) / len(names)
+        then.update(fit_both(scene, scene.move(there), one, other))
+        there.update({name: scene.stand(name, then[name].X_WB) for name in (one, other)})
+    fit = sum(then[name].score - now[name].score for name in places) / len(places)
+    joints = {(name, near): joint for name, seat in now.items() for near, joint in seat.joints.items()}
+    # By the place: whoever stands there now, the neighbours' places stay.
+    exchanged = {
+        (places[name], places.get(near, near)): joint
+        for name, seat in then.items()
+        for near, joint in seat.joints.items()
+    }
+    return there, Gain(fit, compare_joints(joints, exchanged))
 
 
-def fit_both(scene: Scene, moved: Scene, one: str, other: str) -> tuple[dict[str, Standing], float]:
-    """Two bones in each other's place in those of the ways, of both together, in which they fit best; and how well.
+def fit_both(scene: Scene, moved: Scene, one: str, other: str) -> dict[str, Seat]:
+    """Two bones seated in each other's place in those of the ways, of both together, in which they fit best.
 
     moved : the scene with all bones that are exchanged about where they would be
     """
-    best: tuple[dict[str, Standing], float] | None = None
+    best: dict[str, Seat] = {}
     for way, back in product(scene.shapes.near_ways(one, other), scene.shapes.near_ways(other, one)):
         both = {one: lay(scene, one, other, way), other: lay(scene, other, one, back)}
-        score = 0.0
+        seats = {}
         for name in (one, other):
-            seat = moved.move(both).seat(both[name])
-            both[name] = scene.stand(name, seat.X_WB)
-            score += seat.score
-        if best is None or score > best[1]:
-            best = both, score
-    assert best is not None, "there is always a closest way"
+            seats[name] = moved.move(both).seat(both[name])
+            both[name] = scene.stand(name, seats[name].X_WB)
+        if not best or sum(s.score for s in seats.values()) > sum(s.score for s in best.values()):
+            best = seats
     return best
 
 
@@ -161,20 +171,25 @@ def lay(scene: Scene, one: str, other: str, way: Way) -> Standing:
 
 
 def tell(
-    scene: Scene, crossing: Crossing, gains: dict[str, float], side: str | None, moved: dict[str, Standing]
+    scene: Scene, crossing: Crossing, gains: dict[str, Gain], side: str | None, moved: dict[str, Standing]
 ) -> Verdict:
     """The verdict on a crossing with its figures; side : the one that is exchanged, None where that does not show."""
     off = "off its partner's mirror image [s]"
     ratings = [
-        Rating(f"exchanged on the {which}", gain, (("fit gained, a bone [s2]", gain), (off, crossing.crossed_s)))
-        for which, gain in sorted(gains.items(), key=lambda item: -item[1])
+        Rating(
+            f"exchanged on the {which}",
+            gain.closeness,
+            (("closeness gained", gain.closeness), ("fit gained, a bone [s2]", gain.fit_s2), (off, crossing.crossed_s)),
+        )
+        for which, gain in sorted(gains.items(), key=lambda item: -item[1].closeness)
     ]
     ratings.append(Rating("as placed", 0.0, ((off, crossing.own_s),)))
     shapes = (
         f"each is the mirror image of the other's partner ({crossing.crossed_s:.3f} s off) rather than of its own "
         f"({crossing.own_s:.3f} s)"
     )
-    fits = f"exchanged they gain {gains['left']:+.2f} s² of fit on the left, {gains['right']:+.2f} s² on the right"
+    left, right = (100 * gains[which].closeness for which in ("left", "right"))
+    fits = f"exchanged their joints close by {left:+.0f} % on the left, by {right:+.0f} % on the right"
     if side is None:
         one, other = crossing.one, crossing.other
         what = (

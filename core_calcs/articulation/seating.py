@@ -5,7 +5,7 @@ Lengths at a joint are shares of s, the size of the smaller of its two bones; ar
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,15 +43,29 @@ class Standing:
     X_WB: Array
 
 
+@dataclass(frozen=True)
+class Joint:
+    """How a bone meets one neighbour.
+
+    close_s2 : area that faces the other at the joint's own width to within half of EVEN_S, in s²
+    width_s : that width
+    """
+
+    close_s2: float
+    width_s: float
+
+
 @dataclass(frozen=True, eq=False)
 class Seat:
     """Where a bone fits best, and how well.
 
     score : area that faces its neighbours evenly, less that which runs into them, in s²
+    joints : by neighbour
     """
 
     score: float
     X_WB: Array
+    joints: Mapping[str, Joint]
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +113,11 @@ def seat_bone(one: Standing, neighbours: Sequence[Standing]) -> Seat:
         if number < _ROUNDS:
             even = EVEN_S * (_WIDE if number < _WIDE_ROUNDS else 1.0)
             X = _step(one, X, meetings, distances, gaps, even)
-    return Seat(_score(one, X, meetings, distances, gaps), X)
+    joints = {
+        m.other.name: Joint(float(_weigh(d, gap, m.size, EVEN_S / 2).sum()) / one.body.size**2, gap / m.size)
+        for m, d, gap in zip(meetings, distances, gaps, strict=True)
+    }
+    return Seat(_score(one, X, meetings, distances, gaps), X, joints)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,8 +165,12 @@ def _find_gap(d: _Distances, size: float) -> float:
 def _weigh(d: _Distances, gap: float, size: float, even: float) -> Array:
     """Area of each point as far as it faces the other at the joint's width [m2]."""
     weights: Array = d.area_m2 * d.faces * np.exp(-(((d.away_m - gap) / (even * size)) ** 2) / 2)
-    weights *= np.exp(-gap / (_FADES_S * size))
     return weights
+
+
+def _fade(gap: float, size: float) -> float:
+    """What a joint counts for."""
+    return float(np.exp(-gap / (_FADES_S * size)))
 
 
 def _step(
@@ -165,8 +187,8 @@ def _step(
     for meeting, d, gap in zip(meetings, distances, gaps, strict=True):
         weights = _weigh(d, gap, meeting.size, even)
         inside = (d.away_m < 0) & (d.faces > 0)
-        weights[inside] = np.maximum(weights, 0.5 * d.area_m2 * np.exp(-gap / (_FADES_S * meeting.size)))[inside]
-        weights /= (EVEN_S * meeting.size) ** 2
+        weights[inside] = np.maximum(weights, 0.5 * d.area_m2)[inside]
+        weights *= _fade(gap, meeting.size) / (EVEN_S * meeting.size) ** 2
         rows = d.rows / np.repeat([s, 1.0], 3)
         resists += rows.T @ (rows * weights[:, None])
         pushes += rows.T @ (weights * (gap - d.away_m))
@@ -188,7 +210,8 @@ def _score(
     for meeting, d, gap in zip(meetings, distances, gaps, strict=True):
         even = EVEN_S * meeting.size
         deep = np.clip(-d.away_m / even - 1, 0, _DEEPEST)
-        area += float(_weigh(d, gap, meeting.size, EVEN_S).sum() - (d.area_m2 * deep).sum())
+        even_m2 = _fade(gap, meeting.size) * _weigh(d, gap, meeting.size, EVEN_S).sum()
+        area += float(even_m2 - (d.area_m2 * deep).sum())
     turned, moved = _find_move(one.X_WB, X)
     strained = (turned @ turned) / _TURNS_RAD**2 + (moved @ moved) / (_MOVES_S * s) ** 2
     return area / s**2 - _STAYS / 2 * float(strained)

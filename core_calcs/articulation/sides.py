@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ..skeleton.verdict import Decision, Rating, Verdict
 from ..spatial.progress import Progress, ignore_progress
+from .congruence import compare_joints
 from .pairs import Pair, Scene
 from .seating import Standing, find_neighbours
 
@@ -17,8 +18,13 @@ SIDED = 1.5
 CLEAR = 0.18
 """Left and right stand exchanged where each would fit better in the other's place, by so much of s² on the mean …"""
 EACH = 0.05
-"""… and either by so much."""
-LEAST_NEIGHBOURS = 2
+"""… and either by so much; …"""
+CLOSING = 0.02
+"""… and where the joints of either would close by such a share: a bone that lies inside another gains by any move."""
+LESS_CLEAR, CLOSER, CLOSER_EACH = 0.08, 0.10, 0.05
+"""Less fit will do, on the mean, where they close by more: by such a share on the mean, and either by so much."""
+LEAST_NEIGHBOURS, ENOUGH_NEIGHBOURS = 2, 3
+"""So many a bone must have to be judged; and by closeness so many: two hinges fit a bone and its mirror image."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,12 +33,16 @@ class Trial:
 
     sided_s : how far the two differ, laid upon each other
     gains : how much better each place is filled as it is, left and right [s2]; empty where that was not tried
+    closeness : by what share the joints of each place are closer as it is, left and right
+    neighbours : of that place which has fewest
     there : where they would stand, exchanged, by name
     """
 
     pair: Pair
     sided_s: float
     gains: tuple[float, ...]
+    closeness: tuple[float, ...]
+    neighbours: int
     there: dict[str, Standing]
 
     @property
@@ -45,9 +55,18 @@ class Trial:
         """By the rule above."""
         if not self.gains:
             return "undecided"
-        if self.gain <= -CLEAR and max(self.gains) <= -EACH:
+        if self._favours(-1):
             return "wrong"
-        return "as placed" if self.gain >= CLEAR and min(self.gains) >= EACH else "undecided"
+        return "as placed" if self._favours(1) else "undecided"
+
+    def _favours(self, sign: int) -> bool:
+        """Whether it is clearly the one (1: as placed) or the other (-1)."""
+        gain, least = sign * self.gain, min(sign * gain for gain in self.gains)
+        close = [sign * share for share in self.closeness]
+        if gain >= CLEAR and least >= EACH and min(close) >= CLOSING:
+            return True
+        enough = self.neighbours >= ENOUGH_NEIGHBOURS and gain >= LESS_CLEAR and least >= EACH
+        return enough and sum(close) / len(close) >= CLOSER and min(close) >= CLOSER_EACH
 
 
 def audit_sides(scene: Scene, pairs: Sequence[Pair], progress: Progress = ignore_progress) -> tuple[Verdict, ...]:
@@ -79,22 +98,24 @@ def try_sides(scene: Scene, pair: Pair) -> Trial:
     ways = {name: scene.shapes.lay(name, other) for name, other in ((pair.left, pair.right), (pair.right, pair.left))}
     sided = min(found[0].off_s for found in ways.values())
     if sided < max(LEAST_SIDED_S, SIDED * scene.usual_off_s):
-        return Trial(pair, sided, (), {})
-    gains, there = [], {}
+        return Trial(pair, sided, (), (), 0, {})
+    gains, closeness, counts, there = [], [], [], {}
     for here, other in ((pair.left, pair.right), (pair.right, pair.left)):
         standing = scene.standings[here]
         neighbours = find_neighbours(standing, scene.standings.values())
         if len(neighbours) < LEAST_NEIGHBOURS:
-            return Trial(pair, sided, (), {})
-        now = scene.seat(standing, neighbours).score
+            return Trial(pair, sided, (), (), 0, {})
+        now = scene.seat(standing, neighbours)
         tried = [
             scene.seat(scene.stand(other, standing.X_WB @ way.X_OB), neighbours)
             for way in scene.shapes.near_ways(other, here)
         ]
         best = max(tried, key=lambda seat: seat.score)
-        gains.append(now - best.score)
+        gains.append(now.score - best.score)
+        closeness.append(compare_joints(best.joints, now.joints))
+        counts.append(len(neighbours))
         there[other] = scene.stand(other, best.X_WB)
-    return Trial(pair, sided, tuple(gains), there)
+    return Trial(pair, sided, tuple(gains), tuple(closeness), min(counts), there)
 
 
 def tell(scene: Scene, trial: Trial) -> Verdict:
@@ -107,14 +128,24 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
     left, right = trial.gains
     ratings = [
         Rating("as placed", 0.0, (differ,)),
-        Rating("left and right exchanged", -trial.gain, (("on the left [s2]", -left), ("on the right [s2]", -right))),
+        Rating(
+            "left and right exchanged",
+            -trial.gain,
+            (
+                ("on the left [s2]", -left),
+                ("on the right [s2]", -right),
+                ("closeness gained on the left", -trial.closeness[0]),
+                ("closeness gained on the right", -trial.closeness[1]),
+            ),
+        ),
     ]
-    if decision != "wrong":
-        what = f"exchanged they gain {-left:+.2f} s² of fit on the left, {-right:+.2f} s² on the right"
-        return Verdict("exchanged", names, decision, tuple(ratings), {}, what)
-    what = (
-        f"{names[0]} and {names[1]} fit better in each other's place: they gain {-left:+.2f} s² of fit on the left, "
-        f"{-right:+.2f} s² on the right"
+    told = (
+        f"{-left:+.2f} s² of fit on the left, {-right:+.2f} s² on the right, and their joints close by "
+        f"{-100 * trial.closeness[0]:+.0f} % and {-100 * trial.closeness[1]:+.0f} %"
     )
+    if decision != "wrong":
+        what = f"exchanged they gain {told}"
+        return Verdict("exchanged", names, decision, tuple(ratings), {}, what)
+    what = f"{names[0]} and {names[1]} fit better in each other's place: they gain {told}"
     places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
     return Verdict("exchanged", names, decision, tuple(reversed(ratings)), places, what)

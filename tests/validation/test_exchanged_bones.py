@@ -64,9 +64,13 @@ def read_uneven_dog() -> dict[str, tuple[TableRow, Surface]]:
 
 @cache
 def prepare(uneven: bool) -> Shapes:
-    """Shapes of all bones that are looked at, made once."""
+    """Shapes of all bones that are looked at, made once, and laid upon each other as a sound animal's are."""
     dog = read_uneven_dog() if uneven else read_dog()
-    return prepare_shapes({name: surface for name, (row, surface) in dog.items() if row.series in BESIDE})
+    shapes = prepare_shapes({name: surface for name, (row, surface) in dog.items() if row.series in BESIDE})
+    audit_bones(
+        [Bone(name, dog[name][0].series, dog[name][0].side, dog[name][1], np.eye(4)) for name in dog], shapes=shapes
+    )
+    return shapes
 
 
 @pytest.fixture(autouse=True)
@@ -104,7 +108,8 @@ def find_wrong(uneven: bool, places: dict[str, np.ndarray], swap: Swap | None = 
         if row.series in BESIDE
     ]
     if swap:
-        shapes = Shapes({called.get(name, name): body for name, body in shapes.bodies.items()})
+        ways = {(called.get(a, a), called.get(b, b), mirrored): way for (a, b, mirrored), way in shapes.ways.items()}
+        shapes = Shapes({called.get(name, name): body for name, body in shapes.bodies.items()}, ways)
     return {tuple(sorted(v.elements)) for v in audit_bones(bones, shapes=shapes) if v.decision == "wrong"}
 
 
