@@ -136,7 +136,9 @@ def outcomes():
 
 def judge(outcomes: dict, uneven: bool) -> tuple[list[Swap], list[tuple[Swap, tuple[str, ...]]]]:
     if uneven not in outcomes:
-        outcomes[uneven] = try_swaps(uneven)
+        found, accused = outcomes[uneven] = try_swaps(uneven)
+        drawn = draw_swaps({name: surface for name, (_, surface) in read_dog().items()})
+        print(f"uneven {uneven}: missed {[swap for swap in drawn if swap not in found]}; accused {accused}")
     return outcomes[uneven]
 
 
