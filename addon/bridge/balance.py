@@ -15,6 +15,7 @@ import numpy as np
 from ..core_calcs.site.site import GRAVITY, Site
 from ..core_calcs.studies.assessment import Assessment, FootLoad
 from ..core_calcs.studies.chains import list_links, measure_moments
+from ..core_calcs.studies.rose import find_rose, place_corners
 from .balance_text import find_governing, find_standing
 from .figures import Studied, drawn_live
 from .frames import Array, scene_scale
@@ -77,6 +78,22 @@ class DrawnMoments:
 
 
 @dataclass(frozen=True, eq=False)
+class DrawnRose:
+    """At which tilt it tips, by direction.
+
+    azimuth_rad : (n,) from x counter-clockwise; shares : (n,) of the outer ring, which `ring` says in words
+    least : index of the direction that it tips in first; text : at which tilt
+    """
+
+    state: str
+    azimuth_rad: Array
+    shares: Array
+    ring: str
+    least: int
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
 class DrawnBalance:
     """What is on of the overlay. arrows : the scale of the reactions in words."""
 
@@ -84,6 +101,7 @@ class DrawnBalance:
     reactions: tuple[DrawnReaction, ...]
     arrows: str
     moments: DrawnMoments | None
+    rose: DrawnRose | None
 
 
 @dataclass
@@ -103,7 +121,7 @@ def find_balance(context: bpy.types.Context) -> DrawnBalance | None:
     """What is to be drawn, the very same object while nothing has changed; None where there is nothing."""
     scene = context.scene
     overlays, rig = scene.counterpoise.overlays, scene.counterpoise.rig
-    wanted = (overlays.support, overlays.reactions, overlays.moments)
+    wanted = (overlays.support, overlays.reactions, overlays.moments, overlays.rose)
     if not any(wanted) or rig is None or not is_in_sight(rig):
         return None
     kept, live = drawn_live(scene)
@@ -117,9 +135,9 @@ def find_balance(context: bpy.types.Context) -> DrawnBalance | None:
 
 
 def _make(
-    kept: KeptDocument, found: Assessment, wanted: tuple[bool, bool, bool], units: Units, unit_m: float
+    kept: KeptDocument, found: Assessment, wanted: tuple[bool, bool, bool, bool], units: Units, unit_m: float
 ) -> DrawnBalance:
-    support, reactions, moments = wanted
+    support, reactions, moments, rose = wanted
     force_N = choose_scale(GRAVITY * found.mass_kg / (ARROWS * kept.plan.size_m), units)
     site = kept.document.site
     return DrawnBalance(
@@ -127,6 +145,7 @@ def _make(
         tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.force_N) if reactions else (),
         f"{word_round(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
         _draw_moments(kept, found, units, unit_m) if moments else None,
+        _draw_rose(found, site) if rose else None,
     )
 
 
@@ -149,9 +168,7 @@ def round_up(value: float) -> float:
 
 
 def _draw_support(found: Assessment, site: Site, units: Units, unit_m: float) -> DrawnSupport:
-    heights = {tuple(point[:2].tolist()): float(point[2]) for foot in found.feet for point in foot.points_m}
-    plan = found.support_polygon_m.reshape(-1, 2).tolist()
-    corners = np.array([(x, y, heights[x, y]) for x, y in plan], float).reshape(-1, 3) / unit_m
+    corners = place_corners(found, site) / unit_m
     centre = found.centre_m / unit_m
     ground = np.array([*centre[:2], site.ground_m / unit_m if not len(corners) else corners[:, 2].mean()])
     stands, worst = find_standing(found), find_governing(found)
@@ -192,6 +209,17 @@ def _draw_moments(kept: KeptDocument, found: Assessment, units: Units, unit_m: f
     greatest = float(np.nanmax(own)) if np.isfinite(own).any() else 0.0
     top = round_up(greatest / units.moment.size) * units.moment.size if greatest > 0 else units.moment.size
     return DrawnMoments(points[links], own / top, word_round(top, "N·m", units))
+
+
+def _draw_rose(found: Assessment, site: Site) -> DrawnRose | None:
+    """None where it does not stand: then there is no tilt that it would bear."""
+    rose = find_rose(found, site)
+    if rose is None:
+        return None
+    degrees = np.degrees(rose.tip_angle_rad)
+    ring, least = round_up(float(degrees.max())), int(degrees.argmin())
+    state = find_standing(found).state
+    return DrawnRose(state, rose.azimuth_rad, degrees / ring, f"{ring:g}°", least, f"{degrees[least]:.1f}°")
 
 
 def register() -> None: ...

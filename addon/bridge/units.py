@@ -5,11 +5,13 @@ A figure is always computed in SI, from the full-resolution files; `scale_length
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import bpy
 
-from ..core_calcs.handover.quantities import MINUS, NOT_KNOWN, format_quantity
+from ..core_calcs.handover.quantities import MINUS, NOT_KNOWN, choose_unit, format_column, format_quantity
 
 FOOT_M = 0.3048
 INCH_M = 0.0254
@@ -82,3 +84,28 @@ def word_quantity(value: float, unit: str, units: Units) -> str:
     if unit == "m":
         return word_length(value, units)
     return f"{format_quantity(value / kinds[unit].size, '')} {kinds[unit].name}".replace(MINUS, "-")
+
+
+def word_column(values: Sequence[float | None], unit: str, units: Units) -> tuple[str, tuple[str, ...]]:
+    """SI figures of one kind that stand side by side: the unit that all are written in, and each in it.
+
+    unit : m, kg, N, N·m, rad, or none of a count
+    """
+    name, size = _choose_column_unit([value for value in values if value is not None], unit, units)
+    shown = [None if value is None else value / size for value in values]
+    fixed = {"": 0, "rad": 1, "m": units.length.decimals}
+    if unit in fixed:
+        return name, tuple(NOT_KNOWN if value is None else f"{value:.{fixed[unit]}f}" for value in shown)
+    return name, tuple(text.replace(MINUS, "-") for text in format_column(shown))
+
+
+def _choose_column_unit(known: Sequence[float], unit: str, units: Units) -> tuple[str, float]:
+    if unit == "rad":
+        return "°", math.pi / 180
+    kinds = {"m": units.length, "kg": units.mass, "N": units.force, "N·m": units.moment}
+    if unit == "m" or (units != SI and unit in kinds):
+        great = unit == "N·m" and max(map(abs, known), default=0.0) >= 1000 * units.moment.size
+        own = units.great_moment if great else kinds[unit]
+        return own.name, own.size
+    name, scale = choose_unit(known, unit)
+    return name, 1 / scale

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import balance, balance_legend, facets, ghosts, marks, ranges
+from . import balance, balance_legend, facets, ghosts, marks, ranges, rose
 from .labels import Box
 
 Find = Callable[[bpy.types.Context], Any]
@@ -34,6 +34,7 @@ def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: 
     on_screen = (
         (ranges.draw_legend, find_ranges),
         (balance_legend.draw_balance_legend, find_balance),
+        (rose.draw_balance_rose, find_balance),
         (marks.draw_marks, find_marks),
         (balance.draw_notes, find_balance),
     )

@@ -8,6 +8,7 @@ from . import (
     bones,
     casting,
     clearance,
+    comparing,
     contacts,
     corrections,
     discs,
@@ -53,6 +54,7 @@ PARTS = (
     contacts,
     clearance,
     saved_poses,
+    comparing,
     handing_over,
 )
 

@@ -30,7 +30,7 @@ class COUNTERPOISE_PT_balance(Tab, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays
         grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
-        for name in ("support", "reactions", "moments"):
+        for name in ("support", "reactions", "moments", "rose"):
             grid.prop(overlays, name, toggle=True)
         _, live = drawn_live(context.scene)
         if live is None:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import PoseFigures, current_problem, drawn_figures
+from ..properties.icons import STATE_ICONS as STATE_ICONS
 from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
-
-STATE_ICONS = {"holds": "CHECKMARK", "close": "ERROR", "fails": "CANCEL", "not known": "QUESTION"}
 
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "

@@ -11,7 +11,7 @@ from .tab import Tab, write_wrapped
 BESIDE_PX = 56
 """Of the sidebar's width tabs and margins take so much from a row of the list."""
 
-NAME_PX = 60
+NAME_PX = 80
 """At least this is left for the name."""
 
 LETTER_PX, AROUND_PX = 6.5, 20.0
@@ -48,6 +48,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         layout.active = drawn_figures(context.scene)[2]
         cells = share_out(layout, context)
         icon = "TIME" if figures is None else MOUNTED if figures.moved is not None else STATE_ICONS[figures.state]
+        cells[0].prop(item, "compared", text="")
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
         texts = ("computing",) if figures is None else list_texts(figures)
         for cell, text in zip(cells[1:], texts, strict=False):
@@ -105,6 +106,9 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         column = layout.column(align=True)
         draw_heads(column, context)
         column.template_list("COUNTERPOISE_UL_poses", "", settings, "poses", settings, "pose_index", rows=4, maxrows=12)
+        checked = sum(row.compared for row in settings.poses)
+        text = f"Side by Side: {checked}" if checked else "Side by Side"
+        column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
         if not 0 <= settings.pose_index < len(settings.poses):
             return
         name = settings.poses[settings.pose_index].name

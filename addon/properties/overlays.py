@@ -59,6 +59,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         default=False,
         update=redraw_views,
     )
+    rose: bpy.props.BoolProperty(
+        name="Rose",
+        description="Show in the view's corner at which tilt it tips, in every direction",
+        default=False,
+        update=redraw_views,
+    )
     mounted: bpy.props.BoolProperty(
         name="As Mounted Before",
         description="Show where elements stood before they were put right: see-through, with a dark rim",

@@ -34,6 +34,9 @@ class CounterpoisePoseRow(bpy.types.PropertyGroup):
     """One row; a new name goes to the document, and comes back from there if it is taken."""
 
     name: bpy.props.StringProperty(name="Pose")
+    compared: bpy.props.BoolProperty(
+        name="Compare", description="Put this pose beside the others that are checked", default=False
+    )
     shown_name: bpy.props.StringProperty(
         name="Pose",
         description="Name of the pose; double-click to rename it",

@@ -162,7 +162,7 @@ def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:
 def time_balance(settings: Any, joints: list[str], refresh: Callable[[Any], bool], runs: int) -> list[float]:
     """Seconds of finding all that is drawn of the balance after a bone was turned: done as the view is drawn."""
     balance = importlib.import_module(f"{PACKAGE}.bridge.balance")
-    for name in ("support", "reactions", "moments"):
+    for name in ("support", "reactions", "moments", "rose"):
         setattr(settings.overlays, name, True)
     rng, times = random.Random(4), []
     for _ in range(WARMING + runs):

@@ -24,7 +24,7 @@ def assess(scene: Scene):
 @pytest.fixture
 def standing(animal_scene: Scene) -> Scene:
     """All that can be shown is on."""
-    for name in ("support", "reactions", "moments"):
+    for name in ("support", "reactions", "moments", "rose"):
         setattr(animal_scene.settings.overlays, name, True)
     animal_scene.write_pose({"V9": np.array([0.3, 0.2, 0.0])})
     assert bpy.ops.counterpoise.stand() == {"FINISHED"}
@@ -114,6 +114,21 @@ def test_a_foot_alone_or_a_line_of_feet_is_no_polygon(standing: Scene) -> None:
         assert (len(support.polygon), support.edge, support.text, support.state) == (count, None, text, "fails")
 
 
+def test_the_rose_is_the_cores_and_its_ring_is_told(standing: Scene) -> None:
+    drawn, found = find(standing).rose, assess(standing)
+    rose = standing.part("core_calcs.studies.rose").find_rose(found, standing.document.site)
+    ring = float(drawn.ring.removesuffix("°"))
+    np.testing.assert_allclose(ring * drawn.shares, np.degrees(rose.tip_angle_rad), rtol=1e-4)
+    np.testing.assert_array_equal(drawn.azimuth_rad, rose.azimuth_rad)
+    assert drawn.shares.max() <= 1
+    assert drawn.shares[drawn.least] == drawn.shares.min()
+    assert float(drawn.text.removesuffix("°")) == pytest.approx(np.degrees(found.tip_angle_rad), abs=0.2)
+    X_WN = np.eye(4)
+    X_WN[2, 3] = 0.5
+    standing.write_pose({}, X_WN)
+    assert find(standing).rose is None
+
+
 def test_each_part_is_on_or_off(standing: Scene) -> None:
     overlays = standing.settings.overlays
     assert find(standing) is find(standing)
@@ -123,6 +138,8 @@ def test_each_part_is_on_or_off(standing: Scene) -> None:
     assert find(standing).reactions == ()
     assert find(standing).moments is not None
     overlays.moments = False
+    assert find(standing).rose is not None
+    overlays.rose = False
     assert find(standing) is None
     overlays.support = True
     assert find(standing).moments is None

@@ -1,11 +1,15 @@
-"""How a pose stands and pulls, over the view and in the panel; in Blender's light theme too."""
+"""How a pose stands and pulls, over the view and in the panel; poses side by side; in Blender's light theme too."""
 
 from __future__ import annotations
 
+from dialog import push_for_dialog
 from journey import Journey
-from poses import press_restore
+from poses import place_row, press_restore
 
 POSE = "standing"
+
+CHECK_PX = 24
+"""From the left edge of the sidebar to the boxes in the rows of the list."""
 
 
 def show_balance(journey: Journey) -> None:
@@ -14,9 +18,9 @@ def show_balance(journey: Journey) -> None:
     press_restore(window, POSE)
     window.wait("the pose", lambda s: not s["live"]["margin"].startswith("-"))
     window.fold("Saved Poses")
-    window.find("Foot Forces")
+    window.find("Base force")
     window.point_at_view()
-    window.press("Home", *["KP_8"] * 2, *["KP_6"] * 3)
+    window.press("Home", *["KP_8"] * 2, *["KP_6"] * 3, *["KP_Add"] * 2)
     journey.note("balance", f"{POSE}: centre of mass over the support polygon, its margin, what the feet take")
     window.push("Joint Moments")
     window.wait("moments", lambda s: s["moments"])
@@ -27,3 +31,21 @@ def show_balance(journey: Journey) -> None:
             journey.note("moments-light", "The same in Blender's light theme")
     window.push("Joint Moments")
     window.push("Saved Poses")
+
+
+def compare(journey: Journey) -> None:
+    """All poses of the list checked and laid side by side, in both themes."""
+    window = journey.window
+    for name in window.state()["poses"]:
+        _, y = place_row(window, name)
+        window.click(window.state()["regions"]["UI"][0] + CHECK_PX, y)
+        window.wait(f"{name} checked", lambda s, name=name: name in s["compared"])
+    dialog = push_for_dialog(window, "Side by Side")
+    journey.note("side-by-side", "The poses side by side, best and worst marked in each line", aside=False)
+    window.ask_for("light")
+    journey.note("side-by-side-light", "The same in Blender's light theme", aside=False)
+    window.ask_for("dark")
+    left, top, width, _ = dialog.box
+    window.move(left + width / 2, top + 12)
+    window.settle()
+    window.press("Escape")

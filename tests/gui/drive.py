@@ -12,7 +12,7 @@ import sys
 import time
 from pathlib import Path
 
-from balance import show_balance
+from balance import compare, show_balance
 from castings import add_parts, cast, choose_alloy, weigh
 from demo import open_blend, restore_running, show_castings, show_contacts
 from ground import touch
@@ -38,7 +38,7 @@ BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, foll
 JOURNEYS = {
     "made-up": (*BEGIN, *RIGHT, *POSE, *JOINTS, *BY_HAND, hand_over, uninstall),
     "dog": (install, open_tab, survey, stop, build, pose, stand, save, hand_over),
-    "demo": (install, open_blend, restore_running, show_balance, show_contacts, show_castings),
+    "demo": (install, open_blend, restore_running, show_balance, compare, show_contacts, show_castings),
 }
 
 

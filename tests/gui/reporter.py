@@ -129,6 +129,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
         return state
     rig = settings.rig
     state |= read_document(settings.document.as_string())
+    state["compared"] = [row.name for row in settings.poses if row.compared]
     state["pose_index"] = settings.pose_index
     rows = [row for row in settings.castings if settings.casting_elements or row.level != "ELEMENT"]
     state["castings"] = [row.name for row in rows]

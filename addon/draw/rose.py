@@ -1,0 +1,117 @@
+"""At which tilt it tips, by direction: a rose in the view's corner, turned as the view looks from above."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import blf
+import bpy
+import gpu
+import numpy as np
+from mathutils import Vector
+
+from ..properties.colours import STANDING_COLOURS
+from .labels import Box
+from .marks import find_free
+from .strokes import EDGE, GROUND, INK, draw_box, draw_edged, draw_strokes, draw_triangles, lay_flat, screen_scale
+from .strokes import write_text as write
+
+RADIUS_PX, TEXT_PX, PAD_PX, AWAY_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0, 14.0
+"""Of the outer ring; height of letters, room around, distance from what is below, room for the axes' names."""
+
+FILL, RING = 0.35, (1.0, 1.0, 1.0, 0.25)
+TITLE = "Tips at a tilt of"
+
+
+class Rose(Protocol):
+    """State; (n,) azimuths from x counter-clockwise, (n,) shares of the outer ring; that ring and the least in words.
+
+    least : index of the direction that it tips in first
+    """
+
+    state: str
+    azimuth_rad: np.ndarray
+    shares: np.ndarray
+    ring: str
+    least: int
+    text: str
+
+
+class Balance(Protocol):
+    """What is shown of how the pose stands, as far as it is drawn here."""
+
+    rose: Rose | None
+
+
+def draw_balance_rose(balance: Balance, taken: list[Box]) -> None:
+    """Above the legends that are there, where there is a rose. taken : their boxes; gets this one's"""
+    if balance.rose is not None:
+        _draw_rose(balance.rose, taken)
+
+
+def _draw_rose(found: Rose, taken: list[Box]) -> None:
+    scale = screen_scale()
+    blf.size(0, TEXT_PX * scale)
+    pad, line, radius = PAD_PX * scale, (TEXT_PX + 6) * scale, RADIUS_PX * scale
+    reach = radius + AXIS_PX * scale
+    width, height = 2 * reach + 2 * pad, 2 * reach + line + 2 * pad
+    _, low, right, _ = find_free(bpy.context)
+    low = max([low, *(box[3] for box in taken)]) + AWAY_PX * scale
+    box = (right - width - AWAY_PX * scale, low, right - AWAY_PX * scale, low + height)
+    taken.append(box)
+    gpu.state.blend_set("ALPHA")
+    draw_box(box, (GROUND, GROUND))
+    write(f"{TITLE} {found.text}", box[0] + pad, box[3] - pad - TEXT_PX * scale)
+    middle = np.array([(box[0] + box[2]) / 2, low + pad + reach])
+    turned = find_turn()
+    _draw_rings(middle, radius, turned, found.ring, scale)
+    _draw_petals(found, middle, radius, turned, scale)
+    gpu.state.blend_set("NONE")
+
+
+def find_turn() -> float:
+    """By how much the scene's x is turned on a plan whose right is the view's right [rad]."""
+    right = bpy.context.region_data.view_rotation @ Vector((1.0, 0.0, 0.0))
+    up = bpy.context.region_data.view_rotation @ Vector((0.0, 1.0, 0.0))
+    flat = right if right.xy.length > 1e-3 else Vector((up.y, -up.x, 0.0))
+    return float(-np.arctan2(flat.y, flat.x))
+
+
+def _aim(angles: np.ndarray) -> np.ndarray:
+    return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
+
+
+def _draw_rings(middle: np.ndarray, radius: float, turned: float, ring: str, scale: float) -> None:
+    """The outer ring and the half one, x and y, what the outer ring is."""
+    around = _aim(np.linspace(0, 2 * np.pi, 65))
+    for share in (0.5, 1.0):
+        points = middle + share * radius * around
+        draw_strokes(lay_flat(np.stack([points[:-1], points[1:]], axis=1).reshape(-1, 2)), RING, scale)
+    for name, angle in (("x", 0.0), ("y", np.pi / 2)):
+        way = _aim(np.array(angle + turned))
+        draw_strokes(lay_flat(np.stack([middle, middle + radius * way])), RING, scale)
+        at = middle + (radius + 0.55 * AXIS_PX * scale) * way
+        write(name, at[0] - 0.3 * TEXT_PX * scale, at[1] - 0.35 * TEXT_PX * scale)
+    away = middle + radius * _aim(np.array(turned - 0.75 * np.pi))
+    wide = blf.dimensions(0, ring)[0]
+    left = away[0] - wide if away[0] < middle[0] else away[0]
+    low = away[1] - TEXT_PX * scale if away[1] < middle[1] else away[1]
+    write(ring, left, low)
+
+
+def _draw_petals(found: Rose, middle: np.ndarray, radius: float, turned: float, scale: float) -> None:
+    """The outline all around, filled; the direction that it tips in first as a line with a dot at its end."""
+    colour = STANDING_COLOURS[found.state]
+    points = middle + radius * found.shares[:, None] * _aim(found.azimuth_rad + turned)
+    ring = np.stack([points, np.roll(points, -1, axis=0)], axis=1)
+    fan = np.concatenate([np.broadcast_to(middle, (len(points), 1, 2)), ring], axis=1)
+    draw_triangles(lay_flat(fan.reshape(-1, 2)), (*colour, FILL))
+    draw_edged(lay_flat(ring.reshape(-1, 2)), (*colour, 1.0), 1.5 * scale)
+    way = _aim(found.azimuth_rad[found.least] + turned)
+    draw_edged(lay_flat(np.stack([middle, middle + radius * way])), INK, 1.5 * scale)
+    end, side = middle + radius * way, np.array([-way[1], way[0]])
+    head = np.stack([end, end - 8 * scale * way + 4 * scale * side, end - 8 * scale * way - 4 * scale * side])
+    draw_triangles(lay_flat(head), INK)
+    dot = middle + 2.5 * scale * _aim(np.linspace(0, 2 * np.pi, 13))
+    disc = np.stack([np.broadcast_to(middle, dot[:-1].shape), dot[:-1], dot[1:]], axis=1).reshape(-1, 2)
+    draw_triangles(lay_flat(disc), (*EDGE[:3], 1.0))
