@@ -21,6 +21,9 @@ def show_balance(journey: Journey) -> None:
     window.find("Base force")
     window.point_at_view()
     window.press("Home", *["KP_8"] * 2, *["KP_6"] * 3, *["KP_Add"] * 2)
+    window.push("Rose")
+    window.wait("the rose", lambda s: s["rose"])
+    window.point_at_view()
     journey.note("balance", f"{POSE}: centre of mass over the support polygon, its margin, what the feet take")
     window.push("Joint Moments")
     window.wait("moments", lambda s: s["moments"])
@@ -30,6 +33,7 @@ def show_balance(journey: Journey) -> None:
         if theme == "light":
             journey.note("moments-light", "The same in Blender's light theme")
     window.push("Joint Moments")
+    window.push("Rose")
     window.push("Saved Poses")
 
 

@@ -134,7 +134,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     rows = [row for row in settings.castings if settings.casting_elements or row.level != "ELEMENT"]
     state["castings"] = [row.name for row in rows]
     state["rig"], state["ranges"] = rig.name, settings.overlays.ranges
-    state["moments"] = settings.overlays.moments
+    state["moments"], state["rose"] = settings.overlays.moments, settings.overlays.rose
     state["idle"] = [name for name in str(rig.get("counterpoise_idle_feet", "")).split("\n") if name]
     state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
     state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
