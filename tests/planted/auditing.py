@@ -14,7 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from core_calcs.statics.site import Site
 from mounting import MountFault
 
 from core_calcs.build.materials import default_build
