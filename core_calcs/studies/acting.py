@@ -120,7 +120,8 @@ def show_to_wind(skeleton: Skeleton, X_WE: Array, outlines: Outlines) -> tuple[O
 
 def as_overturning(action: VariableAction) -> Action:
     """The same as one force on the whole a way, for what overturns and slides."""
-    return Action(action.name, action.kind, action.whole_N, action.line_m)
+    anywhere = action.kind in ("push", "pull") and len(action.directions) > 1
+    return Action(action.name, action.kind, action.whole_N, action.line_m, free=anywhere)
 
 
 def as_point_forces(action: VariableAction, way: int) -> PointForces:

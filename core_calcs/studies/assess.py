@@ -18,8 +18,12 @@ from ..spatial.transforms import Array
 from ..statics.contacts import Contacts, find_contacts
 from ..statics.polygon import find_outline, find_polygon_centroid
 from ..statics.stability import find_axes, measure_margins
+from ..statics.supports import Supports, list_supports
 from ..statics.wrenches import make_wrenches
+from .acting import Acting, as_overturning, list_acting
 from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary
+from .balance import study_balance
+from .balance_figures import Stance
 from .checks import Findings, make_checks
 from .clearance import Clearance
 from .doubts import Balance, carry_doubts
@@ -39,12 +43,15 @@ def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessme
     return assess_prepared(prepare(skeleton, build), pose, site)
 
 
-def assess_prepared(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None) -> Assessment:
+def assess_prepared(
+    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None, acting: Acting | None = None
+) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton.
 
     clearance : of the same pose; None where nobody has looked, which its check says
+    acting : on the same pose, with what it shows to the wind; None: the site's pushes, pulls and people, wind not known
     """
-    summary, placed, carried = _study(prepared, pose, site, clearance)
+    summary, placed, carried = _study(prepared, pose, site, clearance, acting)
     masses = _list_masses(prepared, placed)
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
@@ -54,9 +61,11 @@ def assess_prepared(prepared: Prepared, pose: Pose, site: Site, clearance: Clear
     )
 
 
-def summarise_prepared(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None) -> Summary:
+def summarise_prepared(
+    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None, acting: Acting | None = None
+) -> Summary:
     """The figures of the whole alone, as `assess_prepared` has them: for the row that follows a dragged bone."""
-    return _study(prepared, pose, site, clearance)[0]
+    return _study(prepared, pose, site, clearance, acting)[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +86,9 @@ class _Whole:
     inertia_kg_m2: Array
 
 
-def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None) -> tuple[Summary, _Placed, Carried]:
+def _study(
+    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None, acting: Acting | None
+) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
     placed, whole = _weigh_pose(prepared, motions)
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
@@ -85,7 +96,14 @@ def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | No
     corners = find_outline(contacts.points_m[:, :2])
     edges = _list_edges(contacts.on_ground_m[corners], whole)
     margin = min((edge.distance_m for edge in edges), default=None)
-    carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin, idle)
+    supports = find_supports(prepared, site)
+    carried = solve_carried(prepared, placed.centres_m, whole.centre_m, contacts, margin, idle, supports=supports)
+    acting = acting or list_acting(prepared.skeleton, motions @ prepared.X_WE, site)
+    balance = None
+    if edges:
+        stance = _find_stance(prepared, contacts, corners, supports, placed, whole)
+        balance = study_balance(stance, [as_overturning(own) for own in acting.actions], site.factors)
+    unknown = [f"{name}: {missing}" for name, missing in acting.unknown]
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
     uses = _list_uses(prepared, pose, motions)
@@ -108,8 +126,9 @@ def _study(prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | No
         residual_N=carried.residual_N,
         residual_Nm=carried.residual_Nm,
         uses=uses,
-        checks=make_checks(findings, edges, feet, uses, carried),
+        checks=make_checks(findings, edges, feet, uses, carried, balance, unknown),
         clearance=clearance,
+        balance=balance,
     )
     return summary, placed, carried
 
@@ -126,7 +145,21 @@ def place_contacts(prepared: Prepared, motions: Array, site: Site, idle: Sequenc
 
 def find_standing(prepared: Prepared, points: Array, site: Site, idle: Sequence[int]) -> Contacts:
     """What bears of all points (c, 3) that may touch the ground, where a pose has them."""
-    return find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site, idle)
+    heights = find_supports(prepared, site).height_m.tolist() if site.footings else ()
+    return find_contacts(points, prepared.contacts.foot, prepared.contacts.body, site, idle, heights)
+
+
+def find_supports(prepared: Prepared, site: Site) -> Supports:
+    """What is under every foot."""
+    return list_supports([foot.name for foot in prepared.skeleton.feet], site.footings, site.friction)
+
+
+def _find_stance(
+    prepared: Prepared, contacts: Contacts, corners: np.ndarray, supports: Supports, placed: _Placed, whole: _Whole
+) -> Stance:
+    feet = tuple(foot.name for foot in prepared.skeleton.feet)
+    weights = GRAVITY * prepared.bodies.mass_kg
+    return Stance(contacts, corners, feet, supports, weights, placed.centres_m, whole.centre_m)
 
 
 def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:

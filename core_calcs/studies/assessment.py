@@ -8,6 +8,7 @@ from typing import Literal
 from ..build.build import Casting
 from ..build.parts import PartKind
 from ..spatial.transforms import Array
+from .balance_figures import Balance
 from .clearance import Clearance
 
 State = Literal["holds", "close", "fails", "not known"]
@@ -166,6 +167,7 @@ class Summary:
     residual_N, residual_Nm : what is left of equilibrium at the root with the foot reactions applied (own check);
         None where the reactions are not known
     clearance : what runs into what; None where nobody has looked
+    balance : under what acts on it; None where it stands on no polygon
     """
 
     pose: str
@@ -186,6 +188,7 @@ class Summary:
     uses: tuple[JointUse, ...]
     checks: tuple[Check, ...]
     clearance: Clearance | None
+    balance: Balance | None
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,43 +27,43 @@ from ..statics.rose import measure_rose
 from ..statics.sliding import Push, combine_pushes, find_needed_friction, measure_lever
 from ..statics.stability import Axes, find_axes
 from ..statics.wrenches import make_wrenches
-from .balance_figures import SELF_WEIGHT, Balance, BalanceCase, FootReaction, Standing
+from .balance_figures import SELF_WEIGHT, Balance, BalanceCase, FootReaction, Stance
 
 TIE = 1e-9
 """Utilisations this close, as a share, are the same: of mirrored edges the first is named, whatever the rounding."""
 
 
 def study_balance(
-    standing: Standing, actions: Sequence[Action], factors: Factors, push_height_m: float | None = None
+    stance: Stance, actions: Sequence[Action], factors: Factors, push_height_m: float | None = None
 ) -> Balance:
     """Balance of a pose that stands on three corners or more.
 
     push_height_m : world height of the horizontal force in the rose; None: of the centre of mass
     """
-    axes = find_axes(standing.contacts.on_ground_m[standing.corners])
+    axes = find_axes(stance.contacts.on_ground_m[stance.corners])
     actions = [face_axes(action, axes) for action in actions]
-    weight = float(standing.weights_N.sum())
-    sides = split_weights(axes, standing.weights_N, standing.centres_m)
+    weight = float(stance.weights_N.sum())
+    sides = split_weights(axes, stance.weights_N, stance.centres_m)
     tipping = combine_overturning(axes, sides, actions, factors)
-    friction = _find_friction(standing)
+    friction = _find_friction(stance)
     pushes = combine_pushes(weight, actions, factors)
-    anchors = _find_anchor_moments(standing, axes, factors)
+    anchors = _find_anchor_moments(stance, axes, factors)
     cases = tuple(
-        _study_case(standing, actions, factors, over, push, friction, anchors)
+        _study_case(stance, actions, factors, over, push, friction, anchors)
         for over, push in zip(tipping, pushes, strict=True)
     )
     missing = np.max([over.overturning_Nm - over.holding_Nm for over in tipping], axis=0)
-    feet = np.unique(standing.contacts.foot).tolist()
-    height = float(standing.centre_m[2]) if push_height_m is None else push_height_m
-    rose = measure_rose(axes, standing.centre_m, weight, height)
-    allowed = measure_rose(axes, standing.centre_m, weight, height, find_allowed(sides, factors))
+    feet = np.unique(stance.contacts.foot).tolist()
+    height = float(stance.centre_m[2]) if push_height_m is None else push_height_m
+    rose = measure_rose(axes, stance.centre_m, weight, height)
+    allowed = measure_rose(axes, stance.centre_m, weight, height, find_allowed(sides, factors))
     return Balance(
         cases=cases,
         worst=_find_worst([case.overturning for case in cases]),
         slipping=_find_worst([case.friction for case in cases]),
-        anchored_feet=tuple(standing.feet[f] for f in feet if standing.supports.anchored[f]),
-        anchors=_list_anchors(standing, axes, missing, factors),
-        ballast=_list_ballast(standing, axes, missing, factors),
+        anchored_feet=tuple(stance.feet[f] for f in feet if stance.supports.anchored[f]),
+        anchors=_list_anchors(stance, axes, missing, factors),
+        ballast=_list_ballast(stance, axes, missing, factors),
         sliding_ballast_kg=_find_sliding_ballast(cases, factors),
         rose=rose,
         allowed_N=None if allowed is None else np.maximum(allowed.force_N, 0),
@@ -76,7 +76,7 @@ def _find_worst(values: Sequence[float]) -> int:
 
 
 def _study_case(
-    standing: Standing,
+    stance: Stance,
     actions: Sequence[Action],
     factors: Factors,
     over: Overturning,
@@ -85,21 +85,21 @@ def _study_case(
     anchors: Array | None,
 ) -> BalanceCase:
     used = over.utilisation
-    edge = _find_edge(standing, used)
+    edge = _find_edge(stance, used)
     leading = None if over.leading is None else actions[over.leading]
     way = None if over.way is None else int(over.way[edge])
     beside = (
         {} if over.accompanying is None else {a: int(w) for a, w in enumerate(over.accompanying[:, edge]) if w >= 0}
     )
     acting = dict(beside) if over.leading is None or way is None else {over.leading: way, **beside}
-    turn, lever = _find_turn(standing, actions, factors, push)
+    turn, lever = _find_turn(stance, actions, factors, push)
     needed = find_needed_friction(push.push_N, turn or 0.0, push.press_N, lever, factors)
     held = None if anchors is None else divide_moments(over.overturning_Nm, over.holding_Nm + anchors)
     return BalanceCase(
         name=SELF_WEIGHT if leading is None else leading.name,
         kind=SELF_WEIGHT if leading is None else leading.kind,
         edge=edge,
-        place=_name_edge(standing, edge),
+        place=_name_edge(stance, edge),
         force_N=None if leading is None or way is None else leading.forces_N[way],
         accompanying=tuple(actions[a].name for a in beside),
         holding_Nm=float(over.holding_Nm[edge]),
@@ -112,7 +112,7 @@ def _study_case(
         turn_Nm=turn,
         friction=needed,
         sliding=None if friction is None else _divide(needed, friction),
-        reactions=_list_reactions(standing, _combine(actions, factors, over.leading, acting)),
+        reactions=_list_reactions(stance, _combine(actions, factors, over.leading, acting)),
     )
 
 
@@ -120,21 +120,21 @@ def _divide(needed: float, friction: float) -> float:
     return 0.0 if needed == 0 else needed / friction if friction > 0 else float("inf")
 
 
-def _find_edge(standing: Standing, used: Array) -> int:
+def _find_edge(stance: Stance, used: Array) -> int:
     """The edge with the greatest utilisation, of equals that with the first contacts."""
-    corners, most = standing.corners, used.max()
+    corners, most = stance.corners, used.max()
     tied = [i for i in range(len(used)) if used[i] == most or used[i] >= most - TIE * abs(most)]
     return min(tied, key=lambda i: sorted((corners[i], corners[(i + 1) % len(corners)])))
 
 
-def _name_edge(standing: Standing, edge: int) -> str:
-    ends = (standing.corners[edge], standing.corners[(edge + 1) % len(standing.corners)])
-    return " – ".join(dict.fromkeys(standing.feet[standing.contacts.foot[i]] for i in ends))
+def _name_edge(stance: Stance, edge: int) -> str:
+    ends = (stance.corners[edge], stance.corners[(edge + 1) % len(stance.corners)])
+    return " – ".join(dict.fromkeys(stance.feet[stance.contacts.foot[i]] for i in ends))
 
 
-def _find_friction(standing: Standing) -> float | None:
+def _find_friction(stance: Stance) -> float | None:
     """The least coefficient under the standing feet; None where it is not known of every one of them."""
-    least = float(standing.supports.friction[np.unique(standing.contacts.foot)].min())
+    least = float(stance.supports.friction[np.unique(stance.contacts.foot)].min())
     return None if np.isnan(least) else least
 
 
@@ -148,33 +148,31 @@ def _combine(
     ]
 
 
-def _solve(standing: Standing, acting: Sequence[tuple[Array, Array]], weight_share: float = 1.0) -> Reactions | None:
-    about = standing.centre_m
-    applied = np.array([0, 0, -weight_share * standing.weights_N.sum(), 0, 0, 0], float)
+def _solve(stance: Stance, acting: Sequence[tuple[Array, Array]], weight_share: float = 1.0) -> Reactions | None:
+    about = stance.centre_m
+    applied = np.array([0, 0, -weight_share * stance.weights_N.sum(), 0, 0, 0], float)
     for force, point in acting:
         applied = applied + make_wrenches(force, point, about)
-    return solve_reactions(standing.contacts, standing.supports, applied, about)
+    return solve_reactions(stance.contacts, stance.supports, applied, about)
 
 
-def _list_reactions(standing: Standing, acting: Sequence[tuple[Array, Array]]) -> tuple[FootReaction, ...] | None:
-    found = _solve(standing, acting)
+def _list_reactions(stance: Stance, acting: Sequence[tuple[Array, Array]]) -> tuple[FootReaction, ...] | None:
+    found = _solve(stance, acting)
     if found is None:
         return None
     feet = []
-    for f in np.unique(standing.contacts.foot).tolist():
-        own = standing.contacts.foot == f
+    for f in np.unique(stance.contacts.foot).tolist():
+        own = stance.contacts.foot == f
         force = np.array([*found.horizontal_N[own].sum(axis=0), found.forces_N[own].sum()])
         limits = None
         if found.determinate:
             shares = (found.vertices_N * own[found.corners]).sum(axis=1)
             limits = (float(shares.min()), float(shares.max()))
-        feet.append(FootReaction(standing.feet[f], force, limits))
+        feet.append(FootReaction(stance.feet[f], force, limits))
     return tuple(feet)
 
 
-def _find_turn(
-    standing: Standing, actions: Sequence[Action], factors: Factors, push: Push
-) -> tuple[float | None, float]:
+def _find_turn(stance: Stance, actions: Sequence[Action], factors: Factors, push: Push) -> tuple[float | None, float]:
     """Moment of a push about the vertical through the centre of pressure, and the lever that friction has there."""
     acting = [
         (share * actions[a].forces_N[way], actions[a].points_m[way])
@@ -183,44 +181,42 @@ def _find_turn(
     ]
     if not acting:
         return 0.0, 0.0
-    found = _solve(standing, acting, factors.permanent_for)
+    found = _solve(stance, acting, factors.permanent_for)
     if found is None or not (found.forces_N > 0).any():
         return None, 0.0
-    middle, lever = measure_lever(standing.contacts.points_m[:, :2], np.maximum(found.forces_N, 0))
+    middle, lever = measure_lever(stance.contacts.points_m[:, :2], np.maximum(found.forces_N, 0))
     about = np.array([*middle, 0.0])
     turn = sum(float(make_wrenches(force, point, about)[5]) for force, point in acting)
     # What is left of a push through the centre is rounding.
     return (turn if abs(turn) > 1e-12 * lever * float(np.hypot(*push.push_N)) else 0.0), lever
 
 
-def _find_middles(standing: Standing) -> tuple[list[int], Array]:
+def _find_middles(stance: Stance) -> tuple[list[int], Array]:
     """The standing feet, and the middle (f, 3) of each one's contacts on the ground."""
-    points, foot = standing.contacts.on_ground_m, standing.contacts.foot
+    points, foot = stance.contacts.on_ground_m, stance.contacts.foot
     feet = np.unique(foot).tolist()
     return feet, np.array([points[foot == f].mean(axis=0) for f in feet])
 
 
-def _find_anchor_moments(standing: Standing, axes: Axes, factors: Factors) -> Array | None:
+def _find_anchor_moments(stance: Stance, axes: Axes, factors: Factors) -> Array | None:
     """What the anchors that are there add about every axis; None without any, or where one's strength is not known."""
-    feet, middles = _find_middles(standing)
-    held = standing.supports.anchored[feet]
-    strength = np.where(held, standing.supports.anchor_N[feet], 0.0)
+    feet, middles = _find_middles(stance)
+    held = stance.supports.anchored[feet]
+    strength = np.where(held, stance.supports.anchor_N[feet], 0.0)
     if not held.any() or np.isnan(strength).any():
         return None
     return find_anchor_moments(axes, middles, strength / factors.resistance)
 
 
-def _list_anchors(standing: Standing, axes: Axes, missing: Array, factors: Factors) -> tuple[tuple[str, float], ...]:
-    feet, middles = _find_middles(standing)
+def _list_anchors(stance: Stance, axes: Axes, missing: Array, factors: Factors) -> tuple[tuple[str, float], ...]:
+    feet, middles = _find_middles(stance)
     tensions = factors.resistance * find_anchor_tensions(axes, missing, middles)
-    return tuple((standing.feet[f], float(t)) for f, t in zip(feet, tensions, strict=True) if t > 0)
+    return tuple((stance.feet[f], float(t)) for f, t in zip(feet, tensions, strict=True) if t > 0)
 
 
-def _list_ballast(
-    standing: Standing, axes: Axes, missing: Array, factors: Factors
-) -> tuple[tuple[str, float | None], ...]:
-    feet, middles = _find_middles(standing)
-    places = [("centre of mass", standing.centre_m), *zip([standing.feet[f] for f in feet], middles, strict=True)]
+def _list_ballast(stance: Stance, axes: Axes, missing: Array, factors: Factors) -> tuple[tuple[str, float | None], ...]:
+    feet, middles = _find_middles(stance)
+    places = [("centre of mass", stance.centre_m), *zip([stance.feet[f] for f in feet], middles, strict=True)]
     return tuple((name, find_ballast(axes, missing, point, GRAVITY, factors)) for name, point in places)
 
 

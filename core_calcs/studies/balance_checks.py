@@ -16,7 +16,7 @@ CLOSE_FROM = 0.9
 """Used up to this share and beyond it is `close`: what is left may be less than doubt of scans and setting out (our own
 choice, no source; the partial factors are the reserve proper)."""
 
-UNIT = "% used up"
+UNIT = "% of what holds"
 
 
 def check_overturning(balance: Balance | None, unknown: Sequence[str], missing: str) -> Check:

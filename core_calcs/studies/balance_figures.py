@@ -16,7 +16,7 @@ SELF_WEIGHT = "self-weight"
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
+class Stance:
     """A pose as its balance sees it.
 
     corners : indices of the contacts at the corners of the support polygon, counter-clockwise, three at least

@@ -21,8 +21,8 @@ from ..statics.polygon import find_outline
 from ..statics.posed_tree import PosedTree, TreeShape, pose_tree, shape_tree, turn_branch
 from ..statics.reactions import solve_springs, solve_springs_in_touch
 from ..statics.stability import Axes, EdgeMargins, find_axes, measure_margins
-from ..statics.supports import Supports, list_supports, share_stiffness
-from .assess import find_standing
+from ..statics.supports import Supports, share_stiffness
+from .assess import find_standing, find_supports
 from .prepared import Prepared
 
 REFRESH = 500
@@ -108,7 +108,7 @@ def take_pose(prepared: Prepared, pose: Pose, site: Site) -> Posed:
     ------
     SkeletonError : it turns what cannot turn
     """
-    return _take(prepared, pose, site, _fix(prepared))
+    return _take(prepared, pose, site, _fix(prepared, site))
 
 
 def turn_joint(posed: Posed, child: str, angles_rad: Array) -> Posed:
@@ -140,7 +140,7 @@ def turn_joint(posed: Posed, child: str, angles_rad: Array) -> Posed:
     return Posed(prepared, pose, posed.site, weight, fixed, tree, posed._origin_m, points, ground, posed._changes + 1)
 
 
-def _fix(prepared: Prepared) -> _Fixed:
+def _fix(prepared: Prepared, site: Site) -> _Fixed:
     branches, movers = prepared.branches, prepared.movers
     rows = branches.start
     above = branches.parents[branches.order]
@@ -150,7 +150,7 @@ def _fix(prepared: Prepared) -> _Fixed:
     points = np.argsort(touching, kind="stable")
     both = np.flatnonzero(movers.seconds >= 0)
     followed = [rows[movers.elements[on[both]]] for on in (movers.parents, movers.seconds)]
-    supports = list_supports([foot.name for foot in prepared.skeleton.feet])
+    supports = find_supports(prepared, site)
     return _Fixed(shape, rows, points, touching[points], followed[0], followed[1], supports)
 
 
@@ -217,8 +217,9 @@ def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground
     centre = tree.moments_kg_m[0] / mass if mass > 0 else tree.joints_m[0]
     margins = None if ground.axes is None else measure_margins(ground.axes, centre, GRAVITY * mass)
     pushes = None
-    if margins is not None and margins.distance_m.min() >= 0:
-        pushes = _solve_feet(ground, GRAVITY * mass, centre)
+    held = fixed.supports.anchored[ground.contacts.foot]
+    if held.any() or (margins is not None and margins.distance_m.min() >= 0):
+        pushes = _solve_feet(ground, held, GRAVITY * mass, centre)
     forces, moments = _cut_all(fixed, tree, ground, pushes)
     own = fixed.rows[1:]
     feet: Array | None = None
@@ -240,10 +241,10 @@ def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground
     )
 
 
-def _solve_feet(ground: _Ground, weight_N: float, centre_m: Array) -> Array | None:
+def _solve_feet(ground: _Ground, held: np.ndarray, weight_N: float, centre_m: Array) -> Array | None:
     plan = ground.contacts.points_m[:, :2]
     found = solve_springs_in_touch(plan, ground.stiffness, weight_N, centre_m[:2])
-    return solve_springs(plan, ground.stiffness, weight_N, centre_m[:2]) if found is None else found
+    return solve_springs(plan, ground.stiffness, weight_N, centre_m[:2], held) if found is None else found
 
 
 def _cut_all(fixed: _Fixed, tree: PosedTree, ground: _Ground, pushes: Array | None) -> tuple[Array, Array]:

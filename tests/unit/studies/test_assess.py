@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import is_dataclass, replace
 
 import numpy as np
 import pytest
@@ -268,7 +268,9 @@ def _plain(value):
     """Dataclasses as dictionaries, which numpy compares piece by piece."""
     if isinstance(value, tuple):
         return [_plain(part) for part in value]
-    return vars(value) if hasattr(value, "__dict__") else value
+    if is_dataclass(value):
+        return {name: _plain(part) for name, part in vars(value).items()}
+    return value
 
 
 def test_pose_that_contradicts_the_skeleton_is_refused(random_skeletons, rng):

@@ -16,14 +16,14 @@ from core_calcs.statics.polygon import find_outline
 from core_calcs.statics.supports import list_supports
 from core_calcs.studies.balance import study_balance
 from core_calcs.studies.balance_checks import check_overturning, check_sliding
-from core_calcs.studies.balance_figures import SELF_WEIGHT, Standing
+from core_calcs.studies.balance_figures import SELF_WEIGHT, Stance
 
 FEET = ("left fore", "right fore", "left hind", "right hind")
 PLACES = np.array([[1, 0.5, 0], [1, -0.5, 0], [-1, 0.5, 0], [-1, -0.5, 0]])
 FACTORS = Factors()
 
 
-def make_standing(points=PLACES, weights=((1000.0, (0, 0, 1.0)),), footings=(), friction=0.4):
+def make_stance(points=PLACES, weights=((1000.0, (0, 0, 1.0)),), footings=(), friction=0.4):
     foot = np.arange(len(points))
     points = np.asarray(points, float)
     contacts = Contacts(points, foot, foot, points[:, 2])
@@ -31,7 +31,7 @@ def make_standing(points=PLACES, weights=((1000.0, (0, 0, 1.0)),), footings=(), 
     centres = np.array([c for _, c in weights], float)
     supports = list_supports(FEET, footings, friction)
     corners = find_outline(points[:, :2])
-    return Standing(contacts, corners, FEET, supports, force, centres, force @ centres / force.sum())
+    return Stance(contacts, corners, FEET, supports, force, centres, force @ centres / force.sum())
 
 
 def push(force, point, name="push", kind="push"):
@@ -50,12 +50,12 @@ def make_random(rng, push_N=400.0):
         push([0, 0, -700.0], [1.4, 0.2, 1.0], "visitor", "person"),
         push([rng.normal(), rng.normal(), 0], [0.5, 0.2, 2.0]),
     ]
-    return make_standing(points, weights), actions
+    return make_stance(points, weights), actions
 
 
 def test_a_push_by_hand():
     """1000 N at the middle 1 m up, feet ±1 × ±.5, 200 N towards y at 1.5 m."""
-    found = study_balance(make_standing(), [push([0, 200, 0], [0, 0, 1.5])], FACTORS)
+    found = study_balance(make_stance(), [push([0, 200, 0], [0, 0, 1.5])], FACTORS)
     alone, pushed = found.cases
     assert (alone.name, alone.overturning, alone.friction, alone.sliding) == (SELF_WEIGHT, 0.0, 0.0, 0.0)
     assert found.worst == found.slipping == 1
@@ -81,7 +81,7 @@ def test_a_push_by_hand():
 
 def test_a_push_off_the_middle_turns_it():
     """At x = 1: 1.5 · 200 · 1 about the vertical through the centre of pressure."""
-    found = study_balance(make_standing(), [push([0, 200, 0], [1, 0, 0])], FACTORS).cases[1]
+    found = study_balance(make_stance(), [push([0, 200, 0], [1, 0, 0])], FACTORS).cases[1]
     assert found.turn_Nm == pytest.approx(300)
     lever = np.hypot(1, 0.5)
     assert found.friction == pytest.approx((300 + 300 / lever) / 900)
@@ -91,26 +91,26 @@ def test_anchor_and_ballast_restore_what_was_missing(rng):
     """Applied: with the ballast as one more weight the worst is exactly used up; anchors of that strength hold."""
     needed = 0
     for _ in range(40):
-        standing, actions = make_random(rng)
-        found = study_balance(standing, actions, FACTORS)
+        stance, actions = make_random(rng)
+        found = study_balance(stance, actions, FACTORS)
         worst = found.cases[found.worst].overturning
         if worst <= 1:
             assert found.anchors == ()
             continue
         needed += 1
-        places = {"centre of mass": standing.centre_m, **dict(zip(FEET, standing.contacts.points_m, strict=True))}
+        places = {"centre of mass": stance.centre_m, **dict(zip(FEET, stance.contacts.points_m, strict=True))}
         for place, mass in found.ballast:
             if mass is not None:
                 heavier = replace(
-                    standing,
-                    weights_N=np.array([*standing.weights_N, mass * GRAVITY]),
-                    centres_m=np.array([*standing.centres_m, places[place]]),
+                    stance,
+                    weights_N=np.array([*stance.weights_N, mass * GRAVITY]),
+                    centres_m=np.array([*stance.centres_m, places[place]]),
                 )
                 after = study_balance(heavier, actions, FACTORS)
                 assert after.cases[after.worst].overturning == pytest.approx(1, abs=1e-9)
         if all(np.isfinite(tension) for _, tension in found.anchors):
             footings = [Footing(foot, anchored=True, anchor_N=tension) for foot, tension in found.anchors]
-            held = study_balance(replace(standing, supports=list_supports(FEET, footings, 0.4)), actions, FACTORS)
+            held = study_balance(replace(stance, supports=list_supports(FEET, footings, 0.4)), actions, FACTORS)
             assert held.anchored_feet
             if len(found.anchors) == 1:
                 assert max(case.anchored for case in held.cases) <= 1 + 1e-9
@@ -118,23 +118,23 @@ def test_anchor_and_ballast_restore_what_was_missing(rng):
 
 
 def test_ballast_against_sliding_where_the_feet_press_alike():
-    standing = make_standing(friction=0.1)
-    found = study_balance(standing, [push([0, 200, 0], [0, 0, 0.0])], FACTORS)
+    stance = make_stance(friction=0.1)
+    found = study_balance(stance, [push([0, 200, 0], [0, 0, 0.0])], FACTORS)
     assert found.sliding_ballast_kg == pytest.approx((300 / 0.1 - 900) / (0.9 * GRAVITY))
-    heavier = make_standing(weights=((1000.0 + found.sliding_ballast_kg * GRAVITY, (0, 0, 1.0)),), friction=0.1)
+    heavier = make_stance(weights=((1000.0 + found.sliding_ballast_kg * GRAVITY, (0, 0, 1.0)),), friction=0.1)
     after = study_balance(heavier, [push([0, 200, 0], [0, 0, 0.0])], FACTORS)
     assert after.cases[1].sliding == pytest.approx(1)
 
 
 def test_reactions_balance_every_case(rng):
     for _ in range(20):
-        standing, actions = make_random(rng, 60.0)
-        found = study_balance(standing, actions, FACTORS)
+        stance, actions = make_random(rng, 60.0)
+        found = study_balance(stance, actions, FACTORS)
         for case in found.cases:
             if case.reactions is None:
                 continue
             total = sum(own.force_N for own in case.reactions)
-            acting = np.array([0, 0, -standing.weights_N.sum()])
+            acting = np.array([0, 0, -stance.weights_N.sum()])
             if case.force_N is not None:
                 acting = acting + case.force_N
             lead = case.name
@@ -149,14 +149,14 @@ def test_reactions_balance_every_case(rng):
 
 def test_feet_that_lift_carry_nothing():
     """Centre of pressure at (.6, .3): the foot across lifts, the others take what three take."""
-    found = study_balance(make_standing(), [push([600, 300, 0], [0, 0, 1.0])], FACTORS).cases[1]
+    found = study_balance(make_stance(), [push([600, 300, 0], [0, 0, 1.0])], FACTORS).cases[1]
     upward = {own.foot: own.force_N[2] for own in found.reactions}
     assert upward["right hind"] == pytest.approx(0, abs=1e-9)
     assert upward["left hind"] == pytest.approx(200)
     assert upward["right fore"] == pytest.approx(200)
     assert upward["left fore"] == pytest.approx(600)
     # Beyond the edge nothing balances it.
-    assert study_balance(make_standing(), [push([0, 600, 0], [0, 0, 1.2])], FACTORS).cases[1].reactions is None
+    assert study_balance(make_stance(), [push([0, 600, 0], [0, 0, 1.2])], FACTORS).cases[1].reactions is None
 
 
 @pytest.mark.parametrize("change", ["turn", "shift", "scale", "mirror"])
@@ -170,19 +170,19 @@ def test_figures_go_with_the_whole(rng, change):
         "mirror": (np.diag([1.0, -1.0, 1.0]), np.zeros(3), 1.0),
     }[change]
     for _ in range(10):
-        standing, actions = make_random(rng)
-        points = standing.contacts.points_m @ M.T + shift
+        stance, actions = make_random(rng)
+        points = stance.contacts.points_m @ M.T + shift
         moved = replace(
-            standing,
-            contacts=replace(standing.contacts, points_m=points, ground_m=points[:, 2]),
+            stance,
+            contacts=replace(stance.contacts, points_m=points, ground_m=points[:, 2]),
             corners=find_outline(points[:, :2]),
-            centres_m=standing.centres_m @ M.T + shift,
-            centre_m=M @ standing.centre_m + shift,
+            centres_m=stance.centres_m @ M.T + shift,
+            centre_m=M @ stance.centre_m + shift,
         )
         other = [
             replace(own, forces_N=own.forces_N @ M.T / size, points_m=own.points_m @ M.T + shift) for own in actions
         ]
-        here, there = study_balance(standing, actions, FACTORS), study_balance(moved, other, FACTORS)
+        here, there = study_balance(stance, actions, FACTORS), study_balance(moved, other, FACTORS)
         for ours, theirs in zip(here.cases, there.cases, strict=True):
             assert theirs.overturning == pytest.approx(ours.overturning, rel=1e-9)
             assert theirs.place.split(" – ")[0] in FEET
@@ -199,37 +199,37 @@ def test_figures_go_with_the_whole(rng, change):
 def test_mirrored_edges_name_the_first():
     """Wind from both sides alike: the left edge is named, whatever the rounding."""
     wind = Action("wind", "wind", np.array([[0, 300.0, 0], [0, -300.0, 0]]), np.full((2, 3), [0, 1e-17, 1.0]))
-    assert study_balance(make_standing(), [wind], FACTORS).cases[1].place == "left fore – left hind"
+    assert study_balance(make_stance(), [wind], FACTORS).cases[1].place == "left fore – left hind"
 
 
 def test_verdicts():
     strong, weak = push([0, 400, 0], [0, 0, 1.5]), push([0, 100, 0], [0, 0, 1.5])
-    holds = study_balance(make_standing(), [weak], FACTORS)
+    holds = study_balance(make_stance(), [weak], FACTORS)
     assert check_overturning(holds, (), "").state == "holds"
     assert check_overturning(holds, (), "").figure == pytest.approx(50)
     assert check_sliding(holds, (), "").state == "holds"
-    close = study_balance(make_standing(), [push([0, 190, 0], [0, 0, 1.5])], FACTORS)
+    close = study_balance(make_stance(), [push([0, 190, 0], [0, 0, 1.5])], FACTORS)
     assert check_overturning(close, (), "").state == "close"
-    fails = study_balance(make_standing(), [strong], FACTORS)
+    fails = study_balance(make_stance(), [strong], FACTORS)
     check = check_overturning(fails, (), "")
     assert (check.state, check.place) == ("fails", "push, over left fore – left hind")
     # 1.5 · 400 · 1.5 - .9 · 500 = 450 N·m, a metre away.
     assert "0.45 kN" in check.meaning
     assert check_sliding(fails, (), "").state == "fails"
-    alone = check_overturning(study_balance(make_standing(), [], FACTORS), (), "")
+    alone = check_overturning(study_balance(make_stance(), [], FACTORS), (), "")
     assert (alone.state, alone.figure) == ("holds", 0)
     assert "self-weight alone" in alone.meaning
 
 
 def test_what_is_not_known_is_said():
-    found = study_balance(make_standing(friction=None), [push([0, 100, 0], [0, 0, 1.5])], FACTORS)
+    found = study_balance(make_stance(friction=None), [push([0, 100, 0], [0, 0, 1.5])], FACTORS)
     sliding = check_sliding(found, (), "")
     assert (sliding.state, sliding.figure) == ("not known", None)
     assert "coefficient of friction" in sliding.missing
     assert "0.17" in sliding.meaning
     assert check_overturning(found, ("wind: its silhouettes",), "").state == "not known"
     # What fails already fails, whatever else may act.
-    fails = study_balance(make_standing(), [push([0, 900, 0], [0, 0, 1.5])], FACTORS)
+    fails = study_balance(make_stance(), [push([0, 900, 0], [0, 0, 1.5])], FACTORS)
     assert check_overturning(fails, ("wind: its silhouettes",), "").state == "fails"
     assert check_overturning(None, (), "a support polygon").missing == "a support polygon"
     assert check_sliding(None, (), "a support polygon").state == "not known"
@@ -240,7 +240,7 @@ def test_anchors_that_are_there():
     strong = [push([0, 400, 0], [0, 0, 1.5])]
     for strength, state in ((None, "not known"), (200.0, "fails"), (230.0, "close"), (900.0, "holds")):
         footings = [Footing(foot, anchored=True, anchor_N=strength) for foot in ("right fore", "right hind")]
-        found = study_balance(make_standing(footings=footings), strong, FACTORS)
+        found = study_balance(make_stance(footings=footings), strong, FACTORS)
         check = check_overturning(found, (), "")
         assert check.state == state, (strength, check)
     assert check_sliding(found, (), "").state == "not known"

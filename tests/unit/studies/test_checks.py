@@ -53,6 +53,8 @@ def test_table_holds_in_every_way(random_skeletons):
     found = study(build_table(random_skeletons, SQUARE, limits=make_limits(-5, 5)))
     assert {check.name: check.state for check in found.checks} == {
         "Stands": "holds",
+        "Stands against what acts on it (EQU)": "holds",
+        "Does not slide": "holds",
         "Joints inside the bony range": "holds",
         "Feet carry": "holds",
         "Nothing runs into another": "not known",
