@@ -18,6 +18,7 @@ from . import (
     poses,
     records,
     running,
+    site,
     steps,
 )
 
@@ -35,6 +36,7 @@ PARTS = (
     castings,
     figures,
     balance,
+    site,
     poses,
     clearance,
     menus,

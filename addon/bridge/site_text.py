@@ -1,0 +1,114 @@
+"""What is said of the site and what acts there, in words, ready to be shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import bpy
+
+from ..core_calcs.site.actions import Factors, Footing, PointAction
+from ..core_calcs.site.site import Site
+from ..core_calcs.skeleton.tree import Skeleton
+from .figures import drawn_live
+from .units import NOT_KNOWN, Units, scene_units, word_length, word_quantity
+
+
+@dataclass(frozen=True)
+class FootingFigure:
+    """What is under one foot; said: whether anything is, so that it can be taken back."""
+
+    foot: str
+    text: str
+    said: bool
+
+
+@dataclass(frozen=True)
+class ActionFigure:
+    """An action: its name, then force, direction and place."""
+
+    name: str
+    kind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class SiteFigures:
+    """The site in words.
+
+    ground, wind, factors : rows of name and value; changed : whether factors are other than the usual ones
+    """
+
+    ground: tuple[tuple[str, str], ...]
+    wind: tuple[tuple[str, str], ...]
+    factors: tuple[tuple[str, str], ...]
+    changed: bool
+    footings: tuple[FootingFigure, ...]
+    actions: tuple[ActionFigure, ...]
+
+
+_worded: dict[tuple[str, Units], SiteFigures] = {}
+"""The last one, by the document's digest and the units."""
+
+
+def drawn_site(scene: bpy.types.Scene) -> SiteFigures | None:
+    """The site of the document as it was last read; to draw. None: not read yet."""
+    kept, units = drawn_live(scene)[0], scene_units(scene)
+    if kept is None:
+        return None
+    key = (kept.digest, units)
+    if key not in _worded:
+        _worded.clear()
+        _worded[key] = word_site(kept.document.site, kept.document.skeleton, units)
+    return _worded[key]
+
+
+def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
+    """A site in words and units."""
+    friction = NOT_KNOWN if site.friction is None else f"{site.friction:g}"
+    wind = (("Wind", "none"),)
+    if site.wind is not None:
+        wind = (
+            ("Pressure", f"{site.wind.pressure_Pa:g} Pa"),
+            ("Coefficient", f"{site.wind.force_coefficient:g} of the silhouette"),
+        )
+    said = {footing.foot: footing for footing in site.footings}
+    return SiteFigures(
+        ground=(("Height", word_length(site.ground_m, units)), ("Friction", friction)),
+        wind=(*wind, ("Directions", str(site.directions))),
+        factors=tuple((word_factor(name), f"{value:g}") for name, value in vars(site.factors).items()),
+        changed=site.factors != Factors(),
+        footings=tuple(
+            FootingFigure(foot.name, _word_footing(said.get(foot.name), units), foot.name in said)
+            for foot in skeleton.feet
+        ),
+        actions=tuple(ActionFigure(own.name, own.kind, _word_action(own, units)) for own in site.actions),
+    )
+
+
+def word_factor(name: str) -> str:
+    """A factor's name as labels have it."""
+    return name.replace("_", " ").title().replace(" For", ", For").replace(" Against", ", Against")
+
+
+def _word_footing(footing: Footing | None, units: Units) -> str:
+    if footing is None:
+        return "level ground"
+    told = [f"{word_length(footing.height_m, units)} up"] if footing.height_m else []
+    if footing.stiffness_N_m is not None:
+        told.append(f"{footing.stiffness_N_m / 1e6:.4g} kN/mm")
+    if footing.friction is not None:
+        told.append(f"friction {footing.friction:g}")
+    if footing.anchored:
+        held = "" if footing.anchor_N is None else f" {word_quantity(footing.anchor_N, 'N', units)}"
+        told.append(f"anchored{held}")
+    return ", ".join(told) or "level ground"
+
+
+def _word_action(action: PointAction, units: Units) -> str:
+    force = word_quantity(action.force_N, "N", units)
+    if action.kind == "person":
+        return f"{force} down on {action.element}"
+    if action.direction is None:
+        return f"{force} level, the worst, on {action.element}"
+    x, y, z = action.direction
+    return f"{force} along {x:.2g}, {y:.2g}, {z:.2g} on {action.element}"

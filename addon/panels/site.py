@@ -1,0 +1,90 @@
+"""Where the skeleton stands, and what acts on it there besides its weight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import bpy
+
+from ..bridge.site_text import SiteFigures, drawn_site
+from ..bridge.siting import element_in_hand
+from .tab import Tab, write_wrapped
+
+ACTION_ICONS = {"push": "FORCE_FORCE", "pull": "FORCE_MAGNETIC", "person": "USER"}
+
+
+class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
+    """Ground, wind, what is under each foot, partial factors; who may push, pull or climb, and where"""
+
+    bl_idname = "COUNTERPOISE_PT_site"
+    bl_label = "Site and Actions"
+    bl_parent_id = "COUNTERPOISE_PT_figures"
+    bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, site = self.layout, drawn_site(context.scene)
+        if site is None:
+            write_wrapped(layout, context, "Being read.", "INFO")
+            return
+        draw_actions(layout, context, site)
+        draw_group(layout, "Ground", "counterpoise.set_site", site.ground)
+        draw_footings(layout, site)
+        draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
+        head = "Partial Factors, Changed" if site.changed else "Partial Factors"
+        draw_group(layout, head, "counterpoise.set_factors", site.factors)
+
+
+def draw_actions(layout: bpy.types.UILayout, context: bpy.types.Context, site: SiteFigures) -> None:
+    """Every action with its force and a cross; below, how to add one."""
+    for own in site.actions:
+        box = layout.box().column(align=True)
+        row = box.row(align=True)
+        row.label(text=own.name, icon=ACTION_ICONS[own.kind])
+        row.operator("counterpoise.remove_action", text="", icon="X", emboss=False).name = own.name
+        write_wrapped(box, context, own.text, "BLANK1")
+    layout.operator("counterpoise.add_action", icon="ADD")
+    if not element_in_hand(context):
+        hint = "Select an element, or its bone, and put the 3-D cursor on it (Shift right-click)."
+        write_wrapped(layout, context, hint, "INFO")
+
+
+def draw_footings(layout: bpy.types.UILayout, site: SiteFigures) -> None:
+    """Every foot with what is under it."""
+    if not site.footings:
+        return
+    box = layout.box().column(align=True)
+    draw_head(box, "Footings")
+    for own in site.footings:
+        row = box.row(align=True)
+        split = row.split(factor=0.45, align=True)
+        split.label(text=own.foot)
+        split.label(text=own.text)
+        row.operator("counterpoise.set_footing", text="", icon="GREASEPENCIL", emboss=False).foot = own.foot
+        if own.said:
+            row.operator("counterpoise.remove_footing", text="", icon="LOOP_BACK", emboss=False).foot = own.foot
+
+
+def draw_group(layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]]) -> None:
+    """Names and values under a head with a pencil."""
+    box = layout.box().column(align=True)
+    draw_head(box, head).operator(operator, text="", icon="GREASEPENCIL", emboss=False)
+    for name, value in rows:
+        split = box.split(factor=0.45, align=True)
+        split.label(text=name)
+        split.label(text=value)
+
+
+def draw_head(layout: bpy.types.UILayout, head: str) -> bpy.types.UILayout:
+    """A fainter line above what belongs together; returns its row."""
+    row = layout.row(align=True)
+    label = row.row()
+    label.active = False
+    label.label(text=head)
+    return row
+
+
+register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_site,))
