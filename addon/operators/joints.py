@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import bpy
 import numpy as np
 
@@ -14,6 +16,10 @@ from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
 from .quantities import ask_range
 from .step import AS_GIVEN, NeedsRig, Step
+
+ROUNDING = {"flexion_axis": 5e-5, "long_axis": 5e-5}
+FINE_ROUNDING = 5e-6
+"""Parts of a direction, and metres and radians, below which a figure is shown as nothing."""
 
 
 class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
@@ -62,10 +68,11 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
 
     def fill(self, joint: Joint) -> None:
         """Show what the joint has now."""
-        self.centre, self.flexion_axis, self.long_axis = (joint.X_WJ[:3, i] for i in (3, 0, 1))
+        for name, i in (("centre", 3), ("flexion_axis", 0), ("long_axis", 1)):
+            setattr(self, name, drop_rounding(name, joint.X_WJ[:3, i]))
         self.fixed, self.senses = not joint.moves, joint.senses
         for name, limit in zip(AXES, joint.limits or (), strict=False):
-            setattr(self, name, (limit.low.angle_rad, limit.high.angle_rad))
+            setattr(self, name, drop_rounding(name, [limit.low.angle_rad, limit.high.angle_rad]))
 
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
@@ -88,7 +95,7 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     def given(self, name: str, present: np.ndarray) -> np.ndarray:
         """A vector as the user gave it; the present one, in full precision, where that was not changed."""
         shown = np.array(getattr(self, name), dtype=np.float32)
-        same = not self.properties.is_property_set(name) or np.array_equal(shown, np.asarray(present, np.float32))
+        same = not self.properties.is_property_set(name) or np.array_equal(shown, drop_rounding(name, present))
         return np.asarray(present if same else shown, float)
 
     def axes(self, joint: Joint) -> np.ndarray:
@@ -108,6 +115,13 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
             low, high = self.given(name, np.array(present))
             found.append((float(low), float(high)))
         return found
+
+
+def drop_rounding(name: str, values: Sequence[float] | np.ndarray) -> np.ndarray:
+    """A property's values (n,) as shown, in single precision: what is nothing but rounding is 0, not -0.0000."""
+    shown = np.array(values, np.float32)
+    shown[np.abs(shown) < ROUNDING.get(name, FINE_ROUNDING)] = 0
+    return shown
 
 
 def find_joint(context: bpy.types.Context, child: str) -> Joint | None:

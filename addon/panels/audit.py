@@ -9,6 +9,7 @@ from .tab import Tab, write_wrapped
 
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
 NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
+SIZE = "s is the element's own size, the cube root of its volume; s² is an area in that measure."
 NAMES = 0.62
 """Share of a row's width that names take."""
 WAYS = 0.8
@@ -101,6 +102,10 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
         row = table.row(align=True)
         for value in values:
             row.label(text=value)
+    if any("[s" in name for name, _ in verdict.table):
+        note = layout.column()
+        note.active = False
+        write_wrapped(note, context, SIZE)
     if verdict.decision == "wrong":
         layout.operator("counterpoise.put_right", icon="FILE_REFRESH").number = verdict.number
 

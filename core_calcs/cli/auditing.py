@@ -12,6 +12,8 @@ from ..skeleton.verdict import Verdict
 from ..studies.audit import Audit, audit_document
 from .terminal import Terminal
 
+SIZE = "s is an element's own size, the cube root of its volume; s² is an area in that measure."
+
 
 def run_audit(terminal: Terminal, document_path: Path) -> bool:
     """Show what is said of every element that was tried; whether none is said to be wrong."""
@@ -24,6 +26,8 @@ def run_audit(terminal: Terminal, document_path: Path) -> bool:
         terminal.show_line()
     for verdict in audit.list_decided("wrong"):
         terminal.show_line(f"{', '.join(verdict.elements)}: {verdict.what}.")
+    if audit.list_decided("wrong"):
+        terminal.show_line(SIZE)
     for name, why in audit.left_out:
         terminal.show_line(f"{name}: not tried: {why}.")
     terminal.show_line(_count(audit))

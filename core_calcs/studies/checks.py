@@ -163,7 +163,7 @@ def check_range(uses: tuple[JointUse, ...]) -> Check:
         return Check(name, "fails", far, 0.0, unit, worst.child, meaning=meaning)
     if unknown:
         return Check(name, "not known", None, 0.0, unit, unknown[0], f"limits of {_list_names(unknown)}")
-    return Check(name, "holds", 0.0, 0.0, unit, "")
+    return Check(name, "holds", 0.0, 0.0, unit, "", meaning="no joint is outside")
 
 
 def check_clearance(clearance: Clearance | None) -> Check:
@@ -173,7 +173,7 @@ def check_clearance(clearance: Clearance | None) -> Check:
         missing = "the elements' surfaces: nobody has held them against each other in this pose"
         return Check(name, "not known", None, 0.0, unit, "", missing)
     if not clearance.hits:
-        return Check(name, "holds", 0.0, 0.0, unit, "")
+        return Check(name, "holds", 0.0, 0.0, unit, "", meaning="no two elements do, deeper than at neutral")
     worst, more = clearance.hits[0], len(clearance.failing) - 1
     others = f" and {more} more" if more > 0 else ""
     return Check(name, worst.state, worst.depth_m, worst.allowed_m, unit, " – ".join(worst.elements) + others)

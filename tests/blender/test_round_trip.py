@@ -119,3 +119,19 @@ def test_a_bone_that_points_back_along_its_parent_keeps_its_frame_square(animal_
     rng = np.random.default_rng(7)
     angles = {joint.child: inside_limits(joint, rng) for joint in animal_scene.moving_joints()}
     assert_agrees(animal_scene, animal_scene.write_pose(angles))
+
+
+def test_a_joint_by_hand_shows_no_rounding_and_keeps_what_was_not_changed(animal_scene) -> None:
+    """A centre a thousandth of a millimetre off the plane is shown as 0.00000, without a sign, and stays there."""
+    import scenes
+
+    child, off = "leg V2 left", -1e-6
+    scenes.set_joint(child, (0.18, off, 0.39), (0, 1, 0), (0, 0, -1), ((-0.5, 0.5),) * 3)
+    before = animal_scene.document.skeleton.joint_of(child)
+    shown = animal_scene.part("operators.joints").drop_rounding("centre", before.X_WJ[:3, 3])
+    assert shown[1] == 0
+    assert not np.signbit(shown).any()
+    scenes.set_joint(child, tuple(map(float, shown)), (0, 1, 0), (0, 0, -1), ((-0.4, 0.5),) * 3)
+    after = animal_scene.document.skeleton.joint_of(child)
+    assert after.X_WJ[1, 3] == pytest.approx(off, rel=1e-6)
+    assert after.limits[0].low.angle_rad == pytest.approx(-0.4)
