@@ -79,6 +79,25 @@ def make_taper(sides_mm: tuple[float, float, float], narrow: float) -> np.ndarra
     return box
 
 
+def make_vertebra(x_mm: float) -> np.ndarray:
+    """Triangles (n, 3, 3) of a vertebra 100 mm from its neighbours: discs of 10 mm, zygapophyses 4 mm apart."""
+    blocks = (
+        ((90, 80, 60), (0, 0, 0)),
+        ((50, 10, 50), (0, 30, 45)),
+        ((50, 10, 50), (0, -30, 45)),
+        ((40, 70, 10), (0, 0, 75)),
+    )
+    parts = [make_box(*block) for block in blocks]
+    for side in (1, -1):
+        # The facet that looks to the head looks to back and middle, 45° each; its partner of the next lies on it.
+        normal = np.array([0, -side, 1]) / np.sqrt(2)
+        turn = np.array([(1.0, 0.0, 0.0), np.cross(normal, (1.0, 0.0, 0.0)), normal])
+        foot = np.array([0, side * 34.0, 62.0])
+        for end, high in ((50, -3.0), (-50, 7.0)):
+            parts.append(make_box((36, 28, 6), (0, 0, 0)) @ turn + foot + (end, 0, 0) + high * normal)
+    return np.concatenate(parts) + np.array([x_mm, 0, 300])
+
+
 def write_stl(path: Path, triangles: np.ndarray) -> None:
     """Binary STL."""
     record = np.zeros(len(triangles), dtype=[("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])

@@ -7,6 +7,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 import pytest
+from animal import make_vertebra, write_stl
 from scenes import Scene, scene_contents
 from test_corrections import shown_points
 
@@ -44,6 +45,64 @@ def test_a_column_is_closed_up(column: Scene) -> None:
     shown = column.part("bridge.figures").saved_figures()[-1].moved
     assert [element for element, _ in shown] == ["L2", "L3"]
     assert not op.put_back.poll()  # only a turn or an exchange can be
+
+
+def heights_of(scene: Scene, folder: Path) -> dict[str, tuple[float, float]]:
+    """Ventral and dorsal height of every disc, as the surfaces are written."""
+    discs = scene.part("core_calcs.studies.disc_surfaces").make_disc_surfaces(scene.document, folder)
+    return {disc.child: (disc.heights.ventral_m, disc.heights.dorsal_m) for disc in discs}
+
+
+@pytest.fixture
+def jointed(column: Scene, tmp_path: Path) -> tuple[Scene, Path]:
+    """Three vertebrae with zygapophyses, which tell their backs, and the folder of their files."""
+    rows = ["file,body,unit,element,series,position,side,parent,attachment,reason,origin\n"]
+    for k, parent in enumerate(("", "L1", "L2"), start=1):
+        write_stl(tmp_path / f"L{k}.stl", make_vertebra(-100.0 * k))
+        rows.append(f"L{k}.stl,,mm,L{k},dorsal,{k},middle,{parent},{'column' if parent else 'root'},,scanned\n")
+    (tmp_path / "elements.csv").write_text("".join(rows), encoding="utf-8")
+    given = {"folder": str(tmp_path), "table_path": str(tmp_path / "elements.csv"), "unit": "mm", "name": "jointed"}
+    assert op.import_skeleton(**given) == {"FINISHED"}
+    return column, tmp_path
+
+
+def test_discs_are_put_together_as_wedges(jointed: tuple[Scene, Path], tmp_path: Path) -> None:
+    """By two heights for all, of one joint by a table."""
+    column, folder = jointed
+    unit = bpy.context.scene.unit_settings.scale_length
+    table = tmp_path / "gaps.csv"
+    table.write_text("joint,ventral_mm,dorsal_mm\nL3,3,7\n", encoding="utf-8")
+    assemble(gaps="LENGTH", wedge=True, ventral=0.007 / unit, dorsal=0.004 / unit, table=str(table))
+    found = heights_of(column, folder)
+    assert found["L2"] == pytest.approx((0.007, 0.004), abs=4e-4)
+    assert found["L3"] == pytest.approx((0.003, 0.007), abs=4e-4)
+    check_places(column)
+    (record,) = column.document.records
+    assert "L2 7.0 mm ventral and 4.0 mm dorsal given for all" in record.evidence
+    assert "L3 3.0 mm ventral and 7.0 mm dorsal given for it" in record.evidence
+    bpy.ops.ed.undo_push(message="Wedges")
+    assemble(gaps="SHARE", wedge=True, ventral_share=4.0, dorsal_share=6.0)
+    ventral, dorsal = heights_of(column, folder)["L2"]
+    assert ventral / dorsal == pytest.approx(4 / 6, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"gaps": "LENGTH", "wedge": True, "ventral": 1.0}, "its dorsal height is missing"),
+        ({"gaps": "SHARE", "wedge": True, "dorsal_share": 5.0}, "its ventral height is missing"),
+        ({"gaps": "BEFORE", "table": "nowhere.csv"}, r"nowhere\.csv"),
+        ({"gaps": "BEFORE", "table": "{table}"}, "joint of L3 .*row 2.*dorsal_mm is missing"),
+    ],
+)
+def test_gaps_that_are_not_whole_change_nothing(column: Scene, tmp_path: Path, given: dict, told: str) -> None:
+    table = tmp_path / "gaps.csv"
+    table.write_text("joint,ventral_mm,dorsal_mm\nL3,3,\n", encoding="utf-8")
+    text, contents = column.settings.document.as_string(), scene_contents()
+    filled = {name: str(table) if value == "{table}" else value for name, value in given.items()}
+    with pytest.raises(RuntimeError, match=told):
+        op.assemble("EXEC_DEFAULT", True, reason=WHY, **filled)
+    assert (column.settings.document.as_string(), scene_contents()) == (text, contents)
 
 
 def test_pins_stay_where_they_stand(column: Scene) -> None:
