@@ -100,10 +100,10 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         layout = self.layout
         layout.use_property_split, layout.use_property_decorate = True, False
         layout.row().prop(self, "gaps", expand=True)
-        for name in self.list_figures():
-            layout.prop(self, name)
         if self.gaps != "BEFORE":
             layout.prop(self, "wedge")
+        for name in self.list_figures():
+            layout.prop(self, name)
         layout.prop(self, "table")
         layout.prop(self, "earlier")
         pins = layout.column()
