@@ -56,7 +56,11 @@ class SiteDialog(NeedsSkeleton):
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take(keep_document(context.scene), unit_scale(context))
-        return context.window_manager.invoke_props_dialog(self, width=self.width)
+        return context.window_manager.invoke_props_dialog(self, title=self.title(), width=self.width)
+
+    def title(self) -> str:
+        """What stands over the dialog."""
+        return str(self.bl_label)
 
     def take(self, kept: KeptDocument, metres: float) -> None:
         raise NotImplementedError
@@ -189,6 +193,9 @@ class COUNTERPOISE_OT_set_footing(SiteDialog, bpy.types.Operator):
     anchored: ask_whether("Anchored", "It can be pulled at")
     anchor_known: ask_whether("Tension Known", "How much its anchors hold")
     anchor: ask_number("Tension, kN", "Characteristic tension that its anchors hold", 10.0)
+
+    def title(self) -> str:
+        return f"Footing of {self.foot}"
 
     def take(self, kept: KeptDocument, metres: float) -> None:
         said = {footing.foot: footing for footing in kept.document.site.footings}

@@ -32,7 +32,7 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             return
         draw_actions(layout, context, site)
         draw_group(layout, "Ground", "counterpoise.set_site", site.ground)
-        draw_footings(layout, site)
+        draw_footings(layout, context, site)
         draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
         head = "Partial Factors, Changed" if site.changed else "Partial Factors"
         draw_group(layout, head, "counterpoise.set_factors", site.factors)
@@ -52,7 +52,7 @@ def draw_actions(layout: bpy.types.UILayout, context: bpy.types.Context, site: S
         write_wrapped(layout, context, hint, "INFO")
 
 
-def draw_footings(layout: bpy.types.UILayout, site: SiteFigures) -> None:
+def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: SiteFigures) -> None:
     """Every foot with what is under it."""
     if not site.footings:
         return
@@ -60,12 +60,13 @@ def draw_footings(layout: bpy.types.UILayout, site: SiteFigures) -> None:
     draw_head(box, "Footings")
     for own in site.footings:
         row = box.row(align=True)
-        split = row.split(factor=0.45, align=True)
+        split = row.split(factor=0.5, align=True)
         split.label(text=own.foot)
-        split.label(text=own.text)
+        split.label(text="" if own.said else own.text)
         row.operator("counterpoise.set_footing", text="", icon="GREASEPENCIL", emboss=False).foot = own.foot
         if own.said:
             row.operator("counterpoise.remove_footing", text="", icon="LOOP_BACK", emboss=False).foot = own.foot
+            write_wrapped(box, context, own.text, "BLANK1")
 
 
 def draw_group(layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]]) -> None:
@@ -73,7 +74,7 @@ def draw_group(layout: bpy.types.UILayout, head: str, operator: str, rows: Itera
     box = layout.box().column(align=True)
     draw_head(box, head).operator(operator, text="", icon="GREASEPENCIL", emboss=False)
     for name, value in rows:
-        split = box.split(factor=0.45, align=True)
+        split = box.split(factor=0.55, align=True)
         split.label(text=name)
         split.label(text=value)
 

@@ -11,9 +11,11 @@ from ..document.editing import find_pose
 from ..document.meshes import check_meshes, locate_mesh_folder
 from ..document.reading import read_document
 from ..handover.tables import plain_value
+from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..spatial.errors import CounterpoiseError
 from ..spatial.progress import Progress, part_of
+from ..studies.acting import list_acting, read_outlines
 from ..studies.assess import assess_prepared
 from ..studies.castings import apply_build
 from ..studies.clearance import find_clearance, prepare_clearance
@@ -55,11 +57,14 @@ def run_assess(
             folder = locate_mesh_folder(document, document_path)
             clearance = prepare_clearance(document.skeleton, folder, None, part_of(progress, start, 0.9))
             start = 0.9
+        outlines = read_outlines(document, document_path, part_of(progress, start, 0.5 + start / 2))
+        start = start if outlines is None else 0.5 + start / 2
         prepared = prepare(document.skeleton, document.build)
         for i, pose in enumerate(poses):
             progress(f"assessing {pose.name}", start + (1 - start) * i / len(poses))
             hits = None if clearance is None else find_clearance(clearance, pose, document.site)
-            assessments.append(assess_prepared(prepared, pose, document.site, hits))
+            acting = list_acting(document.skeleton, place_elements(document.skeleton, pose), document.site, outlines)
+            assessments.append(assess_prepared(prepared, pose, document.site, hits, acting))
     show_material(terminal, document)
     for assessment in assessments:
         show_assessment(terminal, document, assessment)

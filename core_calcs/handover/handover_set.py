@@ -20,6 +20,7 @@ from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
 from ..spatial.progress import Progress, part_of
 from ..spatial.transforms import Array, apply
+from ..studies.acting import Outlines, list_acting, read_outlines
 from ..studies.assess import assess_prepared, prepare
 from ..studies.assessment import Assessment
 from ..studies.clearance import PreparedClearance, find_clearance, prepare_clearance
@@ -84,7 +85,8 @@ def write_handover(
     clearance = prepare_clearance(
         document.skeleton, locate_mesh_folder(document, document_path), None, part_of(progress, 0.1, 0.25)
     )
-    stages = _assess_poses(document, poses, clearance, part_of(progress, 0.25, 0.3))
+    outlines = read_outlines(document, document_path, part_of(progress, 0.25, 0.28))
+    stages = _assess_poses(document, poses, clearance, outlines, part_of(progress, 0.28, 0.3))
     with replace_folder(folder) as beside:
         _write_set(document, document_path, beside, stages, progress)
     return folder
@@ -100,7 +102,11 @@ def _choose_poses(document: SkeletonDocument, names: Sequence[str] | None) -> tu
 
 
 def _assess_poses(
-    document: SkeletonDocument, poses: Sequence[Pose], clearance: PreparedClearance, progress: Progress
+    document: SkeletonDocument,
+    poses: Sequence[Pose],
+    clearance: PreparedClearance,
+    outlines: Outlines | None,
+    progress: Progress,
 ) -> tuple[_Stage, ...]:
     prepared = prepare(document.skeleton, document.build)
     folders = safe_file_names([pose.name for pose in poses], _TAKEN)
@@ -108,8 +114,10 @@ def _assess_poses(
     for done, pose in enumerate(poses):
         progress(f"assessing {pose.name}", done / len(poses))
         hits = find_clearance(clearance, pose, document.site)
-        found = assess_prepared(prepared, pose, document.site, hits)
-        stages.append(_Stage(pose, found, folders[pose.name], place_elements(document.skeleton, pose)))
+        X_WE = place_elements(document.skeleton, pose)
+        acting = list_acting(document.skeleton, X_WE, document.site, outlines)
+        found = assess_prepared(prepared, pose, document.site, hits, acting)
+        stages.append(_Stage(pose, found, folders[pose.name], X_WE))
     return tuple(stages)
 
 

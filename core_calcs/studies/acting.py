@@ -10,6 +10,8 @@ import numpy as np
 
 from ..actions.variable import VariableAction, act_at_point
 from ..actions.wind import WindAreas, blow, measure_wind_areas
+from ..document.document import SkeletonDocument
+from ..document.meshes import locate_mesh_folder, require_files
 from ..mesh.element_surface import read_element
 from ..mesh.proxies import make_proxy
 from ..mesh.silhouettes import OutlinedBody, OutlinedCrowd, measure_silhouette, outline_body, place_bodies
@@ -17,6 +19,7 @@ from ..mesh.surface import Surface
 from ..site.site import Site
 from ..skeleton.element import Element, Source
 from ..skeleton.tree import Skeleton
+from ..spatial.errors import DocumentError
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array
 from ..statics.cuts import PointForces
@@ -90,6 +93,26 @@ def _outline(whole: Surface) -> tuple[OutlinedBody, float]:
     seen = [[measure_silhouette(place_bodies([body], np.eye(4)[None]), view).area_m2 for view in _VIEWS]
             for body in (light, full)]  # fmt: skip
     return light, max(0.0, float((1 - np.divide(*np.array(seen))).max()))
+
+
+def read_outlines(
+    document: SkeletonDocument, document_path: Path, progress: Progress = ignore_progress
+) -> Outlines | None:
+    """The outlines of a document's elements; None where no wind acts, or files are missing or changed.
+
+    Raises
+    ------
+    MeshFileError : a file cannot be read
+    """
+    elements = document.skeleton.elements
+    if document.site.wind is None:
+        return None
+    folder = locate_mesh_folder(document, document_path)
+    try:
+        require_files(elements, folder)
+    except DocumentError:
+        return None  # wind is not known, which its checks say
+    return prepare_outlines(elements, folder, None, progress)
 
 
 def list_acting(skeleton: Skeleton, X_WE: Array, site: Site, outlines: Outlines | None = None) -> Acting:

@@ -166,3 +166,21 @@ def test_a_name_is_there_once(document):
     again = run(*add)
     assert again.exit_code == 6
     assert "action shove: an action of that name is there. Choose another name." in again.stderr
+
+
+def test_wind_counts_in_the_assessment_once_files_are_there(document):
+    """As strong as it takes: the beast of boxes falls over, and stands again without it."""
+    assert run("site", document, "--wind-pa", 1e6, "--friction", 0.4).exit_code == 0
+
+    def overturning() -> dict[str, object]:
+        found = json.loads(run("assess", document, "--pose", "neutral", "--json").stdout)["assessments"][0]
+        return next(check for check in found["checks"] if check["name"].startswith("Stands against"))
+
+    assert overturning()["state"] == "fails"
+    assert "wind" in str(overturning()["place"])
+    scans = document.parent / "scans"
+    scans.rename(document.parent / "elsewhere")
+    assert overturning()["state"] == "not known"
+    (document.parent / "elsewhere").rename(scans)
+    assert run("site", document, "--no-wind").exit_code == 0
+    assert overturning()["state"] == "holds"
