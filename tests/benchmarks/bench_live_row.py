@@ -19,7 +19,7 @@ from typing import Any
 from bench_statics import SITE, make_balanced
 
 from core_calcs.skeleton.kinematics import joint_motions
-from core_calcs.studies.assess import assess_prepared, summarise_prepared
+from core_calcs.studies.assess import assess_prepared
 from core_calcs.studies.rigging import plan_rig, read_pose
 
 HERE = Path(__file__).parent
@@ -121,23 +121,21 @@ def _part_row(name: str, times: list[float], own: float, note: str) -> dict[str,
 
 
 def _grow(count: int) -> dict[str, Any]:
-    """The core's share for a made-up skeleton whose joints all move: bones to angles, then the study of the whole."""
+    """The core's share for a made-up skeleton whose joints all move: bones to angles, then its study."""
     prepared, poses = make_balanced(count)
     skeleton = prepared.skeleton
     plan = plan_rig(skeleton)
-    times: list[list[float]] = [[], [], []]
+    times: list[list[float]] = [[], []]
     # In turn, so that a machine that slows down slows all of them.
     for pose in poses * ROUNDS:
         moved = joint_motions(skeleton, pose)[prepared.movers.elements]
         began = time.perf_counter()
         read_pose(skeleton, plan, moved, "live")
         read = time.perf_counter()
-        summarise_prepared(prepared, pose, SITE)
-        summed = time.perf_counter()
         assess_prepared(prepared, pose, SITE)
-        for part, took in zip(times, (read - began, summed - read, time.perf_counter() - summed), strict=True):
+        for part, took in zip(times, (read - began, time.perf_counter() - read), strict=True):
             part.append(took)
-    reading, study, whole = map(statistics.median, times)
-    note = f"median; reading {reading * 1e3:.2g} ms, study {study * 1e3:.2g} ms (whole study {whole * 1e3:.2g} ms)"
+    reading, study = map(statistics.median, times)
+    note = f"median; reading {reading * 1e3:.2g} ms, study {study * 1e3:.2g} ms"
     name = f"the core's share, {count} elements"
     return {"name": name, "ours_s": reading + study, "peer": None, "peer_s": None, "ratio": None, "note": note}
