@@ -15,7 +15,7 @@ import numpy as np
 from ..core_calcs.site.site import GRAVITY, Site
 from ..core_calcs.studies.assessment import Assessment, FootLoad
 from ..core_calcs.studies.chains import list_links, measure_moments
-from ..core_calcs.studies.rose import find_rose, place_corners
+from ..core_calcs.studies.support import place_corners
 from .balance_text import find_governing, find_standing
 from .figures import Studied, drawn_live
 from .frames import Array, scene_scale
@@ -145,7 +145,7 @@ def _make(
         tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.force_N) if reactions else (),
         f"{word_round(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
         _draw_moments(kept, found, units, unit_m) if moments else None,
-        _draw_rose(found, site) if rose else None,
+        _draw_rose(found) if rose else None,
     )
 
 
@@ -211,9 +211,9 @@ def _draw_moments(kept: KeptDocument, found: Assessment, units: Units, unit_m: f
     return DrawnMoments(points[links], own / top, word_round(top, "N·m", units))
 
 
-def _draw_rose(found: Assessment, site: Site) -> DrawnRose | None:
+def _draw_rose(found: Assessment) -> DrawnRose | None:
     """None where it does not stand: then there is no tilt that it would bear."""
-    rose = find_rose(found, site)
+    rose = None if found.balance is None else found.balance.rose
     if rose is None:
         return None
     degrees = np.degrees(rose.tip_angle_rad)

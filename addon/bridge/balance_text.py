@@ -6,7 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..core_calcs.studies.assessment import Assessment, Check, FootLoad
+from ..core_calcs.studies.assessment import SEVERITY, Assessment, Check, FootLoad
+from ..core_calcs.studies.balance_checks import judge_use
+from ..core_calcs.studies.balance_figures import BalanceCase
 from ..core_calcs.studies.beams import BeamKind
 from ..core_calcs.studies.chains import ChainMoment, find_greatest_moments
 from .figure_text import word_moment, word_place
@@ -38,8 +40,18 @@ class ChainRow:
 
 
 @dataclass(frozen=True)
+class CaseRow:
+    """How much of what holds is used up with one action leading, design values: against tipping, against sliding."""
+
+    name: str
+    tipping: str
+    sliding: str
+    state: str
+
+
+@dataclass(frozen=True)
 class BalanceFigures:
-    """Base, feet and chains of one pose.
+    """Base, feet, chains of one pose, and the combinations it is to stand.
 
     base_force : downwards on the ground; datum : where base moments are taken about
     edge : over which it is nearest to tipping; towards : in which direction that is
@@ -55,6 +67,7 @@ class BalanceFigures:
     margin_doubt: str
     feet: tuple[FootRow, ...]
     chains: tuple[ChainRow, ...]
+    cases: tuple[CaseRow, ...]
 
 
 def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units = SI) -> BalanceFigures:
@@ -71,6 +84,7 @@ def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units
         margin_doubt=NOT_KNOWN if doubt is None else f"± {word_length(doubt, units)}",
         feet=tuple(_word_foot(foot, units) for foot in found.feet),
         chains=tuple(_word_chain(own, units) for own in find_greatest_moments(chains, found.joints)),
+        cases=() if found.balance is None else tuple(_word_case(case) for case in found.balance.cases),
     )
 
 
@@ -119,3 +133,21 @@ def _word_chain(own: ChainMoment, units: Units) -> ChainRow:
         return ChainRow(CHAIN_NAMES[own.chain], NOT_KNOWN, "")
     unknown = f"; {own.unknown} {NOT_KNOWN}" if own.unknown else ""
     return ChainRow(CHAIN_NAMES[own.chain], word_quantity(own.moment_Nm, "N·m", units), f"{own.child}{unknown}")
+
+
+def _word_case(case: BalanceCase) -> CaseRow:
+    used = case.overturning if case.anchored is None else min(case.overturning, case.anchored)
+    states = [judge_use(used)]
+    if case.sliding is not None:
+        states.append(judge_use(case.sliding))
+        sliding = _word_share(case.sliding)
+    elif case.friction == 0:
+        sliding = "0 %"
+    else:
+        states.append(NOT_KNOWN)
+        sliding = f"needs a friction of {case.friction:.2g}" if math.isfinite(case.friction) else "not held"
+    return CaseRow(case.name, _word_share(used), sliding, max(states, key=SEVERITY.index))
+
+
+def _word_share(used: float) -> str:
+    return f"{100 * used:.0f} %" if math.isfinite(used) else "not held"

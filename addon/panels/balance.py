@@ -56,6 +56,11 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
         for chain in figures.chains:
             known = chain.moment != "not known"
             draw_row(column, (chain.chain, chain.moment, chain.joint), "BLANK1" if known else STATE_ICONS["not known"])
+    if figures.cases:
+        column = layout.column(align=True)
+        draw_row(column, ("Leading action", "Tipping used up", "Sliding used up"), head=True)
+        for case in figures.cases:
+            draw_row(column, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
     column = layout.column(align=True)
     rows = (
         ("Base force", f"{figures.base_force} down"),

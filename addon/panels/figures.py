@@ -12,7 +12,7 @@ from .tab import Tab, write_wrapped
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "
     "stated settings, not a range of living motion. Cast as the document says, solid where it says nothing; "
-    "discs and steel are in it where it has any. No wind, no people."
+    "discs and steel are in it where it has any. Besides the weight acts what the site says, and nothing else."
 )
 
 

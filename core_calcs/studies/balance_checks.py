@@ -37,7 +37,7 @@ def check_overturning(balance: Balance | None, unknown: Sequence[str], missing: 
             return Check(OVERTURNING, "not known", _percent(used), 100.0, UNIT, place, what, _word_anchors(balance))
         used = max(anchored)
         place = f"{place}, held by anchors"
-    state = _judge(used)
+    state = judge_use(used)
     if unknown and state != "fails":
         return Check(OVERTURNING, "not known", _percent(used), 100.0, UNIT, place, "; ".join(unknown))
     return Check(OVERTURNING, state, _percent(used), 100.0, UNIT, place, meaning=_word_overturning(balance, state))
@@ -56,7 +56,7 @@ def check_sliding(balance: Balance | None, unknown: Sequence[str], missing: str)
     if case.sliding is None:
         what = "the coefficient of friction under the feet"
         return Check(SLIDING, "not known", None, 100.0, UNIT, place, what, _word_friction(case.friction))
-    state = _judge(case.sliding)
+    state = judge_use(case.sliding)
     if state == "fails" and balance.anchored_feet:
         what = f"the push along the ground that the anchors of {', '.join(balance.anchored_feet)} hold"
         return Check(SLIDING, "not known", _percent(case.sliding), 100.0, UNIT, place, what)
@@ -65,7 +65,8 @@ def check_sliding(balance: Balance | None, unknown: Sequence[str], missing: str)
     return Check(SLIDING, state, _percent(case.sliding), 100.0, UNIT, place, meaning=_word_friction(case.friction))
 
 
-def _judge(used: float) -> State:
+def judge_use(used: float) -> State:
+    """The state of what is used up by so much: 1 is all of it."""
     return "fails" if used > 1 else "close" if used >= CLOSE_FROM else "holds"
 
 

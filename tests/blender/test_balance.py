@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import bpy
 import numpy as np
 import pytest
@@ -100,7 +102,6 @@ def test_a_foot_alone_or_a_line_of_feet_is_no_polygon(standing: Scene) -> None:
     """Feet made of single points: two of them are a line, one is a point."""
     document = standing.document
     tree, editing = standing.part("core_calcs.skeleton.tree"), standing.part("bridge.kept_document")
-    replace = __import__("dataclasses").replace
     for count, text in ((2, "On a line: nothing keeps it upright"), (1, "On one point: nothing keeps it from tipping")):
         feet = []
         for foot in document.skeleton.feet[:count]:
@@ -116,7 +117,7 @@ def test_a_foot_alone_or_a_line_of_feet_is_no_polygon(standing: Scene) -> None:
 
 def test_the_rose_is_the_cores_and_its_ring_is_told(standing: Scene) -> None:
     drawn, found = find(standing).rose, assess(standing)
-    rose = standing.part("core_calcs.studies.rose").find_rose(found, standing.document.site)
+    rose = found.balance.rose
     ring = float(drawn.ring.removesuffix("°"))
     np.testing.assert_allclose(ring * drawn.shares, np.degrees(rose.tip_angle_rad), rtol=1e-4)
     np.testing.assert_array_equal(drawn.azimuth_rad, rose.azimuth_rad)
@@ -202,6 +203,31 @@ def test_the_panel_has_what_the_core_has(standing: Scene) -> None:
     outward = np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))])
     middle = found.support_polygon_m.mean(axis=0)
     assert outward @ (nearest.start_m - middle) > 0
+
+
+def test_each_combination_has_its_row(standing: Scene) -> None:
+    """Self-weight alone, then a push at the back; friction unknown, then enough, then too little."""
+    actions, document = standing.part("core_calcs.site.actions"), standing.document
+    middle = document.skeleton.elements[document.skeleton.index("V1")].solid.centre_m
+    push = actions.PointAction("push", "push", "V1", tuple(middle.tolist()), 40.0)
+    seen = {}
+    for friction in (None, 5.0, 0.01):
+        site = replace(document.site, actions=(push,), friction=friction)
+        write = standing.part("bridge.kept_document").write_text
+        write(standing.settings.document, replace(document, site=site))
+        find(standing)
+        rows = standing.part("bridge.figures").drawn_live(bpy.context.scene)[1].balance.cases
+        cases = assess(standing).balance.cases
+        assert [row.name for row in rows] == [case.name for case in cases] == ["self-weight", "push"]
+        assert [row.tipping for row in rows] == [f"{100 * case.overturning:.0f} %" for case in cases]
+        assert rows[0].sliding == "0 %"
+        seen[friction] = rows[1]
+    needed = assess(standing).balance.cases[1].friction
+    assert seen[None].sliding == f"needs a friction of {needed:.2g}"
+    assert seen[5.0].sliding == f"{100 * needed / 5:.0f} %"
+    assert seen[0.01].sliding == f"{10000 * needed:.0f} %"
+    assert seen[0.01].state == "fails"
+    assert seen[None].state in ("not known", "fails")
 
 
 @pytest.mark.parametrize("x", [50.0, 400.0, 795.0])

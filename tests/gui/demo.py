@@ -39,6 +39,8 @@ def restore_running(journey: Journey) -> None:
     window.push("Check Clearance")
     window.wait("clearance to be looked for", lambda s: s["running"])
     window.wait("clearance", lambda s: not s["running"], 300)
+    window.wait("the figures with it", lambda s: s["hits"] is not None)  # fewer words, and all below is higher up
+    window.settle()
     press_restore(window, POSE)
     live = window.wait("the pose", lambda s: s["live"]["margin"].startswith("-"))["live"]
     if not (live["mass"].startswith(wanted["mass"]) and live["margin"].startswith(wanted["margin"])):

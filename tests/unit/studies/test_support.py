@@ -1,4 +1,4 @@
-"""Margins by direction of a whole pose: against shapely's boundary, and against the assessment's own least margin."""
+"""The support of a pose in space; margins by direction against shapely's boundary and the least margin."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.studies.assess import assess
-from core_calcs.studies.rose import find_rose, place_corners
+from core_calcs.studies.support import place_corners
 
 
 @pytest.fixture(params=[0, 1])
@@ -21,8 +21,8 @@ def studied(box_document: tuple[SkeletonDocument, Path], request: pytest.Fixture
 
 
 def test_distances_are_those_to_the_boundary(studied) -> None:
-    document, found = studied
-    rose, polygon = find_rose(found, document.site), Polygon(found.support_polygon_m)
+    _, found = studied
+    rose, polygon = found.balance.rose, Polygon(found.support_polygon_m)
     assert len(rose.azimuth_rad) == 72
     start = found.centre_m[:2]
     for azimuth, distance in zip(rose.azimuth_rad, rose.distance_m, strict=True):
@@ -31,8 +31,8 @@ def test_distances_are_those_to_the_boundary(studied) -> None:
 
 
 def test_none_tips_sooner_than_the_nearest_edge(studied) -> None:
-    document, found = studied
-    rose = find_rose(found, document.site)
+    _, found = studied
+    rose = found.balance.rose
     assert rose.tip_angle_rad.min() >= found.tip_angle_rad * (1 - 1e-12)
     assert rose.tip_angle_rad.min() == pytest.approx(found.tip_angle_rad, rel=0.01)
 
@@ -49,9 +49,3 @@ def test_corners_lie_on_the_ground_under_their_feet(studied) -> None:
     uneven = place_corners(replace(found, feet=raised), document.site)
     assert sorted(set(uneven[:, 2].round(9))) == [0.0, 0.2]
     assert (uneven[uneven[:, 2] > 0.1, 0] > 0.5).all(), "the fore feet stand in front"
-
-
-def test_what_does_not_stand_has_no_rose(studied) -> None:
-    document, found = studied
-    assert find_rose(replace(found, edges=(), support_polygon_m=np.zeros((0, 2))), document.site) is None
-    assert find_rose(replace(found, centre_m=found.centre_m + np.array([9.0, 0, 0])), document.site) is None
