@@ -14,13 +14,25 @@ import mujoco
 import numpy as np
 from mujoco_oracle import make_model, pose_model
 from random_skeletons import make_random_pose, make_random_skeleton
+from scipy.spatial.transform import Rotation
 
 from core_calcs.build.materials import default_build
 from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
+from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.statics.batch_tree import make_buffers, turn_tree
 from core_calcs.statics.wrenches import make_wrenches, sum_distal
 from core_calcs.studies.assess import Prepared, assess, assess_prepared, prepare
+from core_calcs.studies.sweep import (
+    CHUNK,
+    find_limbs,
+    list_turning_joints,
+    make_turns,
+    shape_batch,
+    study_chunk,
+    sweep_angles,
+)
 from core_calcs.studies.turning import take_pose, turn_joint
 
 PEER = "mujoco"
@@ -42,6 +54,7 @@ def run() -> list[dict[str, Any]]:
         study = _time(_curry(assess_prepared, prepared, poses[0], SITE))
         rows.append(_row(f"study of a pose, {count} elements", study, peer, "all figures and checks"))
         rows += _time_turns(prepared, poses[0], study, count)
+        rows += _time_batch(prepared, poses[0], model, data, 8192 if count == 300 else 1024, count)
         if count == 300:
             whole = _time(_curry(assess, skeleton, poses[0], prepared.build, SITE))
             rows.append(_row("the same, nothing prepared", whole, peer, "first study after a load"))
@@ -83,6 +96,56 @@ def _time_turns(prepared: Prepared, pose: Pose, study_s: float, count: int) -> l
         note = f"median of {len(times)} joints; aim .3 ms for 300; peer: the whole study of the pose"
         rows.append(_row(name, median, study_s, note) | {"peer": "assess_prepared"})
     return rows
+
+
+def _time_batch(
+    prepared: Prepared, pose: Pose, model: mujoco.MjModel, data: mujoco.MjData, poses: int, count: int
+) -> list[dict[str, Any]]:
+    """Many poses at once: ours from ready turns and from angles, mujoco's one after the other from its quaternions."""
+    joints, tree, limbs = list_turning_joints(prepared), shape_batch(prepared), find_limbs(prepared)
+    angles = np.random.default_rng(5).normal(size=(poses, len(joints), 3)) * 0.05
+    chunk = min(poses, CHUNK)
+    turns = [make_turns(prepared, pose, angles[at : at + chunk]) for at in range(0, poses, chunk)]
+    places = _list_places(model, prepared, dict(zip(joints, np.moveaxis(angles, 0, 1), strict=True)))
+    room = make_buffers(len(tree.parents), chunk)
+    forces, moments = np.empty((len(tree.parents), chunk)), np.empty((len(tree.parents), 2, chunk))
+
+    def ours() -> list[Any]:
+        found = []
+        for own in turns:
+            turn_tree(tree, own, room)
+            found.append(study_chunk(prepared, pose, SITE, tree, limbs, room, forces, moments))
+        return found
+
+    def theirs() -> tuple[np.ndarray, np.ndarray]:
+        moments, centres = np.empty((poses, model.nv)), np.empty((poses, 3))
+        for i in range(poses):
+            data.qpos[:] = places[i]
+            _load_by_mujoco(model, data)
+            moments[i], centres[i] = data.qfrc_bias, data.subtree_com[0]
+        return moments, centres
+
+    lean = _time(lambda: [turn_tree(tree, own, room) for own in turns], 3)
+    peer, full = _time(theirs, 3), _time(ours, 3)
+    whole = _time(lambda: sweep_angles(prepared, pose, SITE, angles), 2, 0.0)
+    centres = np.concatenate([own[0] for own in ours()])
+    differ = f"centres differ by {np.abs(theirs()[1] - centres).max():.1g} m"
+    name = f"{poses} poses, {count} elements"
+    return [
+        _row(f"{name}: centre and joint moments", lean, peer, f"ready turns; {peer / lean:.1f} times as fast"),
+        _row(f"{name}: and feet, margins", full, peer, f"ready turns; {peer / full:.1f} times as fast; {differ}"),
+        _row(f"{name}: a sweep from angles", whole, peer, f"angles to turns too; {peer / whole:.1f} times as fast"),
+    ]
+
+
+def _list_places(model: mujoco.MjModel, prepared: Prepared, angles: dict[str, np.ndarray]) -> np.ndarray:
+    """mujoco's quaternions of many poses."""
+    places = np.empty((len(next(iter(angles.values()))), model.nq))
+    for joint in prepared.skeleton.joints:
+        at = model.jnt_qposadr[model.body_jntadr[model.body(joint.child).id]]
+        turns = Rotation.from_matrix(joint_rotation(angles[joint.child], joint.senses))
+        places[:, at : at + 4] = turns.as_quat(scalar_first=True)
+    return places
 
 
 def _curry(function: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
