@@ -18,7 +18,7 @@ from ..spatial.transforms import Array
 from ..statics.batch_margins import measure_batch
 from ..statics.batch_springs import solve_springs_batch
 from ..statics.batch_tree import BatchTree, TurnedTree, fill_turns, make_buffers, turn_tree, turn_vectors
-from .assess import find_standing
+from .assess import find_standing, find_supports
 from .prepared import Prepared
 from .turning import take_pose
 
@@ -81,7 +81,7 @@ def sweep_angles(prepared: Prepared, pose: Pose, site: Site, angles_rad: ArrayLi
         raise SkeletonError("sweep", what, "give them in the order of the joints that turn")
     if pose.mounted:
         raise SkeletonError(f"pose {pose.name}", "it holds places as mounted, not angles", "choose a pose of angles")
-    if (prepared.movers.seconds >= 0).any():
+    if (prepared.movers.seconds >= 0).any() or find_supports(prepared, site).anchored.any():
         return _sweep_one_by_one(prepared, pose, site, joints, angles)
     tree, limbs = shape_batch(prepared), find_limbs(prepared)
     bodies, poses = len(tree.parents), len(angles)
@@ -182,7 +182,7 @@ def study_chunk(
     level = replace(site, ground_m=site.ground_m - float(origin[2]))
     stands, stiffness = _find_stands(prepared, pose, level, points)
     ground = points.copy()
-    ground[:, :, 2] = level.ground_m
+    ground[:, :, 2] = level.ground_m + find_supports(prepared, site).height_m[prepared.contacts.foot]
     margins = measure_batch(ground, stands, centres, GRAVITY * mass)
     carried: np.ndarray = np.nan_to_num(margins.distance_m, nan=-1.0) >= 0
     pushes = np.full(stands.shape, np.nan)
@@ -215,13 +215,15 @@ def _place_limbs(tree: BatchTree, limbs: Limbs, chunk: TurnedTree) -> tuple[dict
 
 
 def _find_stands(prepared: Prepared, pose: Pose, site: Site, points: Array) -> tuple[np.ndarray, Array]:
-    """Which points (b, c) bear, and how stiff each is: the corners of a foot share that.
+    """Which points (b, c) bear, and how stiff each is: the corners of a foot share its stiffness.
 
     Where more than three points of a foot stand, their outline is thinned as the study of one pose does it.
     """
     foot = prepared.contacts.foot
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
-    stands = (points[:, :, 2] <= site.ground_m + site.contact_tolerance_m) & ~np.isin(foot, idle)
+    supports = find_supports(prepared, site)
+    highest = site.ground_m + supports.height_m[foot] + site.contact_tolerance_m
+    stands = (points[:, :, 2] <= highest) & ~np.isin(foot, idle)
     member = _list_members(prepared)
     counts = stands @ member
     everything = replace(prepared.contacts, body=np.arange(len(foot)))
@@ -230,7 +232,7 @@ def _find_stands(prepared: Prepared, pose: Pose, site: Site, points: Array) -> t
         stands[i] = False
         stands[i, find_standing(indexed, points[i], site, idle).body] = True
     counts = stands @ member
-    return stands, np.where(stands, 1 / np.maximum(counts, 1)[:, foot], 0.0)
+    return stands, np.where(stands, supports.stiffness[foot] / np.maximum(counts, 1)[:, foot], 0.0)
 
 
 def _list_members(prepared: Prepared) -> Array:
@@ -275,7 +277,7 @@ def _add_reactions(
 
 
 def _sweep_one_by_one(prepared: Prepared, pose: Pose, site: Site, joints: Sequence[str], angles: Array) -> Sweep:
-    """Where an element straddles two others, each pose by itself."""
+    """Where an element straddles two others, or feet are anchored, each pose by itself."""
     of = {joint.child: i for i, joint in enumerate(prepared.skeleton.joints)}
     rows, feet = [of[child] for child in joints], len(prepared.skeleton.feet)
     figures: list[tuple[Array, ...]] = []

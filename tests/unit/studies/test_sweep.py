@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from core_calcs.build.materials import default_build
+from core_calcs.site.actions import Footing
 from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot
@@ -79,6 +80,14 @@ def test_placed_anywhere_with_feet_of_many_points_that_come_and_go(random_skelet
     pose = Pose("p", {}, make_transform(R, [30.0, -20.0, 0.2]), idle_feet=("foot 1",))
     carried = compare(prepared, pose, Site(ground_m=-0.1, contact_tolerance_m=0.3), make_angles(prepared, rng, 60, 0.5))
     assert 0 < carried < 60
+
+
+@pytest.mark.parametrize("anchored", [False, True])
+def test_feet_on_uneven_ground_of_different_stiffness(random_skeletons, rng, anchored):
+    prepared = prepare(random_skeletons.make_random_skeleton(40, rng, 6), default_build())
+    footings = (Footing("foot 0", 0.2, 3e5), Footing("foot 3", -0.1, 9e5, anchored=anchored))
+    site = replace(ANYWHERE, footings=footings)
+    assert compare(prepared, Pose("p"), site, make_angles(prepared, rng, 25, 0.4)) > 3
 
 
 def test_what_straddles_two_is_swept_pose_by_pose(random_skeletons, rng):

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from core_calcs.build.materials import default_build
+from core_calcs.site.actions import Footing
 from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.errors import SkeletonError
@@ -95,6 +96,14 @@ def test_far_from_the_origin_and_with_feet_that_lift(random_skeletons, rng):
         compare(at, 1e-10)
         counts.add(len(at.self_weight.contacts_m))
     assert len(counts) > 2
+
+
+@pytest.mark.parametrize("anchored", [False, True])
+def test_feet_on_uneven_ground_of_different_stiffness(random_skeletons, rng, anchored):
+    footings = (Footing("foot 0", 0.2, 3e5), Footing("foot 3", -0.1, 9e5, anchored=anchored))
+    site = replace(ANYWHERE, footings=footings)
+    for at in walk(take_pose(make_prepared(random_skeletons, rng), Pose("p"), site), rng, 40):
+        compare(at)
 
 
 def test_earlier_state_stays(random_skeletons, rng):
