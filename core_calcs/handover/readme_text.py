@@ -37,12 +37,17 @@ _FILES = """\
       elements.csv    mass, centre, inertia and file of every element
       parts.csv       mass, centre and inertia of discs and steelwork, which are not in the
                       elements' masses; empty where there are none
+      mass-along.csv  what weighs, from the tail on along x, with the mass up to each
       joints.csv      force, moment, angles and limits of every joint
       beams.csv       neck, trunk, tail and limbs as beams: shear, bending, torsion and axial
                       force at the joints, by length along each
       feet.csv        what the ground carries under each foot
       base.csv        weight, force and moment on the ground, support polygon, margins
       edges.csv       every edge of the support polygon with its margin
+      balance.csv     overturning and sliding under what acts, with partial factors; the same
+                      about every edge in balance-edges.csv, under every foot in
+                      balance-feet.csv; holding-down.csv: anchors or ballast that would do
+      rose.csv        margins in every direction of the compass
       checks.csv      every check with figure, limit and state
       hits.csv        what runs into what, how deep and where; no row where nothing does
       assessment.json everything above in full precision, SI units
