@@ -13,10 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..spatial.transforms import Array
-from .polygon import THIN
-
-IN_LINE = 1e-13
-"""Points this close to the line between two others, as a share of the extent, do not bend it."""
+from .polygon import IN_LINE, THIN
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,6 +10,9 @@ from ..spatial.transforms import Array
 THIN = 1e-9
 """Points nearer to one line than this share of their extent lie on it: no polygon stands on them."""
 
+IN_LINE = 1e-12
+"""Points this close to the line between two others, as a share of the extent, do not bend it."""
+
 SAME_M = 1e-9
 """Points that lie within this length of their middle are one point."""
 
@@ -95,8 +98,8 @@ def _chain(xy: list[list[float]], order: list[int]) -> list[int]:
         while len(chain) >= 2:
             (ax, ay), (bx, by) = xy[chain[-2]], xy[chain[-1]]
             ux, uy, vx, vy = bx - ax, by - ay, x - ax, y - ay
-            # A corner has to stand off the line past it by more than THIN of the extent.
-            if ux * vy - uy * vx > THIN * (vx * vx + vy * vy) ** 0.5:
+            # A corner has to stand off the line past it by more than IN_LINE of the extent.
+            if ux * vy - uy * vx > IN_LINE * (vx * vx + vy * vy) ** 0.5:
                 break
             chain.pop()
         if not chain or max(abs(x - xy[chain[-1]][0]), abs(y - xy[chain[-1]][1])) > THIN:

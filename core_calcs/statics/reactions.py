@@ -14,6 +14,9 @@ from ..spatial.transforms import Array
 ROUNDS = 60
 """Newton steps after which the springs are given up; a handful is usual."""
 
+LINE = 1e-9
+"""Points that spread less than this share across than along lie in one line."""
+
 
 def solve_springs(
     points_m: ArrayLike,
@@ -40,9 +43,9 @@ def solve_springs(
     held = np.zeros(len(points), bool) if anchored is None else np.asarray(anchored, bool)
     # Seen from the centre of mass, or from the points where anchors hold one far outside.
     origin = points.mean(axis=0) if held.any() else np.asarray(centre_m, float)
-    A, reach = _seen_from(points, origin)
+    A, scaled = _seen_from(points, origin)
     k = np.asarray(stiffness, float) / np.sum(stiffness)
-    load = np.array([1.0, *((np.asarray(centre_m, float) - origin) / reach)])
+    load = np.array([1.0, *((np.asarray(centre_m, float) - origin) @ scaled)])
     scale = float(np.abs(load).max())
     u = np.array([1.0, 0.0, 0.0])
     least, best = np.inf, np.zeros(len(A))
@@ -89,11 +92,20 @@ def solve_springs_in_touch(
     return forces if push.min() >= 0 and float(np.abs(A.T @ push - load).max()) <= 1e-13 else None
 
 
-def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, float]:
-    """Rows (1, x, y) of points (n, 2) seen from the centre in units of their reach, and that reach [m]."""
+def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, Array]:
+    """Rows (1, x, y) of points (n, 2) seen from the centre, and the map (2, 2) that took their offsets to x, y.
+
+    Equilibrium does not mind along which axes and in which units moments are taken: these are such that the points
+    spread alike along both, so that thin supports cost no digits.
+    """
     offset = np.asarray(points_m, float).reshape(-1, 2) - np.asarray(centre_m, float)
     reach = float(np.abs(offset).max(initial=0.0)) or 1.0
-    return np.column_stack([np.ones(len(offset)), offset / reach]), reach
+    # Two rows more of nothing: one point alone has no axes.
+    _, spread, axes = np.linalg.svd(np.concatenate([offset / reach, np.zeros((2, 2))]), full_matrices=False)
+    # Points in one line have no spread across it, but for rounding; points in one place none at all.
+    spread = np.where(spread > LINE * spread[0], spread, spread[0] or 1.0)
+    scaled: Array = axes.T * (np.sqrt(max(len(offset), 1)) / (spread * reach))
+    return np.column_stack([np.ones(len(offset)), offset @ scaled]), scaled
 
 
 def _search_line(start: Array, along: Array, k: Array, work: float, held: np.ndarray) -> float | None:
@@ -143,4 +155,4 @@ def find_reaction_vertices(points_m: ArrayLike, weight_N: float, centre_m: Array
 
 
 ROUNDING = 1e-13
-"""Areas, in squares of the reach, that are rounding."""
+"""Areas, in squares of the points' spread, that are rounding."""

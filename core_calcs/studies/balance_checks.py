@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from .assessment import Check, State
+from ..statics.supports import Supports
+from .assessment import Check, FootLoad, State
 from .balance_figures import SELF_WEIGHT, Balance
 
 OVERTURNING, SLIDING = "Stands against what acts on it (EQU)", "Does not slide"
@@ -63,6 +65,21 @@ def check_sliding(balance: Balance | None, unknown: Sequence[str], missing: str)
     if unknown and state != "fails":
         return Check(SLIDING, "not known", _percent(case.sliding), 100.0, UNIT, place, "; ".join(unknown))
     return Check(SLIDING, state, _percent(case.sliding), 100.0, UNIT, place, meaning=_word_friction(case.friction))
+
+
+def hold_by_anchors(check: Check, feet: Sequence[FootLoad], supports: Supports) -> Check:
+    """A check that fails by self-weight alone, where anchors pull: `not known` until their strength is given."""
+    pulls = [(f, -foot.force_N) for f, foot in enumerate(feet) if foot.force_N is not None and foot.force_N < 0]
+    if check.state != "fails" or not pulls:
+        return check
+    words = " and ".join(f"{feet[f].foot} with {pull:.0f} N" for f, pull in pulls)
+    strengths = [supports.anchor_N[f] for f, _ in pulls]
+    if np.isnan(strengths).any():
+        what = f"what the anchors hold: they pull at {words}"
+        return replace(check, state="not known", missing=what, meaning="")
+    if all(strength >= pull for strength, (_, pull) in zip(strengths, pulls, strict=True)):
+        return replace(check, state="holds", missing="", meaning=f"held down by anchors, which pull at {words}")
+    return replace(check, missing="", meaning=f"its anchors are too weak: they would have to pull at {words}")
 
 
 def judge_use(used: float) -> State:

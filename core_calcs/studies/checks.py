@@ -10,8 +10,9 @@ import numpy as np
 from ..site.site import Site
 from ..spatial.transforms import Array
 from ..statics.contacts import Contacts
+from ..statics.supports import Supports, list_supports
 from .assessment import Check, Edge, FootLoad, JointUse, State
-from .balance_checks import check_overturning, check_sliding
+from .balance_checks import check_overturning, check_sliding, hold_by_anchors
 from .balance_figures import Balance
 from .clearance import Clearance
 from .loads import Carried
@@ -75,14 +76,15 @@ def make_checks(
     missing = _tell_missing_support(findings, edges)
     if not missing and carried.reactions is None:
         missing = "balance: the centre of mass is on the very edge of the support polygon"
+    supports = list_supports([foot.name for foot in findings.prepared.skeleton.feet], findings.site.footings)
     return (
-        check_standing(findings, edges, missing),
+        hold_by_anchors(check_standing(findings, edges, missing), feet, supports),
         check_overturning(balance, unknown, missing),
         check_sliding(balance, unknown, missing),
         check_range(uses),
         check_clearance(findings.clearance),
-        check_feet(feet, carried, missing),
-        check_ground(findings),
+        hold_by_anchors(check_feet(feet, carried, missing), feet, supports),
+        check_ground(findings, supports),
         check_equilibrium(findings, carried, missing),
         check_meshes(findings),
     )
@@ -96,7 +98,7 @@ def _tell_missing_support(findings: Findings, edges: tuple[Edge, ...]) -> str:
         bearing = ~np.isin(findings.prepared.contacts.foot, findings.idle)
         if not bearing.any():
             return "a foot that bears: the pose lets none"
-        height = findings.points_m[bearing, 2].min() - findings.site.ground_m
+        height = (findings.points_m[:, 2] - _find_own_ground(findings))[bearing].min()
         return f"contact with the ground: the lowest foot is {height * 1000:.1f} mm above it"
     if len(findings.corners) == 1:
         return "a support polygon: it stands on one point"
@@ -208,15 +210,22 @@ def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Ch
     return Check(name, "fails", least, 0.0, unit, place, meaning="it touches the ground but carries nothing")
 
 
-def check_ground(findings: Findings) -> Check:
+def _find_own_ground(findings: Findings) -> Array:
+    """Height (c,) of the ground under the foot of every point that may touch it."""
+    supports = list_supports([foot.name for foot in findings.prepared.skeleton.feet], findings.site.footings)
+    ground: Array = findings.site.ground_m + supports.height_m[findings.prepared.contacts.foot]
+    return ground
+
+
+def check_ground(findings: Findings, supports: Supports) -> Check:
     """Whether anything is below the ground.
 
     Elements are judged by the lowest corner of their bounding box: exact where the box stands upright, else no higher
-    than the surface; tilted ones that are feet by the points marked on them.
+    than the surface; tilted ones that are feet, and feet on ground of their own height, by the points marked on them.
+    What is no foot may be as low as the lowest ground that a foot has.
     """
     name, unit, limit = "Nothing below the ground", "m", -findings.site.contact_tolerance_m
-    heights, exact = _find_lowest(findings)
-    heights = heights - findings.site.ground_m
+    heights, exact = _find_lowest(findings, supports)
     lowest = _find_first_lowest(heights)
     place = findings.prepared.skeleton.elements[lowest].name
     sure = np.where(exact, heights, np.inf)
@@ -234,17 +243,20 @@ def _find_first_lowest(heights: Array) -> int:
     return int(np.flatnonzero(heights <= heights.min() + TIE_M)[0])
 
 
-def _find_lowest(findings: Findings) -> tuple[Array, np.ndarray]:
-    """Lowest height (n,) of every element, or a bound below it, and (n,) whether that is exact."""
+def _find_lowest(findings: Findings, supports: Supports) -> tuple[Array, np.ndarray]:
+    """Lowest height (n,) of every element above the ground, or a bound below it, and (n,) whether that is exact."""
     prepared = findings.prepared
     X = findings.motions @ prepared.X_WE
     up = X[:, 2, :3]
     heights = X[:, 2, 3] + np.minimum(up * prepared.lower_m, up * prepared.upper_m).sum(axis=1)
+    heights = heights - findings.site.ground_m - min(float(supports.height_m.min(initial=0.0)), 0.0)
     upright = np.abs(up).max(axis=1) > 1 - 1e-12
-    feet = np.full(len(heights), np.inf)
-    np.minimum.at(feet, prepared.contacts.body, findings.points_m[:, 2])
+    feet, body = np.full(len(heights), np.inf), prepared.contacts.body
+    np.minimum.at(feet, body, findings.points_m[:, 2] - _find_own_ground(findings))
+    uneven = np.zeros(len(heights), bool)
+    uneven[body[supports.height_m[prepared.contacts.foot] != 0]] = True
     marked = np.isfinite(feet)
-    return np.where(marked & ~upright, feet, heights), upright | marked
+    return np.where(marked & (~upright | uneven), feet, heights), upright | marked
 
 
 def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Check:

@@ -13,6 +13,7 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, make_transform
+from ..statics.supports import list_supports
 
 GREATEST_TILT_RAD = 0.2617993877991494
 """15°: a pose that needs more to come down on its feet is another pose."""
@@ -44,9 +45,10 @@ def stand_pose(skeleton: Skeleton, pose: Pose, site: Site, level: bool = False) 
 def find_standing(skeleton: Skeleton, pose: Pose, site: Site, level: bool = False) -> Standing:
     """Move the whole until the lowest point of the feet that bear touches the ground, and none of them is below it.
 
-    Where the feet do not end in one plane, those within the site's contact tolerance count as standing: on a mount the
-    difference is taken up by grout or shims under the feet. A tolerance of about half a percent of the body's height
-    does for bones that were laid out by eye (common practice, no source).
+    Every foot has the ground of its footing. Where the feet do not end in one plane with it, those within the site's
+    contact tolerance count as standing: on a mount the difference is taken up by grout or shims under the feet. A
+    tolerance of about half a percent of the body's height does for bones that were laid out by eye (common practice, no
+    source).
 
     Parameters
     ----------
@@ -57,18 +59,20 @@ def find_standing(skeleton: Skeleton, pose: Pose, site: Site, level: bool = Fals
     SkeletonError : the skeleton has no points that may touch the ground, or the pose lets none of its feet bear
     """
     points, foot = _place_points(skeleton, pose)
+    ground = site.ground_m + list_supports([own.name for own in skeleton.feet], site.footings).height_m[foot]
     bearing = len(skeleton.feet) - len(set(pose.idle_feet))
     middle = points.mean(axis=0)
-    best = _set_down(np.eye(3), points, middle, foot, site)
+    best = _set_down(np.eye(3), points, middle, foot, ground, site)
     tilt = 0.0
     if level and len(best[1]) < bearing:
-        for R, angle in _list_tilts(points):
+        # Over uneven ground the tilts are those of the points seen from their own ground: near enough to be tried.
+        for R, angle in _list_tilts(points - ground[:, None] * [0, 0, 1]):
             # The smallest tilts come first: a greater one has to bring down more feet.
-            trial = _set_down(R, points, middle, foot, site)
+            trial = _set_down(R, points, middle, foot, ground, site)
             if len(trial[1]) > len(best[1]):
                 best, tilt = trial, angle
     X_move, standing = best
-    lift = float(site.ground_m - points[:, 2].min())
+    lift = float((ground - points[:, 2]).max())
     return Standing(
         pose=replace(pose, X_WN=X_move @ pose.X_WN),
         feet=tuple(skeleton.feet[f].name for f in standing.tolist()),
@@ -98,12 +102,15 @@ def _place_points(skeleton: Skeleton, pose: Pose) -> tuple[Array, np.ndarray]:
     return np.concatenate(points), np.array(foot)
 
 
-def _set_down(R: Array, points: Array, middle: Array, foot: np.ndarray, site: Site) -> tuple[Array, np.ndarray]:
-    """The motion (4, 4) that turns about the middle and sets down, and the feet that then stand."""
+def _set_down(
+    R: Array, points: Array, middle: Array, foot: np.ndarray, ground: Array, site: Site
+) -> tuple[Array, np.ndarray]:
+    """The motion (4, 4) that turns about the middle and sets down on the ground (c,) under each point, and the feet
+    that then stand."""
     turned = (points - middle) @ R.T + middle
-    rise = site.ground_m - turned[:, 2].min()
-    X_move = make_transform(R, middle - R @ middle + [0, 0, rise])
-    stands = turned[:, 2] + rise <= site.ground_m + site.contact_tolerance_m
+    above = turned[:, 2] - ground
+    X_move = make_transform(R, middle - R @ middle + [0, 0, -above.min()])
+    stands = above - above.min() <= site.contact_tolerance_m
     return X_move, np.unique(foot[stands])
 
 
