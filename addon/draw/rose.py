@@ -19,7 +19,7 @@ from .strokes import write_text as write
 RADIUS_PX, TEXT_PX, PAD_PX, AWAY_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0, 14.0
 """Of the outer ring; height of letters, room around, distance from what is below, room for the axes' names."""
 
-FILL, RING = 0.35, (1.0, 1.0, 1.0, 0.25)
+FILL, RING = 0.45, (1.0, 1.0, 1.0, 0.3)
 TITLE = "Tips at a tilt of"
 
 
@@ -54,7 +54,7 @@ def _draw_rose(found: Rose, taken: list[Box]) -> None:
     blf.size(0, TEXT_PX * scale)
     pad, line, radius = PAD_PX * scale, (TEXT_PX + 6) * scale, RADIUS_PX * scale
     reach = radius + AXIS_PX * scale
-    width, height = 2 * reach + 2 * pad, 2 * reach + line + 2 * pad
+    width, height = 2 * reach + 2 * pad, 2 * reach + 1.6 * line + 2 * pad
     _, low, right, _ = find_free(bpy.context)
     low = max([low, *(box[3] for box in taken)]) + AWAY_PX * scale
     box = (right - width - AWAY_PX * scale, low, right - AWAY_PX * scale, low + height)
@@ -62,9 +62,10 @@ def _draw_rose(found: Rose, taken: list[Box]) -> None:
     gpu.state.blend_set("ALPHA")
     draw_box(box, (GROUND, GROUND))
     write(f"{TITLE} {found.text}", box[0] + pad, box[3] - pad - TEXT_PX * scale)
-    middle = np.array([(box[0] + box[2]) / 2, low + pad + reach])
+    write(f"ring {found.ring}", box[0] + pad, box[1] + pad)
+    middle = np.array([(box[0] + box[2]) / 2, low + pad + 0.6 * line + reach])
     turned = find_turn()
-    _draw_rings(middle, radius, turned, found.ring, scale)
+    _draw_rings(middle, radius, turned, scale)
     _draw_petals(found, middle, radius, turned, scale)
     gpu.state.blend_set("NONE")
 
@@ -81,8 +82,8 @@ def _aim(angles: np.ndarray) -> np.ndarray:
     return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
 
 
-def _draw_rings(middle: np.ndarray, radius: float, turned: float, ring: str, scale: float) -> None:
-    """The outer ring and the half one, x and y, what the outer ring is."""
+def _draw_rings(middle: np.ndarray, radius: float, turned: float, scale: float) -> None:
+    """The outer ring and the half one, x and y."""
     around = _aim(np.linspace(0, 2 * np.pi, 65))
     for share in (0.5, 1.0):
         points = middle + share * radius * around
@@ -92,11 +93,6 @@ def _draw_rings(middle: np.ndarray, radius: float, turned: float, ring: str, sca
         draw_strokes(lay_flat(np.stack([middle, middle + radius * way])), RING, scale)
         at = middle + (radius + 0.55 * AXIS_PX * scale) * way
         write(name, at[0] - 0.3 * TEXT_PX * scale, at[1] - 0.35 * TEXT_PX * scale)
-    away = middle + radius * _aim(np.array(turned - 0.75 * np.pi))
-    wide = blf.dimensions(0, ring)[0]
-    left = away[0] - wide if away[0] < middle[0] else away[0]
-    low = away[1] - TEXT_PX * scale if away[1] < middle[1] else away[1]
-    write(ring, left, low)
 
 
 def _draw_petals(found: Rose, middle: np.ndarray, radius: float, turned: float, scale: float) -> None:

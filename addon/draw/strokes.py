@@ -91,6 +91,7 @@ def write_text(text: str, x: float, y: float) -> None:
     blf.color(0, *INK)
     blf.position(0, x, y, 0)
     blf.draw(0, text)
+    gpu.state.blend_set("ALPHA")  # writing has switched it off
 
 
 def measure_label(text: str) -> tuple[float, float]:

@@ -60,7 +60,7 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         update=redraw_views,
     )
     rose: bpy.props.BoolProperty(
-        name="Rose",
+        name="Rose of Tilt",
         description="Show in the view's corner at which tilt it tips, in every direction",
         default=False,
         update=redraw_views,

@@ -8,7 +8,7 @@ from poses import place_row, press_restore
 
 POSE = "standing"
 
-CHECK_PX = 24
+CHECK_PX = 34
 """From the left edge of the sidebar to the boxes in the rows of the list."""
 
 
@@ -21,7 +21,7 @@ def show_balance(journey: Journey) -> None:
     window.find("Base force")
     window.point_at_view()
     window.press("Home", *["KP_8"] * 2, *["KP_6"] * 3, *["KP_Add"] * 2)
-    window.push("Rose")
+    window.push("Rose of Tilt")
     window.wait("the rose", lambda s: s["rose"])
     window.point_at_view()
     journey.note("balance", f"{POSE}: centre of mass over the support polygon, its margin, what the feet take")
@@ -33,7 +33,7 @@ def show_balance(journey: Journey) -> None:
         if theme == "light":
             journey.note("moments-light", "The same in Blender's light theme")
     window.push("Joint Moments")
-    window.push("Rose")
+    window.push("Rose of Tilt")
     window.push("Saved Poses")
 
 
