@@ -114,5 +114,9 @@ def _word_anchors(balance: Balance) -> str:
         ways.append("anchors of " + " and ".join(f"{tension / 1000:.2f} kN at {foot}" for foot, tension in anchors))
     if masses:
         place, mass = min(masses, key=lambda way: way[1])
-        ways.append(f"{mass:.3g} kg of ballast at {place}")
+        ways.append(f"{_word_mass(mass)} kg of ballast at {place}")
     return f"it would take {', or '.join(ways)}" if ways else "nothing at its feet would hold it"
+
+
+def _word_mass(mass_kg: float) -> str:
+    return f"{mass_kg:.0f}" if mass_kg >= 10 else f"{mass_kg:.2g}"
