@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ..core_calcs.build.materials import default_build
 from ..core_calcs.document.document import SkeletonDocument
-from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_meshes
+from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, require_files, require_meshes
 from ..core_calcs.document.reading import read_document
 from ..core_calcs.document.record import Record
 from ..core_calcs.site.site import Site
@@ -19,6 +19,7 @@ from ..core_calcs.skeleton.table import TableRow, hash_table, read_table
 from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.skeleton.verdict import Verdict
 from ..core_calcs.spatial.progress import Progress, part_of
+from ..core_calcs.studies.acting import Outlines, Shown, measure_poses, prepare_outlines
 from ..core_calcs.studies.articulate import articulate
 from ..core_calcs.studies.assembly import Assembly, assemble_document
 from ..core_calcs.studies.assembly_plans import AssemblyOrder
@@ -153,6 +154,20 @@ def try_poses(
         progress(f"clearance in {pose.name}", 0.8 + 0.2 * i / len(poses))
         tried.append(try_pose(prepared, pose))
     return TriedPoses(prepared, tuple(tried))
+
+
+def measure_wind(
+    skeleton: Skeleton,
+    folder: Path,
+    poses: Sequence[Pose],
+    directions: int,
+    earlier: Outlines | None,
+    progress: Progress,
+) -> tuple[Outlines, tuple[Shown, ...]]:
+    """What some poses show to the wind, from their elements' files; earlier : has some of them already."""
+    require_files(skeleton.elements, folder)
+    outlines = prepare_outlines(skeleton.elements, folder, earlier, part_of(progress, 0.0, 0.6))
+    return outlines, measure_poses(skeleton, poses, directions, outlines, part_of(progress, 0.6, 1.0))
 
 
 def put_verdict_right(

@@ -11,6 +11,7 @@ import bpy
 
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
+from ..core_calcs.studies.acting import Shown
 from ..core_calcs.studies.assess import assess_prepared
 from ..core_calcs.studies.assessment import Assessment, JointUse
 from ..core_calcs.studies.comparison import Measured, measure_pose
@@ -22,6 +23,7 @@ from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, 
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose, recover_pose
 from .units import Units, scene_units
+from .wind import known_acting, known_shown
 
 LIVE = "live pose"
 
@@ -33,13 +35,17 @@ Key = tuple[object, ...]
 
 @dataclass(frozen=True, eq=False)
 class Studied:
-    """The live pose as it was studied, and in words. uses : how it uses each joint, by its child."""
+    """The live pose as it was studied, and in words.
+
+    uses : how it uses each joint, by its child; shown : what it shows to the wind; None: not measured
+    """
 
     key: Key
     found: Assessment
     figures: PoseFigures
     balance: BalanceFigures
     uses: dict[str, JointUse]
+    shown: Shown | None
 
 
 @dataclass
@@ -175,7 +181,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         return before != shown.seen
     shown.kept, units = kept, scene_units(scene)
     poses = kept.document.poses
-    saved_key = (kept.digest, units, *(known_clearance(kept, pose) for pose in poses))
+    saved_key = (kept.digest, units, *((known_clearance(kept, pose), known_shown(kept, pose)) for pose in poses))
     if shown.saved_key != saved_key:
         shown.measured = {}
         shown.saved = tuple(_find_saved(kept, pose, units, shown.measured) for pose in poses)
@@ -208,13 +214,13 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
 def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied | None) -> Studied:
     """The live pose studied, or what it was before where it is the same."""
     pose, units = read_scene_pose(context, kept), scene_units(context.scene)
-    key = (*_content(kept, pose), units, known_clearance(kept, pose))
+    key = (*_content(kept, pose), units, known_clearance(kept, pose), known_shown(kept, pose))
     if before is not None and before.key == key:
         return before
     found = _assess(kept, pose)
     figures = word_figures(found, units)
     balance = word_balance(found, kept.chains, units)
-    return Studied(key, found, figures, balance, {use.child: use for use in found.uses})
+    return Studied(key, found, figures, balance, {use.child: use for use in found.uses}, known_shown(kept, pose))
 
 
 def _find_saved(kept: KeptDocument, pose: Pose, units: Units, measured: dict[str, Measured]) -> PoseFigures:
@@ -254,8 +260,9 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
 
 
 def _assess(kept: KeptDocument, pose: Pose) -> Assessment:
-    """Study a pose as a whole; clearance where it is known already."""
-    return assess_prepared(kept.prepared, pose, kept.document.site, known_clearance(kept, pose))
+    """Study a pose as a whole; clearance, and what it shows to the wind, where they are known already."""
+    clearance, acting = known_clearance(kept, pose), known_acting(kept, pose)
+    return assess_prepared(kept.prepared, pose, kept.document.site, clearance, acting)
 
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:

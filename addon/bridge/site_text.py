@@ -90,6 +90,20 @@ def word_factor(name: str) -> str:
     return name.replace("_", " ").title().replace(" For", ", For").replace(" Against", ", Against")
 
 
+def drawn_wind(scene: bpy.types.Scene) -> str:
+    """What the live pose shows to the wind, in words; empty where no wind is set."""
+    kept, live = drawn_live(scene)
+    if kept is None or live is None or kept.document.site.wind is None:
+        return ""
+    shown = live.shown
+    if shown is None:
+        return "Not known in the live pose: its silhouettes are not measured."
+    most = shown.areas.area_m2.argmax()
+    lacking = f"; up to {100 * shown.missing_share:.1f} % of an element is left out" if shown.missing_share else ""
+    area, bare = (f"{own[most]:.3g} m²" for own in (shown.areas.area_m2, shown.areas.unshielded_m2))
+    return f"Largest silhouette of the live pose {area}; unshielded {bare}{lacking}."
+
+
 def _word_footing(footing: Footing | None, units: Units) -> str:
     if footing is None:
         return "level ground"

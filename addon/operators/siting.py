@@ -3,15 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import bpy
 
-from ..bridge.kept_document import KeptDocument, keep_document, write_text
+from ..bridge.calculations import measure_wind
+from ..bridge.figures import read_scene_pose
+from ..bridge.kept_document import KeptDocument, keep_document, text_path, write_text
+from ..bridge.long_work import Calculation
 from ..bridge.records import note_overrides
 from ..bridge.siting import element_in_hand, find_cursor
+from ..bridge.wind import find_outlines, keep_shown
 from ..core_calcs.document.document import SkeletonDocument
+from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.site.actions import DEFAULT_N, Factors, Footing, Wind
+from ..core_calcs.spatial.errors import SiteError
+from ..core_calcs.studies.acting import Outlines, Shown
 from ..core_calcs.studies.site_by_hand import (
     add_action,
     change_site,
@@ -20,6 +28,8 @@ from ..core_calcs.studies.site_by_hand import (
     remove_footing,
     set_footing,
 )
+from .long_step import LongStep
+from .meshes import require_same
 from .quantities import ask_length, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
@@ -143,6 +153,28 @@ class COUNTERPOISE_OT_set_wind(SiteDialog, bpy.types.Operator):
             changes["directions"] = self.directions
         write_site(context, document, change_site(document, **changes))
         return "No wind" if wind is None else f"Wind of {wind.pressure_Pa:g} Pa"
+
+
+class COUNTERPOISE_OT_measure_wind(NeedsRig, LongStep, bpy.types.Operator):
+    """Measure what the live pose and the saved ones show to the wind, from the elements' files: it counts in them"""
+
+    bl_idname = "counterpoise.measure_wind"
+    bl_label = "Measure Silhouettes"
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        kept = keep_document(context.scene)
+        if kept.document.site.wind is None:
+            raise SiteError("wind", "none is set", "set it first")
+        self.digest, self.poses = kept.digest, (read_scene_pose(context, kept), *kept.document.poses)
+        folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
+        directions = kept.document.site.directions
+        return partial(measure_wind, kept.document.skeleton, folder, self.poses, directions, find_outlines())
+
+    def finish(self, context: bpy.types.Context, found: tuple[Outlines, tuple[Shown, ...]]) -> str:
+        require_same(context, self.digest)
+        outlines, shown = found
+        keep_shown(keep_document(context.scene), self.poses, shown, outlines)
+        return f"Silhouettes of {len(shown)} poses measured"
 
 
 class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
@@ -302,6 +334,7 @@ class COUNTERPOISE_OT_remove_action(NeedsSkeleton, bpy.types.Operator):
 CLASSES = (
     COUNTERPOISE_OT_set_site,
     COUNTERPOISE_OT_set_wind,
+    COUNTERPOISE_OT_measure_wind,
     COUNTERPOISE_OT_set_factors,
     COUNTERPOISE_OT_set_footing,
     COUNTERPOISE_OT_remove_footing,

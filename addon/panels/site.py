@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import bpy
 
-from ..bridge.site_text import SiteFigures, drawn_site
+from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
 from .tab import Tab, write_wrapped
 
@@ -33,7 +33,10 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
         draw_actions(layout, context, site)
         draw_group(layout, "Ground", "counterpoise.set_site", site.ground)
         draw_footings(layout, context, site)
-        draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
+        wind = draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
+        if told := drawn_wind(context.scene):
+            write_wrapped(wind, context, told, "INFO")
+            wind.operator("counterpoise.measure_wind", icon="LIGHT_SUN")
         head = "Partial Factors, Changed" if site.changed else "Partial Factors"
         draw_group(layout, head, "counterpoise.set_factors", site.factors)
 
@@ -69,14 +72,17 @@ def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: 
             write_wrapped(box, context, own.text, "BLANK1")
 
 
-def draw_group(layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]]) -> None:
-    """Names and values under a head with a pencil."""
+def draw_group(
+    layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]]
+) -> bpy.types.UILayout:
+    """Names and values under a head with a pencil; returns their box."""
     box = layout.box().column(align=True)
     draw_head(box, head).operator(operator, text="", icon="GREASEPENCIL", emboss=False)
     for name, value in rows:
         split = box.split(factor=0.55, align=True)
         split.label(text=name)
         split.label(text=value)
+    return box
 
 
 def draw_head(layout: bpy.types.UILayout, head: str) -> bpy.types.UILayout:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from ..actions.variable import word_direction
-from ..actions.wind import WindAreas, measure_wind_areas
+from ..actions.wind import WindAreas
 from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder, require_files
 from ..document.reading import read_document, write_document
@@ -18,8 +18,9 @@ from ..handover.tables import plain_value
 from ..site.actions import ActionKind, PointAction
 from ..skeleton.kinematics import place_elements
 from ..spatial.errors import SiteError
+from ..spatial.progress import part_of
 from ..spatial.transforms import Array, apply
-from ..studies.acting import prepare_outlines, show_to_wind
+from ..studies.acting import Shown, measure_poses, prepare_outlines
 from ..studies.site_by_hand import add_action, find_spot, make_action, remove_action
 from ..studies.site_names import Spot
 from .terminal import Terminal
@@ -58,7 +59,7 @@ def run_actions(terminal: Terminal, order: Order) -> None:
     result: dict[str, Any] = {"document": str(order.document_path), "state": state}
     result["actions"] = [_plain_action(changed, own, places) for own in changed.site.actions]
     if areas is not None:
-        result["silhouettes"] = {pose: _plain_areas(own) for pose, (own, _) in areas.items()}
+        result["silhouettes"] = {pose: _plain_areas(own.areas) for pose, own in areas.items()}
     terminal.show_result(result)
 
 
@@ -85,17 +86,15 @@ def _change(document: SkeletonDocument, order: Order, folder: Path) -> SkeletonD
     return add_action(document, made)
 
 
-def _measure(terminal: Terminal, document: SkeletonDocument, folder: Path) -> dict[str, tuple[WindAreas, float]]:
-    """What every pose shows to the wind, and how much of it any element may lack."""
+def _measure(terminal: Terminal, document: SkeletonDocument, folder: Path) -> dict[str, Shown]:
+    """What every pose shows to the wind."""
     elements = document.skeleton.elements
     require_files(elements, folder)
     with terminal.show_progress() as progress:
-        outlines = prepare_outlines(elements, folder, progress=progress)
-    found = {}
-    for pose in document.poses:
-        crowd, lacking = show_to_wind(document.skeleton, place_elements(document.skeleton, pose), outlines)
-        found[pose.name] = (measure_wind_areas(crowd, document.site.directions), lacking)
-    return found
+        outlines = prepare_outlines(elements, folder, progress=part_of(progress, 0.0, 0.5))
+        within = part_of(progress, 0.5, 1.0)
+        found = measure_poses(document.skeleton, document.poses, document.site.directions, outlines, within)
+    return {pose.name: own for pose, own in zip(document.poses, found, strict=True)}
 
 
 def _show_actions(terminal: Terminal, document: SkeletonDocument, places: dict[str, Array]) -> None:
@@ -127,10 +126,11 @@ def _find_point(document: SkeletonDocument, action: PointAction, X_WE: Array) ->
     return point
 
 
-def _show_areas(terminal: Terminal, document: SkeletonDocument, areas: dict[str, tuple[WindAreas, float]]) -> None:
+def _show_areas(terminal: Terminal, document: SkeletonDocument, shown: dict[str, Shown]) -> None:
     """The direction of the largest silhouette of every pose."""
     wind, rows = document.site.wind, []
-    for pose, (own, _) in areas.items():
+    for pose, found in shown.items():
+        own = found.areas
         k = int(own.area_m2.argmax())
         force = None if wind is None else wind.pressure_Pa * wind.force_coefficient * float(own.area_m2[k])
         rows.append(
@@ -143,7 +143,7 @@ def _show_areas(terminal: Terminal, document: SkeletonDocument, areas: dict[str,
         )
     heads = ("pose", "largest silhouette", "area", "unshielded", "centroid's height", "force")
     terminal.show_table(heads, rows, right=(2, 3, 4, 5))
-    if lacking := max((own for _, own in areas.values()), default=0.0):
+    if lacking := max((own.missing_share for own in shown.values()), default=0.0):
         terminal.show_line(f"Large meshes were lightened: up to {100 * lacking:.1f} % of an element is left out.")
     terminal.show_line("Preliminary: a licensed structural engineer and local codes decide.")
 

@@ -14,10 +14,12 @@ from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder, require_files
 from ..mesh.element_surface import read_element
 from ..mesh.proxies import make_proxy
-from ..mesh.silhouettes import OutlinedBody, OutlinedCrowd, measure_silhouette, outline_body, place_bodies
+from ..mesh.silhouettes import OutlinedBody, measure_silhouette, outline_body, place_bodies
 from ..mesh.surface import Surface
 from ..site.site import Site
 from ..skeleton.element import Element, Source
+from ..skeleton.kinematics import place_elements
+from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import DocumentError
 from ..spatial.progress import Progress, ignore_progress
@@ -41,6 +43,14 @@ class Outlines:
 
     bodies: Mapping[Source, OutlinedBody]
     missing_share: Mapping[Source, float]
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """What a pose shows to the wind, and how much of any element's silhouette may be lacking."""
+
+    areas: WindAreas
+    missing_share: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,25 +130,53 @@ def list_acting(skeleton: Skeleton, X_WE: Array, site: Site, outlines: Outlines 
 
     outlines : of these elements; None where their surfaces were not read: wind is then not known
     """
+    if outlines is None or site.wind is None:
+        return _act(skeleton, X_WE, site, None)
+    return _act(skeleton, X_WE, site, measure_shown(skeleton, X_WE, site.directions, outlines))
+
+
+def act_on_pose(skeleton: Skeleton, pose: Pose, site: Site, shown: Shown | None) -> Acting:
+    """The site's actions on a pose.
+
+    shown : what it shows to the wind, from the site's directions; None: not measured, wind is not known
+    """
+    return _act(skeleton, place_elements(skeleton, pose), site, shown)
+
+
+def measure_poses(
+    skeleton: Skeleton,
+    poses: Sequence[Pose],
+    directions: int,
+    outlines: Outlines,
+    progress: Progress = ignore_progress,
+) -> tuple[Shown, ...]:
+    """What each pose shows to the wind."""
+    found = []
+    for i, pose in enumerate(poses):
+        progress(f"silhouettes of {pose.name}", i / len(poses))
+        found.append(measure_shown(skeleton, place_elements(skeleton, pose), directions, outlines))
+    return tuple(found)
+
+
+def measure_shown(skeleton: Skeleton, X_WE: Array, directions: int, outlines: Outlines) -> Shown:
+    """What elements at X_WE (n, 4, 4) show to the wind from so many directions."""
+    sources = [element.source for element in skeleton.elements]
+    crowd = place_bodies([outlines.bodies[source] for source in sources], X_WE)
+    lacking = max(outlines.missing_share[source] for source in sources)
+    return Shown(measure_wind_areas(crowd, directions), lacking)
+
+
+def _act(skeleton: Skeleton, X_WE: Array, site: Site, shown: Shown | None) -> Acting:
     at = {element.name: i for i, element in enumerate(skeleton.elements)}
     actions = [
         act_at_point(own, at[own.element], X_WE[at[own.element]], site.directions) for own in site.actions
     ]  # fmt: skip
     if site.wind is None:
         return Acting(tuple(actions))
-    if outlines is None:
+    if shown is None:
         missing = "the elements' surfaces, which its silhouettes are taken from"
         return Acting(tuple(actions), unknown=(("wind", missing),))
-    crowd, lacking = show_to_wind(skeleton, X_WE, outlines)
-    areas = measure_wind_areas(crowd, site.directions)
-    return Acting((*actions, blow(areas, site.wind)), areas, lacking)
-
-
-def show_to_wind(skeleton: Skeleton, X_WE: Array, outlines: Outlines) -> tuple[OutlinedCrowd, float]:
-    """The elements at X_WE (n, 4, 4) as one crowd, and how much of any one's silhouette may be lacking."""
-    sources = [element.source for element in skeleton.elements]
-    crowd = place_bodies([outlines.bodies[source] for source in sources], X_WE)
-    return crowd, max(outlines.missing_share[source] for source in sources)
+    return Acting((*actions, blow(shown.areas, site.wind)), shown.areas, shown.missing_share)
 
 
 def as_overturning(action: VariableAction) -> Action:

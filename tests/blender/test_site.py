@@ -143,3 +143,31 @@ def test_undo_takes_it_back(animal_scene, part) -> None:
     assert site_of(animal_scene).wind.pressure_Pa == 500
     with pytest.raises(RuntimeError, match="action gone: there is none of that name"):
         op.remove_action(name="gone")
+
+
+def find_check(part, start: str):
+    bpy.context.view_layer.update()
+    part("bridge.figures").refresh_figures(bpy.context)
+    live = part("bridge.figures").drawn_live(bpy.context.scene)[1]
+    return next(check for check in live.found.checks if check.name.startswith(start))
+
+
+def test_wind_counts_once_its_silhouettes_are_measured(animal_scene, part) -> None:
+    with pytest.raises(RuntimeError, match="wind: none is set"):
+        op.measure_wind()
+    assert op.stand() == {"FINISHED"}
+    assert op.set_site(friction=0.5) == {"FINISHED"}
+    assert op.set_wind(pressure=1e6, directions=8) == {"FINISHED"}
+    assert find_check(part, "Stands against").state == "not known"
+    words = part("bridge.site_text").drawn_wind
+    assert words(bpy.context.scene) == "Not known in the live pose: its silhouettes are not measured."
+    assert op.measure_wind() == {"FINISHED"}
+    assert find_check(part, "Stands against").state == "fails"
+    assert words(bpy.context.scene).startswith("Largest silhouette of the live pose ")
+    # Another pressure needs no new silhouettes; another pose, or other directions, do.
+    assert op.set_wind(pressure=1e-3) == {"FINISHED"}
+    assert find_check(part, "Stands against").state != "not known"
+    child = animal_scene.moving_joints()[0].child
+    animal_scene.write_pose({child: np.radians([4.0, 0.0, 0.0])})
+    part("bridge.figures").refresh_figures(bpy.context)
+    assert words(bpy.context.scene).startswith("Not known in the live pose")
