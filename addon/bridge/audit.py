@@ -13,7 +13,7 @@ import bpy
 
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.tree import Skeleton
-from ..core_calcs.skeleton.verdict import Rating, Verdict
+from ..core_calcs.skeleton.verdict import Rating, Verdict, list_choices
 from .figures import drawn_joints
 from .kept_document import KeptDocument
 
@@ -32,6 +32,7 @@ class VerdictFigure:
     ways : that elements may stand, the best first, each with its score
     table : the figures that make the scores: the name of each with what it is in every way
     best : the best way that was tried
+    choices : of what is undecided, the ways that one who knows better may choose
     """
 
     number: int
@@ -43,6 +44,7 @@ class VerdictFigure:
     table: tuple[tuple[str, tuple[str, ...]], ...]
     elements: tuple[str, ...]
     best: str
+    choices: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -160,6 +162,7 @@ def word_verdict(verdict: Verdict, number: int) -> VerdictFigure:
         _make_table(verdict.ratings),
         verdict.elements,
         verdict.ratings[0].way if verdict.ratings else "",
+        list_choices(verdict),
     )
 
 

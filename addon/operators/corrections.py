@@ -19,7 +19,7 @@ from ..bridge.records import draft_record, last_title
 from ..bridge.scene import exchange_document, require_proxies
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
-from ..core_calcs.skeleton.verdict import Verdict
+from ..core_calcs.skeleton.verdict import Verdict, choose_way
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.corrections import last_correction
 from ..core_calcs.studies.joints_by_hand import keep_turning
@@ -52,7 +52,7 @@ class Corrects(NeedsRig, AsksFirst):
 
 
 class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
-    """Turn or mirror the element, or exchange the two, as found best. Joints are found anew; a record is kept"""
+    """Turn or mirror the element, or exchange the two, as found or chosen. Joints are found anew; a record is kept"""
 
     bl_idname = "counterpoise.put_right"
     bl_label = "Put Right"
@@ -60,14 +60,17 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
     number: bpy.props.IntProperty(
         name="Number", description="Of the verdict, from 0; below zero: the one shown", default=-1, options=AS_GIVEN
     )
+    way: bpy.props.StringProperty(
+        name="Way", description="Chosen where the audit is undecided; empty: what it found wrong", options=AS_GIVEN
+    )
     reason: bpy.props.StringProperty(name="Reason", description=REASON, options=AS_GIVEN)
 
     def take_verdict(self, context: bpy.types.Context) -> Verdict:
-        """The verdict that is meant; SkeletonError where there is none."""
+        """The verdict that is meant, decided where a way is chosen; SkeletonError where there is none."""
         verdict = find_verdict(context.scene, keep_document(context.scene), self.number)
         if verdict is None:
             raise SkeletonError("verdict", NOT_COUNTING, "audit it again")
-        return verdict
+        return choose_way(verdict, self.way) if self.way else verdict
 
     def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
         if self.properties.is_property_set("reason"):
@@ -77,7 +80,7 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
         except SkeletonError as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
-        title = f"Put Right: {' – '.join(verdict.elements)}"
+        title = f"Put Right: {' – '.join(verdict.elements)}{f', {self.way}' if self.way else ''}"
         return context.window_manager.invoke_props_dialog(self, title=title, width=DIALOG_PX)
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -87,7 +90,7 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
         self.layout.prop(self, "reason")
 
     def answers(self) -> dict[str, Any]:
-        return {"number": self.number, "reason": self.reason}
+        return {"number": self.number, "way": self.way, "reason": self.reason}
 
     def prepare(self, context: bpy.types.Context) -> Calculation:
         kept, verdict = keep_document(context.scene), self.take_verdict(context)

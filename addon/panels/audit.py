@@ -10,6 +10,7 @@ from .tab import Tab, write_wrapped
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
 NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
 SIZE = "s is the element's own size, the cube root of its volume; s² is an area in that measure."
+IF_KNOWN = "It cannot be told from the scans. If you know better, choose, with a reason:"
 NAMES = 0.62
 """Share of a row's width that names take."""
 WAYS = 0.8
@@ -108,6 +109,11 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
         write_wrapped(note, context, SIZE)
     if verdict.decision == "wrong":
         layout.operator("counterpoise.put_right", icon="FILE_REFRESH").number = verdict.number
+    if verdict.choices:
+        write_wrapped(layout, context, IF_KNOWN, "INFO")
+    for way in verdict.choices:
+        chosen = layout.operator("counterpoise.put_right", text=f"Put Right: {way}", icon="FILE_REFRESH")
+        chosen.number, chosen.way = verdict.number, way
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_audit,))

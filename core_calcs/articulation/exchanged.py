@@ -124,8 +124,8 @@ def judge_crossings(scene: Scene, group: Sequence[Crossing]) -> tuple[list[Verdi
         moved[side], gains[side] = exchange(scene, [(c.one.on(side), c.other.on(side)) for c in group])
     side, against = sorted(gains, key=lambda which: -gains[which].closeness)
     if gains[side].closeness - gains[against].closeness < CLOSER:
-        return [tell(scene, crossing, gains, None, {}) for crossing in group], {}
-    return [tell(scene, crossing, gains, side, moved[side]) for crossing in group], moved[side]
+        return [tell(scene, crossing, gains, None, moved) for crossing in group], {}
+    return [tell(scene, crossing, gains, side, moved) for crossing in group], moved[side]
 
 
 def exchange(scene: Scene, pairs: Sequence[tuple[str, str]]) -> tuple[dict[str, Standing], Gain]:
@@ -171,15 +171,23 @@ def lay(scene: Scene, one: str, other: str, way: Way) -> Standing:
 
 
 def tell(
-    scene: Scene, crossing: Crossing, gains: dict[str, Gain], side: str | None, moved: dict[str, Standing]
+    scene: Scene, crossing: Crossing, gains: dict[str, Gain], side: str | None, moved: dict[str, dict[str, Standing]]
 ) -> Verdict:
     """The verdict on a crossing with its figures; side : the one that is exchanged, None where that does not show."""
     off = "off its partner's mirror image [s]"
+    places = {
+        which: {
+            name: scene.place(name, moved[which][name].X_WB)
+            for name in (crossing.one.on(which), crossing.other.on(which))
+        }
+        for which in gains
+    }
     ratings = [
         Rating(
             f"exchanged on the {which}",
             gain.closeness,
-            (("closeness gained", gain.closeness), ("fit gained, a bone [s2]", gain.fit_s2), (off, crossing.crossed_s)),
+            (("closeness gained", gain.closeness), ("fit gained, a bone [s²]", gain.fit_s2), (off, crossing.crossed_s)),
+            places[which],
         )
         for which, gain in sorted(gains.items(), key=lambda item: -item[1].closeness)
     ]
@@ -198,6 +206,5 @@ def tell(
         four = (one.left, other.left, one.right, other.right)
         return Verdict("exchanged", four, "undecided", tuple(ratings), {}, what)
     names = crossing.one.on(side), crossing.other.on(side)
-    places = {name: scene.place(name, moved[name].X_WB) for name in names}
     what = f"{names[0]} and {names[1]}: {shapes}; {fits}"
-    return Verdict("exchanged", names, "wrong", tuple(ratings), places, what)
+    return Verdict("exchanged", names, "wrong", tuple(ratings), places[side], what)

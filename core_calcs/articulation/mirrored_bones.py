@@ -35,10 +35,12 @@ def audit_copies(scene: Scene, pairs: Sequence[Pair]) -> list[Verdict]:
         clear = gains[worse] - gains[better] > CLEAR and gains[worse] > EACH
         decision: Decision = "wrong" if clear else "undecided"
         off = ("off its partner's mirror image [s]", pair.off_s), ("off a copy of its partner [s]", copy)
+        # Where it stands: the image takes its own bone's place.
+        stands = {name: {name: scene.place(name, scene.standings[name].X_WB)} for name in gains}
         ratings = [
-            Rating(f"{worse} mirrored", gains[worse], (("fit gained [s2]", gains[worse]), *off)),
+            Rating(f"{worse} mirrored", gains[worse], (("fit gained [s²]", gains[worse]), *off), stands[worse]),
             Rating("as placed", 0.0, off),
-            Rating(f"{better} mirrored", gains[better], (("fit gained [s2]", gains[better]), *off)),
+            Rating(f"{better} mirrored", gains[better], (("fit gained [s²]", gains[better]), *off), stands[better]),
         ]
         ratings.sort(key=lambda rating: -rating.score)
         shapes = f"the two are copies ({copy:.3f} s off), not mirror images ({pair.off_s:.3f} s)"

@@ -126,17 +126,19 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
         what = f"laid upon each other the two differ by {trial.sided_s:.3f} s; of their sides nothing can be told"
         return Verdict("exchanged", names, decision, (Rating("as placed", 0.0, (differ,)),), {}, what)
     left, right = trial.gains
+    places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
     ratings = [
         Rating("as placed", 0.0, (differ,)),
         Rating(
             "left and right exchanged",
             -trial.gain,
             (
-                ("on the left [s2]", -left),
-                ("on the right [s2]", -right),
+                ("on the left [s²]", -left),
+                ("on the right [s²]", -right),
                 ("closeness gained on the left", -trial.closeness[0]),
                 ("closeness gained on the right", -trial.closeness[1]),
             ),
+            places,
         ),
     ]
     told = (
@@ -147,5 +149,4 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
         what = f"exchanged they gain {told}"
         return Verdict("exchanged", names, decision, tuple(ratings), {}, what)
     what = f"{names[0]} and {names[1]} fit better in each other's place: they gain {told}"
-    places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
     return Verdict("exchanged", names, decision, tuple(reversed(ratings)), places, what)

@@ -144,13 +144,13 @@ def _find_score(verdict: Verdict, way: str) -> float:
 def judge_vertebra(column: Sequence[Vertebra], i: int) -> Verdict:
     """What is said of one of a column; its place is a motion (4, 4) of the world."""
     trials = {trial.way: trial for trial in _list_trials(column, i)}
-    ratings = _rate(list(trials.values()))
+    name = column[i].element.name
+    ratings = _rate(name, list(trials.values()))
     ring = column[i].shape.is_ring
     best, clear = ratings[0], _find_lead(ratings) >= CLEAR and not ring
     decision: Decision = "undecided"
     if clear:
         decision = "as placed" if best.way == AS_PLACED else "wrong"
-    name = column[i].element.name
     places = {name: trials[best.way].X} if decision == "wrong" else {}
     return Verdict("turned", (name,), decision, ratings, places, RING if ring else _tell(trials, ratings, clear))
 
@@ -162,7 +162,7 @@ def _find_lead(ratings: Sequence[Rating]) -> float:
 def _list_trials(column: Sequence[Vertebra], i: int) -> list[_Trial]:
     """All ways; zygapophyses are looked for in those that may win, or come near, if all of theirs meet."""
     trials = [_try_way(column, i, way) for way in TURNS]
-    bare = {rating.way: rating.score for rating in _rate(trials)}
+    bare = {rating.way: rating.score for rating in _rate(column[i].element.name, trials)}
     enough = max(bare.values()) - CLEAR - 1.0
     return [
         replace(trial, facets_s2=_search_facets(column, i, trial.X)) if bare[trial.way] > enough else trial
@@ -219,8 +219,8 @@ def _measure_difference(column: Sequence[Vertebra], i: int, signs: Array) -> flo
     return float(np.mean([measure_difference(*column[i].other_form, *other, signs) for other in others]))
 
 
-def _rate(trials: Sequence[_Trial]) -> tuple[Rating, ...]:
-    """Scores, each the sum of what speaks for a way, the best first."""
+def _rate(name: str, trials: Sequence[_Trial]) -> tuple[Rating, ...]:
+    """Scores of an element's ways, each the sum of what speaks for it, the best first; places are motions."""
     most = max(max(trial.meets_s2 for trial in trials), 1e-9)
     least = min((trial.differs_s for trial in trials if trial.differs_s is not None), default=None)
     widest: dict[tuple[int, int], float] = {}
@@ -236,7 +236,8 @@ def _rate(trials: Sequence[_Trial]) -> tuple[Rating, ...]:
         if least is not None and trial.differs_s is not None:
             likeness = (least + DOUBT_S) / (trial.differs_s + DOUBT_S)
         score = facets + max(trial.meets_s2, 0.0) / most + canal + likeness
-        ratings.append(Rating(trial.way, score, _list_figures(trial)))
+        places = {} if trial.way == AS_PLACED else {name: trial.X}
+        ratings.append(Rating(trial.way, score, _list_figures(trial), places))
     return tuple(sorted(ratings, key=lambda rating: -rating.score))
 
 

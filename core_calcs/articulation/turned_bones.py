@@ -72,8 +72,9 @@ def audit_turned(scene: Scene, pairs: Sequence[Pair]) -> tuple[list[Verdict], di
         clear = gains[worse] - gains[better] > CLEAR and gains[worse] > EACH
         decision: Decision = "wrong" if clear else "undecided"
         off = "off its partner's mirror image [s]"
+        places = {name: {name: scene.place(name, standing.X_WB)} for name, standing in there.items()}
         ratings = [
-            Rating(f"{name} turned", gain, (("fit gained [s2]", gain), (off, turned.closest.off_s)))
+            Rating(f"{name} turned", gain, (("fit gained [s²]", gain), (off, turned.closest.off_s)), places[name])
             for name, gain in gains.items()
         ]
         ratings.append(Rating("as placed", 0.0, ((off, turned.expected.off_s),)))
@@ -84,8 +85,7 @@ def audit_turned(scene: Scene, pairs: Sequence[Pair]) -> tuple[list[Verdict], di
             f"fit, {better} {gains[better]:+.2f} s²"
         )
         if decision == "wrong":
-            places = {worse: scene.place(worse, there[worse].X_WB)}
-            verdicts.append(Verdict("turned", (worse,), decision, tuple(ratings), places, f"{worse}: {told}"))
+            verdicts.append(Verdict("turned", (worse,), decision, tuple(ratings), places[worse], f"{worse}: {told}"))
             moved[worse] = there[worse]
             continue
         what = f"{turned.pair.left} or {turned.pair.right}: {told}: too little to say which"

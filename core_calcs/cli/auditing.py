@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 
 from ..document.meshes import locate_mesh_folder
 from ..document.reading import read_document
-from ..skeleton.verdict import Verdict
+from ..skeleton.verdict import Verdict, list_choices
+from ..spatial.transforms import Array
 from ..studies.audit import Audit, audit_document
 from .terminal import Terminal
 
@@ -28,6 +30,9 @@ def run_audit(terminal: Terminal, document_path: Path) -> bool:
         terminal.show_line(f"{', '.join(verdict.elements)}: {verdict.what}.")
     if audit.list_decided("wrong"):
         terminal.show_line(SIZE)
+    ways = dict.fromkeys(way for verdict in audit.verdicts for way in list_choices(verdict))
+    if ways:
+        terminal.show_line(f"Where it is undecided and you know better, `correct` takes --way: {', '.join(ways)}.")
     for name, why in audit.left_out:
         terminal.show_line(f"{name}: not tried: {why}.")
     terminal.show_line(_count(audit))
@@ -62,7 +67,17 @@ def _make_tree(verdict: Verdict) -> dict[str, object]:
         "decision": verdict.decision,
         "what": verdict.what,
         "ratings": [
-            {"way": rating.way, "score": rating.score, "figures": dict(rating.figures)} for rating in verdict.ratings
+            {
+                "way": rating.way,
+                "score": rating.score,
+                "figures": dict(rating.figures),
+                "places": _list_places(rating.places),
+            }
+            for rating in verdict.ratings
         ],
-        "places": {name: np.asarray(X_WE).tolist() for name, X_WE in verdict.places.items()},
+        "places": _list_places(verdict.places),
     }
+
+
+def _list_places(places: Mapping[str, Array]) -> dict[str, list[list[float]]]:
+    return {name: np.asarray(X_WE).tolist() for name, X_WE in places.items()}

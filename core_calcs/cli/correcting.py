@@ -11,7 +11,7 @@ from ..document.reading import read_document, write_document
 from ..document.record import Record
 from ..handover.tables import plain_value
 from ..mesh.made_files import together
-from ..skeleton.verdict import Verdict
+from ..skeleton.verdict import Verdict, choose_way, list_choices
 from ..spatial.errors import CounterpoiseError, SkeletonError
 from ..spatial.progress import Progress, part_of
 from ..studies.audit import Audit, audit_document
@@ -29,13 +29,15 @@ _AUDITING = 0.8
 class Order:
     """What the user asked for.
 
-    elements : one or more of those that the audit finds wrong together
+    elements : one or more of those that the audit finds wrong together, or leaves undecided
+    way : that is chosen among the undecided ones, in the audit's words; empty: what it finds wrong
     putting_back : the last correction instead
     cache : folder of joints that were found, or off; empty: the usual one
     """
 
     document_path: Path
     elements: tuple[str, ...]
+    way: str
     putting_back: bool
     reason: str
     by: str
@@ -67,6 +69,8 @@ def _refuse(document: SkeletonDocument, order: Order) -> None:
     """CounterpoiseError where the options do not say one thing whole."""
     if order.putting_back == bool(order.elements):
         raise CounterpoiseError("correct", "it is not said what to put right", "give --element NAME or --put-back")
+    if order.way and order.putting_back:
+        raise CounterpoiseError("correct", "--way goes with --element, not with --put-back", "leave one of them away")
     if not order.reason.strip():
         raise CounterpoiseError("correct", "it is put right without a reason", "give --reason")
     for name in order.elements:
@@ -79,15 +83,22 @@ def _change(document: SkeletonDocument, order: Order, progress: Progress, cache:
         told = Record("correction", "put back", (), "", order.reason.strip(), "", order.by.strip(), when)
         return put_back(document, folder, told, progress, cache)
     audit = audit_document(document, folder, part_of(progress, 0, _AUDITING))
-    verdict = _find_verdict(audit, order.elements)
+    verdict = _find_verdict(audit, order.elements, order.way)
     rest = part_of(progress, _AUDITING, 1)
     return put_right(document, folder, verdict, order.reason, order.by.strip(), when, rest, cache)
 
 
-def _find_verdict(audit: Audit, elements: tuple[str, ...]) -> Verdict:
-    """What the audit says of these elements together, what is wrong first; SkeletonError where it says nothing."""
+def _find_verdict(audit: Audit, elements: tuple[str, ...], way: str) -> Verdict:
+    """What the audit says of these elements together, what is wrong first, or as one decides it who knows the way.
+
+    SkeletonError where it says nothing of them, or did not leave it undecided whether they stand that way.
+    """
     found = [verdict for verdict in audit.verdicts if set(elements) <= set(verdict.elements)]
     found.sort(key=lambda verdict: verdict.decision != "wrong")
+    if found and way:
+        choosable = (verdict for verdict in found if way in list_choices(verdict))
+        undecided = (verdict for verdict in found if verdict.decision == "undecided")
+        return choose_way(next(choosable, next(undecided, found[0])), way)
     if found:
         return found[0]
     why = dict(audit.left_out).get(

@@ -150,6 +150,12 @@ def records_command(document_path: Path, as_json: bool) -> None:
     metavar="NAME",
     help="That the audit finds wrong; given twice: two that are exchanged.",
 )
+@click.option(
+    "--way",
+    default="",
+    metavar="WAY",
+    help='Where the audit is undecided: the way that you know to be right, in its words, e.g. "upside down".',
+)
 @click.option("--put-back", "putting_back", is_flag=True, help="Take the last correction back; its record stays.")
 @click.option("--reason", default="", help="Why: it stands in the record.")
 @by_option
@@ -158,6 +164,7 @@ def records_command(document_path: Path, as_json: bool) -> None:
 def correct_command(
     document_path: Path,
     elements: tuple[str, ...],
+    way: str,
     putting_back: bool,
     reason: str,
     by: str,
@@ -168,7 +175,10 @@ def correct_command(
 
     The audit is run anew. Joints, limits and ground contacts of what is put right are found anew, saved angles stay,
     and how all stood before the first correction is kept as a pose. The record tells the audit's figures.
+
+    With --way what the audit cannot tell is decided by you: it puts the elements as that way has them, and the record
+    says that you chose it. `counterpoise audit` lists the ways.
     """
     from .correcting import Order, run_correct
 
-    run_correct(make_terminal(as_json), Order(document_path, elements, putting_back, reason, by, cache))
+    run_correct(make_terminal(as_json), Order(document_path, elements, way, putting_back, reason, by, cache))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array
 
 Fault = Literal["turned", "mirrored", "exchanged"]
@@ -21,11 +22,13 @@ class Rating:
     way : in words: as placed, end for end, exchanged with …
     score : the greater the better
     figures : what it is made of, each with its name and unit, e.g. ("facets that meet [s²]", .31)
+    places : (4, 4) X_WE, by element, of the own surface of each that this way concerns; empty where they stand so
     """
 
     way: str
     score: float
     figures: tuple[tuple[str, float], ...]
+    places: Mapping[str, Array] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,8 +38,9 @@ class Verdict:
     elements : by name
     decision : `wrong` where another way than as placed is clearly better; `undecided` where none is clear
     ratings : of the ways tried, the best first
-    places : (4, 4) X_WE, by element, of each element's own surface in the best way; empty unless it is wrong
+    places : (4, 4) X_WE, by element, of each element's own surface in the way that counts; empty unless it is wrong
     what : in words, with the figures that it rests on
+    chosen : the way that counts, where a person chose it; else it is the best one
     """
 
     fault: Fault
@@ -45,3 +49,31 @@ class Verdict:
     ratings: tuple[Rating, ...]
     places: Mapping[str, Array]
     what: str
+    chosen: str = ""
+
+
+def list_choices(verdict: Verdict) -> tuple[str, ...]:
+    """The ways of a verdict that is undecided among which one who knows better may choose, the best first."""
+    if verdict.decision != "undecided":
+        return ()
+    return tuple(rating.way for rating in verdict.ratings if rating.places)
+
+
+def choose_way(verdict: Verdict, way: str) -> Verdict:
+    """An undecided verdict as a person decides it, of the elements that the way concerns.
+
+    Raises
+    ------
+    SkeletonError : the audit has decided; it did not try that way, or found no place for it
+    """
+    of = " and ".join(verdict.elements)
+    if verdict.decision != "undecided":
+        what = f"the audit has decided: {verdict.decision}"
+        raise SkeletonError(of, what, "only what it leaves undecided is chosen among")
+    choices = list_choices(verdict)
+    if way not in choices:
+        remedy = f"choose one of: {', '.join(choices)}" if choices else "place it by hand"
+        raise SkeletonError(of, f"{way} is no way that the audit tried and has a place for", remedy)
+    places = next(rating.places for rating in verdict.ratings if rating.way == way)
+    what = f"{way}: chosen by hand where the audit could not tell. {verdict.what}"
+    return replace(verdict, elements=tuple(places), decision="wrong", places=places, what=what, chosen=way)

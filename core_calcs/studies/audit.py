@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..skeleton.verdict import Decision, Verdict
 from ..spatial.progress import Progress, ignore_progress, part_of
-from ..spatial.transforms import apply
+from ..spatial.transforms import Array, apply
 from .articulate import SERIES_FROM_HEAD
 from .audit_limbs import audit_limbs
 
@@ -122,5 +122,9 @@ def _read_partners(elements: Sequence[Element], mesh_folder: Path, progress: Pro
 
 def _place(skeleton: Skeleton, verdict: Verdict) -> Verdict:
     """A verdict whose places are motions of the world, with the places themselves."""
-    places = {name: X @ skeleton.elements[skeleton.index(name)].X_WE for name, X in verdict.places.items()}
-    return replace(verdict, places=places)
+
+    def place(motions: Mapping[str, Array]) -> dict[str, Array]:
+        return {name: X @ skeleton.elements[skeleton.index(name)].X_WE for name, X in motions.items()}
+
+    ratings = tuple(replace(rating, places=place(rating.places)) for rating in verdict.ratings)
+    return replace(verdict, ratings=ratings, places=place(verdict.places))

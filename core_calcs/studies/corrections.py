@@ -97,8 +97,10 @@ def correct_by_verdict(
         raise SkeletonError(of, f"the audit did not find it wrong, but {verdict.decision}", remedy)
     if not why.strip():
         raise SkeletonError(of, "it is put right without a reason", "write why")
-    best = verdict.ratings[0].way
-    what = f"exchanged {of}" if verdict.fault == "exchanged" else f"turned {best}"
+    way = verdict.chosen or verdict.ratings[0].way
+    # Of a bone of a limb the way is told with its name: "humerus left turned".
+    turned = "turned by half a turn" if way.endswith(" turned") else f"turned {way}"
+    what = f"exchanged {of}" if verdict.fault == "exchanged" else turned
     told = Record("correction", verdict.fault, verdict.elements, what, why.strip(), tell_evidence(verdict), by, when)
     return correct(document, mesh_folder, verdict.fault, verdict.places, told, progress, cache)
 
@@ -109,7 +111,7 @@ def tell_evidence(verdict: Verdict) -> str:
     for rating in verdict.ratings:
         figures = ", ".join(f"{name} {value:.3g}" for name, value in rating.figures)
         ways.append(f"{rating.way}: {rating.score:.2f}" + (f" ({figures})" if figures else ""))
-    return f"{verdict.what}. Ways tried, the best first: {'; '.join(ways)}"
+    return f"{verdict.what.rstrip('.')}. Ways tried, the best first: {'; '.join(ways)}"
 
 
 def put_back(

@@ -76,6 +76,24 @@ def test_an_element_is_turned_with_joints_limits_rig_and_figures(crooked: Scene)
     assert [row.name for row in crooked.settings.poses] == ["as scanned", "as mounted before"]
 
 
+def test_what_is_undecided_is_put_right_the_way_that_is_chosen(crooked: Scene, part) -> None:
+    keep_verdicts(crooked, ("turned", "undecided", ("L2",)), ("turned", "wrong", ("L4",)))
+    told = crooked.part("bridge.audit").drawn_audit(bpy.context.scene)
+    assert [own.choices for own in (*told.undecided, *told.wrong)] == [("end for end",), ()]
+    places = find_places(crooked, "turned", ("L2",))
+    before = crooked.document
+    put_right(number=0, way="end for end")
+    check_whole(crooked)
+    (record,) = crooked.document.records
+    assert (record.action, record.elements, record.what, record.why) == ("turned", ("L2",), "turned end for end", WHY)
+    assert "chosen by hand where the audit could not tell" in record.evidence
+    wanted = part("core_calcs.studies.corrections").correct(
+        before, Path(bpy.data.filepath).parent, "turned", places, record
+    )
+    i = wanted.skeleton.index("L2")
+    np.testing.assert_allclose(crooked.document.skeleton.elements[i].X_WE, wanted.skeleton.elements[i].X_WE)
+
+
 def test_it_is_what_the_core_makes_of_it(crooked: Scene, crooked_blend: Path, part) -> None:
     keep_verdicts(crooked, ("turned", "wrong", ("L2",)))
     correct = part("core_calcs.studies.corrections").correct
@@ -209,6 +227,9 @@ def test_what_cannot_be_put_right_is_refused_and_nothing_changes(crooked: Scene,
         ({"number": 0, "reason": " "}, "Give a reason"),
         ({"number": 1, "reason": WHY}, "did not find it wrong"),
         ({"number": 2, "reason": WHY}, "did not find it wrong"),
+        ({"number": 1, "way": "sideways", "reason": WHY}, "Choose one of: end for end"),
+        ({"number": 1, "way": "end for end", "reason": " "}, "Give a reason"),
+        ({"number": 0, "way": "end for end", "reason": WHY}, "the audit has decided"),
         ({"number": 9, "reason": WHY}, "Audit it again"),
     ):
         with pytest.raises(RuntimeError, match=message):

@@ -12,11 +12,12 @@ def keep_verdicts(scene: Scene, *found: tuple[str, str, tuple[str, ...]]) -> Non
     of = scene.part("core_calcs.skeleton.verdict")
     verdicts = []
     for fault, decision, names in found:
+        there = find_places(scene, fault, names)
         ratings = (
-            of.Rating("end for end", 3.25, (("facets that meet [s2]", 0.3125),)),
+            of.Rating("end for end", 3.25, (("facets that meet [s2]", 0.3125),), there),
             of.Rating("as placed", 1.5, ()),
         )
-        places = find_places(scene, fault, names) if decision == "wrong" else {}
+        places = there if decision == "wrong" else {}
         verdicts.append(of.Verdict(fault, names, decision, ratings, places, "end for end 3.25, as placed 1.50"))
     kept = scene.part("bridge.kept_document").keep_document(bpy.context.scene)
     scene.part("bridge.figures").refresh_figures(bpy.context)

@@ -79,6 +79,8 @@ def test_what_stands_upside_down_is_put_right_and_back(document):
         (("--element", "T3"), "without a reason"),
         (("--element", "T9", "--reason", "why"), "no element of that name"),
         (("--put-back", "--reason", "why"), "nothing was put right"),
+        (("--put-back", "--way", "upside down", "--reason", "why"), "--way goes with --element"),
+        (("--element", "T3", "--way", "upside down", "--reason", "why"), "the audit has decided: wrong"),
         (("--element", "T1", "--reason", "why"), "the audit did not find it wrong"),
     ],
 )
@@ -88,3 +90,23 @@ def test_what_cannot_be_put_right_is_refused_and_nothing_is_written(document, sa
     assert refused.exit_code in (1, 6)
     assert told in refused.stderr
     assert document.read_bytes() == before
+
+
+def test_what_is_undecided_is_put_the_way_that_is_chosen(place):
+    """Boxes, which are the same either way."""
+    verdicts = json.loads(run("audit", place.document, "--json").stdout)["verdicts"]
+    ways = next(own["ratings"] for own in verdicts if own["elements"] == ["L1"])
+    said = ("correct", place.document, "--element", "L1", "--reason", "its photograph", "--json", "--way")
+    before = place.document.read_bytes()
+    refused = run(*said, "sideways")
+    assert "Choose one of: " in refused.stderr
+    assert "upside down" in refused.stderr
+    assert place.document.read_bytes() == before
+    told = run(*said, "upside down")
+    assert told.exit_code == 0, told.output
+    record = json.loads(told.stdout)["record"]
+    assert (record["action"], record["elements"], record["what"]) == ("turned", ["L1"], "turned upside down")
+    assert record["evidence"].startswith("upside down: chosen by hand where the audit could not tell")
+    skeleton = read_document(place.document).skeleton
+    there = next(own["places"]["L1"] for own in ways if own["way"] == "upside down")
+    np.testing.assert_allclose(skeleton.elements[skeleton.index("L1")].X_WE, there, atol=1e-6)
