@@ -13,8 +13,8 @@ from scipy import ndimage
 
 from ..site.site import Site
 from ..spatial.transforms import Array
-from ..studies.assessment import Assessment, Edge
-from .quantities import format_quantity
+from ..studies.assessment import Assessment, Edge, FootLoad
+from .quantities import choose_unit, format_figure, format_quantity
 from .state_marks import BLUE, INK
 from .svg import figure_style, figure_to_svg
 
@@ -51,6 +51,30 @@ def draw_support_plan(assessment: Assessment, site: Site, outline_W: Array, cell
         axes.plot(*assessment.datum_m[:2], marker="x", color=INK, markersize=4.5, markeredgewidth=0.9, zorder=6)
         axes.set_xlabel("x, towards the head [m]")
         return figure_to_svg(figure, name, "Plan of the support polygon with the centre of mass")
+
+
+def draw_support_closely(assessment: Assessment, name: str) -> str | None:
+    """The same plan around the support polygon alone, its edges numbered; None where there is no polygon."""
+    if not assessment.edges:
+        return None
+    centre = assessment.centre_m[:2]
+    points = np.concatenate([assessment.support_polygon_m, assessment.datum_m[None, :2], centre[None]])
+    lower, upper = points.min(axis=0), points.max(axis=0)
+    span = float(max(upper - lower))
+    with figure_style():
+        figure, (axes,) = _lay_out([(lower, upper)], "y, to the animal's left [m]", _TALLEST_PLAN_IN, 0.22)
+        _draw_support(axes, assessment, span)
+        _draw_feet(axes, assessment, span)
+        _draw_margin(axes, centre, min(assessment.edges, key=lambda edge: edge.distance_m), span)
+        _draw_centre(axes, centre, 1.6 * span)
+        axes.plot(*assessment.datum_m[:2], marker="x", color=INK, markersize=4.5, markeredgewidth=0.9, zorder=6)
+        for number, edge in enumerate(assessment.edges, start=1):
+            along = edge.end_m - edge.start_m
+            outward = np.array([along[1], -along[0]]) / max(float(np.linalg.norm(along)), 1e-12)
+            middle = (edge.start_m + edge.end_m) / 2
+            _write(axes, middle, str(number), _pair(8 * outward), ha="center", va="center", color=BLUE, weight="bold")
+        axes.set_xlabel("x, towards the head [m]")
+        return figure_to_svg(figure, name, "Plan of the support polygon alone, its edges numbered")
 
 
 def draw_elevations(assessment: Assessment, site: Site, outline_W: Array, cell_m: float, name: str) -> str:
@@ -151,11 +175,21 @@ def _draw_feet(axes: Axes, assessment: Assessment, span: float) -> None:
         outward = points.mean(axis=0) - middle
         up = outward[1] >= 0
         y = points[:, 1].max() if up else points[:, 1].min()
-        lines = (foot.foot, format_quantity(foot.force_N, "N"))
+        lines = (foot.foot, _tell_load(foot))
         for number, text in enumerate(reversed(lines) if up else lines):
             offset = (0, (3 + 8 * number) * (1 if up else -1))
             align = "bottom" if up else "top"
             _write(axes, (points[:, 0].mean(), y), text, offset, ha="center", va=align)
+
+
+def _tell_load(foot: FootLoad) -> str:
+    """Force by springs, and its range on a rigid base where that leaves it open."""
+    told = format_quantity(foot.force_N, "N")
+    if foot.range_N is None or foot.range_N[1] - foot.range_N[0] <= 1e-6 * max(foot.range_N[1], 1.0):
+        return told
+    unit, scale = choose_unit(foot.range_N, "N")
+    least, greatest = (format_figure(value * scale) for value in foot.range_N)
+    return f"{told} ({least} to {greatest} {unit})"
 
 
 def _draw_margin(axes: Axes, centre: Array, edge: Edge, span: float) -> None:
@@ -177,7 +211,7 @@ def _draw_margin(axes: Axes, centre: Array, edge: Edge, span: float) -> None:
         _write(axes, (centre + foot) / 2, text, (4 if right else -4, 0), ha="left" if right else "right", **how)
     else:  # no room: behind the centre of mass
         right = towards[0] <= 0
-        _write(axes, centre, text, (8 if right else -8, 4), ha="left" if right else "right", **how)
+        _write(axes, centre, text, (8 if right else -8, 12), ha="left" if right else "right", **how)
 
 
 def _draw_centre(axes: Axes, p: Array, span: float) -> None:
@@ -203,7 +237,7 @@ def _draw_masses(axes: Axes, assessment: Assessment, columns: list[int]) -> None
 
 def _write(axes: Axes, at: Array | tuple[float, float], text: str, offset_pt: tuple[float, float], **how: Any) -> None:
     """One line of text beside a point; the page gives all text in figures a light rim, so that it stands out."""
-    axes.annotate(text, _pair(at), offset_pt, textcoords="offset points", color=INK, zorder=11, **how)
+    axes.annotate(text, _pair(at), offset_pt, textcoords="offset points", **{"color": INK, "zorder": 11, **how})
 
 
 def _pair(p: Array | tuple[float, float]) -> tuple[float, float]:

@@ -11,6 +11,7 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from ..studies.assessment import Assessment
+from ..studies.beams import find_beams
 from ..studies.column import list_column_joints
 from ..studies.places_by_hand import describe_placed, list_placed
 from . import report_sections as sections
@@ -23,13 +24,18 @@ from .casting_text import (
     describe_weighings,
 )
 from .clearance_text import count_rest, describe_allowance, list_hits
-from .figures import draw_elevations, draw_support_plan
+from .figures import draw_elevations, draw_support_closely, draw_support_plan
+from .mass_figure import SLICES, draw_mass_along, draw_masses
 from .moment_figure import draw_moments
 from .pages import render_page
 from .part_text import describe_parts
+from .pieces import list_pieces
 from .quantities import format_figure, format_setting
 from .record_text import list_mounted, list_records
+from .report_balance import list_acting, list_case_lines, list_needs, list_reaction_lines, name_worst, tell_limits
+from .report_beams import list_beam_parts, list_peaks
 from .report_joints import list_moving_joints
+from .report_mass import describe_origin, list_greatest_pieces, list_inertia
 from .report_sentences import (
     describe_discs,
     describe_facets,
@@ -38,6 +44,8 @@ from .report_sentences import (
     describe_straddling,
     describe_surfaces,
 )
+from .rose_figure import draw_rose
+from .site_text import list_site
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,8 +76,12 @@ def render_report(
         key_figures=sections.list_key_figures(assessment, site),
         checks=sections.list_checks(assessment),
         plan=draw_support_plan(assessment, site, outline.points_W, outline.cell_m, "plan"),
+        support=draw_support_closely(assessment, "support"),
         elevations=draw_elevations(assessment, site, outline.points_W, outline.cell_m, "views"),
         moments=draw_column_moments(skeleton, assessment),
+        **_fill_mass(skeleton, assessment),
+        **_fill_acting(site, assessment),
+        **_fill_beams(skeleton, assessment),
         hits=list_hits(assessment.clearance),
         more_hits=count_rest(assessment.clearance),
         clearance_allowed=describe_allowance(site),
@@ -80,6 +92,7 @@ def render_report(
         moment_unit=moment_unit,
         fixed=sum(not joint.moves for joint in skeleton.joints),
         series=sections.list_series_masses(skeleton, assessment),
+        anchored=describe_anchored(site),
         surfaces=describe_surfaces(skeleton),
         limits=(*describe_limits(skeleton), *describe_facets(skeleton)),
         placed=[*describe_places(skeleton), *describe_straddling(skeleton), *describe_discs(skeleton)],
@@ -101,6 +114,49 @@ def render_report(
         mounted=[(pose.name, pose.note, list_mounted(skeleton, pose))] if pose.mounted else [],
         records=list_records(document.records),
     )
+
+
+def _fill_mass(skeleton: Skeleton, assessment: Assessment) -> dict[str, object]:
+    pieces = list_pieces(skeleton, assessment)
+    known = sum(piece.mass_kg for piece in pieces) > 0
+    return {
+        "masses": draw_masses(pieces, "masses") if known else None,
+        "along": draw_mass_along(pieces, float(assessment.centre_m[0]), "along") if known and len(pieces) > 1 else None,
+        "slices": SLICES,
+        "greatest": list_greatest_pieces(pieces, assessment.mass_kg),
+        "weighed": describe_origin(pieces),
+        "inertia": list_inertia(assessment),
+    }
+
+
+def _fill_acting(site: Site, assessment: Assessment) -> dict[str, object]:
+    balance = assessment.balance
+    filled: dict[str, object] = {"balance": balance, "factors": site.factors, "limits_of_use": tell_limits()}
+    if balance is None:
+        return filled
+    rose = None
+    if balance.rose is not None and balance.allowed_N is not None:
+        rose = draw_rose(balance.rose, balance.allowed_N, "rose")
+    return filled | {
+        "rose": rose,
+        "acting": (*list_acting(site), *list_site(site)),
+        "cases": list_case_lines(balance),
+        "worst_name": name_worst(balance),
+        "reactions": list_reaction_lines(balance.cases[balance.worst]),
+        "needs": tuple(list_needs(balance)),
+    }
+
+
+def _fill_beams(skeleton: Skeleton, assessment: Assessment) -> dict[str, object]:
+    beams = find_beams(skeleton, assessment)
+    shared = any(beam.shared.any() for beam in beams)
+    return {"beams": list_beam_parts(beams), "beams_shared": shared, "peaks": list_peaks(beams)}
+
+
+def describe_anchored(site: Site) -> str:
+    """Which feet can be pulled at."""
+    feet = [footing.foot for footing in site.footings if footing.anchored]
+    return f"Anchored: {', '.join(feet)}." if feet else "Nothing is anchored."
 
 
 def draw_column_moments(skeleton: Skeleton, assessment: Assessment) -> str | None:

@@ -16,12 +16,14 @@ from core_calcs.document.record import Record
 from core_calcs.handover.outline import cell_size
 from core_calcs.handover.pages import escape_css
 from core_calcs.handover.report import Outline, render_report
+from core_calcs.site.actions import PointAction
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.studies.assess import assess
 from tests.unit.handover.page import Page
 
 Kept = tuple[SkeletonDocument, Path]
+BEAMS = ("Neck", "Trunk", "Tail", "Fore leg L", "Fore leg R", "Hind leg L", "Hind leg R")
 NOW = datetime(2030, 1, 2, 3, 4, tzinfo=UTC)
 
 
@@ -45,7 +47,7 @@ def test_ids_are_unique_and_references_stay_inside(page: Page) -> None:
 
 def test_nothing_runs_and_nothing_is_fetched(page: Page) -> None:
     assert not {"script", "link", "iframe", "object", "embed", "img", "base", "form"} & set(page.tags)
-    assert page.tags.count("svg") == 3
+    assert page.tags.count("svg") == 7 + len(BEAMS)
     text = "".join(page.words)
     assert "@import" not in text
     assert "@font-face" not in text
@@ -78,6 +80,60 @@ def test_what_has_to_be_said_is_said(page: Page, words: str) -> None:
     assert words in page.text
 
 
+def read_peaks(page: Page) -> dict[str, str]:
+    """What stands behind each chain in the table of greatest values."""
+    text = page.text[page.text.index("Greatest values") : page.text.index("Shear and bending: both axes")]
+    starts = sorted((text.index(f" {name} "), name) for name in BEAMS)
+    ends = [start for start, _ in starts[1:]] + [len(text)]
+    return {name: text[start:end] for (start, name), end in zip(starts, ends, strict=True)}
+
+
+def test_peaks_of_neck_and_tail_are_the_weights_beyond(box_document: Kept) -> None:
+    """Cut at the base of neck and tail of a straight animal: what hangs beyond bends by its weight and its lever."""
+    document, _ = box_document
+    found = assess(document.skeleton, document.poses[0], document.build, document.site)
+    peaks = read_peaks(Page(render(document, document.poses[0])))
+    for name, base, series in (("Neck", "cervical 5", ("cervical", "skull")), ("Tail", "caudal 1", ("caudal",))):
+        of = {element.name: element.series for element in document.skeleton.elements}
+        masses = [mass for mass in found.masses if of[mass.element] in series]
+        joint = next(load for load in found.joints if load.child == base)
+        force = 9.80665 * sum(m.mass_kg for m in masses)
+        moment = 9.80665 * sum(m.mass_kg * (m.centre_m - joint.point_m)[:2] for m in masses)
+        told = re.findall(r"([\d.,]+) (k?)N·m ([a-z]+ \d+)", peaks[name])
+        size = float(np.linalg.norm(moment))
+        assert any(p == base and float(v) * (1000 if k else 1) == pytest.approx(size, rel=0.02) for v, k, p in told)
+        assert float(np.hypot(*joint.force_N[:2])) < 1e-9 < abs(joint.force_N[2]) == pytest.approx(force)
+
+
+def test_mass_of_the_greatest_piece_is_that_of_its_box(box_document: Kept, page: Page) -> None:
+    document, _ = box_document
+    volumes = {element.name: element.solid.volume_m3 for element in document.skeleton.elements}
+    name = max(volumes, key=lambda own: volumes[own])
+    told = page.text[page.text.index("The greatest pieces") :]
+    cells = re.search(r"Mass from ([a-z]+ leg [LR]) limb ([\d.]+) [\d.]+ [\d.]+ % calculated", told)
+    assert cells is not None
+    assert volumes[cells[1]] == pytest.approx(volumes[name])
+    assert float(cells[2]) == pytest.approx(8800 * volumes[name], rel=1e-3)
+
+
+def test_balance_under_actions_is_told(box_document: Kept) -> None:
+    """A push that the feet cannot hold: what is used up, what would hold it, that factors are to be confirmed."""
+    document, _ = box_document
+    push = PointAction("shove", "push", "skull", (0.0, 0.0, 0.0), 900.0, (0.0, 1.0, 0.0))
+    page = Page(render(replace(document, site=replace(document.site, actions=(push,))), document.poses[0]))
+    assert "shove: push of 900 N at skull, in direction (0, 1, 0)." in page.text
+    assert "shove, 900 N towards 90°" in page.text
+    found = re.search(
+        r"shove, 900 N towards 90° \d: \w+ \w+ L – \w+ \w+ L ([\d.]+) (k?)N·m ([\d.]+) k?N·m (\d+) %", page.text
+    )
+    assert found is not None
+    assert float(found[4]) == pytest.approx(100 * float(found[1]) / float(found[3]), rel=0.01)
+    assert float(found[4]) > 100
+    assert "Anchors that would hold it" in page.text
+    assert "to be confirmed" in page.text
+    assert "keep no equilibrium under it" in page.text
+
+
 def test_names_cannot_break_the_page(box_document: Kept) -> None:
     document, _ = box_document
     nasty = '</style><script>alert("1")</script>&'
@@ -107,7 +163,7 @@ def test_a_single_element_has_a_page(box_document: Kept) -> None:
     alone = build_skeleton("one box", document.skeleton.elements[:1], ())
     page = Page(render(replace(document, skeleton=alone, poses=()), Pose("as it lies")))
     assert "No joint of this skeleton moves" in page.text
-    assert page.tags.count("svg") == 2
+    assert page.tags.count("svg") == 3
 
 
 def test_limits_that_are_not_known_are_not_shown_as_inside(box_document: Kept) -> None:
