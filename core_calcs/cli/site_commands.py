@@ -16,7 +16,8 @@ from .terminal import make_terminal
 @click.command("site")
 @document_argument
 @click.option("--ground-mm", type=float, help="Height of the ground in the world.")
-@click.option("--datum-mm", type=(float, float), metavar="X Y", help="Ground point that base moments are taken about.")
+@click.option("--datum-mm", type=(float, float), metavar="X Y", help="Point that base moments are taken about.")
+@click.option("--datum-height-mm", type=float, metavar="Z", help="Its height in the world.  [default: on the ground]")
 @click.option("--datum-middle", is_flag=True, help="They are taken about the middle of the support polygon again.")
 @click.option("--reserve-mm", type=float, help="A distance margin below this is close.")
 @click.option("--friction", type=float, help="Coefficient under every foot whose footing names none.")
@@ -48,6 +49,7 @@ def site_command(
     document_path: Path,
     ground_mm: float | None,
     datum_mm: tuple[float, float] | None,
+    datum_height_mm: float | None,
     datum_middle: bool,
     reserve_mm: float | None,
     friction: float | None,
@@ -79,9 +81,9 @@ def site_command(
     from .siting import Order, run_site
 
     order = Order(
-        document_path, ground_mm, datum_mm, datum_middle, reserve_mm, friction, friction_unknown, wind_pa,
-        force_coefficient, no_wind, directions, foot, height_mm, stiffness_kn_mm, foot_friction, anchored, anchor_kn,
-        no_footing, factors, default_factors, reason, by,
+        document_path, ground_mm, datum_mm, datum_height_mm, datum_middle, reserve_mm, friction, friction_unknown,
+        wind_pa, force_coefficient, no_wind, directions, foot, height_mm, stiffness_kn_mm, foot_friction, anchored,
+        anchor_kn, no_footing, factors, default_factors, reason, by,
     )  # fmt: skip
     run_site(make_terminal(as_json), order)
 

@@ -25,6 +25,7 @@ class Order:
     document_path: Path
     ground_mm: float | None
     datum_mm: tuple[float, float] | None
+    datum_height_mm: float | None
     datum_middle: bool
     reserve_mm: float | None
     friction: float | None
@@ -61,15 +62,16 @@ def run_site(terminal: Terminal, order: Order) -> None:
 
 
 def _list_changes(site: Site, order: Order) -> dict[str, Any]:
-    _refuse_both(order.datum_mm is not None, order.datum_middle, "datum", "--datum-mm or --datum-middle")
+    datum = order.datum_mm is not None or order.datum_height_mm is not None
+    _refuse_both(datum, order.datum_middle, "datum", "--datum-mm or --datum-middle")
     _refuse_both(order.friction is not None, order.friction_unknown, "friction", "--friction or --friction-unknown")
     _refuse_both(order.wind_pa is not None, order.no_wind, "wind", "--wind-pa or --no-wind")
     _refuse_both(bool(order.factors), order.default_factors, "factors", "--factor or --default-factors")
     changes: dict[str, Any] = {}
     if order.ground_mm is not None:
         changes["ground_m"] = order.ground_mm / 1000
-    if order.datum_mm is not None or order.datum_middle:
-        changes["datum_m"] = None if order.datum_mm is None else tuple(value / 1000 for value in order.datum_mm)
+    if datum or order.datum_middle:
+        changes["datum_m"] = _find_datum(site, order)
     if order.reserve_mm is not None:
         changes["reserve_m"] = order.reserve_mm / 1000
     if order.friction is not None or order.friction_unknown:
@@ -117,6 +119,20 @@ def _change_footing(document: SkeletonDocument, order: Order) -> SkeletonDocumen
         raise SiteError(f"footing of {order.foot}", "nothing is said of it", "give --height-mm or another option")
     known = {footing.foot: footing for footing in document.site.footings}
     return set_footing(document, replace(known.get(order.foot, Footing(order.foot)), **changes))
+
+
+def _find_datum(site: Site, order: Order) -> tuple[float, float, float] | None:
+    """The point asked for: what is not said of it stays; a new one is on the ground, as that is to be."""
+    if order.datum_middle:
+        return None
+    ground = site.ground_m if order.ground_mm is None else order.ground_mm / 1000
+    if order.datum_mm is not None:
+        (x, y), z = (value / 1000 for value in order.datum_mm), ground
+    elif site.datum_m is not None:
+        x, y, z = site.datum_m
+    else:
+        raise SiteError("datum", "a height alone is no point", "give --datum-mm with it")
+    return x, y, z if order.datum_height_mm is None else order.datum_height_mm / 1000
 
 
 def _refuse_both(first: bool, second: bool, where: str, either: str) -> None:

@@ -177,6 +177,13 @@ def _add_actions(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"site": nothing | {"factors": factors} | tree["site"]}
 
 
+def _lift_datum(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 17, where base moments were taken about a point on the ground."""
+    site = tree["site"]
+    datum = None if site["datum_m"] is None else [*site["datum_m"][:2], site["ground_m"]]
+    return tree | {"site": site | {"datum_m": datum}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -194,6 +201,7 @@ MIGRATIONS: dict[int, Migration] = {
     14: _add_mark_kinds,
     15: _add_records,
     16: _add_actions,
+    17: _lift_datum,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

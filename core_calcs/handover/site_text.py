@@ -16,8 +16,8 @@ def list_site(site: Site) -> Iterator[str]:
     if site.datum_m is None:
         yield "Base moments about the middle of the support polygon."
     else:
-        x, y = (format_quantity(value, "m") for value in site.datum_m)
-        yield f"Base moments about x {x}, y {y}."
+        x, y, z = (format_quantity(value, "m") for value in site.datum_m)
+        yield f"Base moments about x {x}, y {y}, z {z}."
     yield f"Friction: {NOT_KNOWN if site.friction is None else format_setting(site.friction, '').strip()}."
     if site.wind is None:
         yield "Wind: none."

@@ -17,7 +17,8 @@ class Site:
     ground_m : height of the ground in the world
     contact_tolerance_m : a foot's point this close to the ground, or lower, stands on it. Some half a percent of the
         body's height: what grout or shims under a foot take up (common practice, no source); more for a large mount
-    datum_m : (x, y) of the ground point that base moments are taken about; None: the middle of the support polygon
+    datum_m : (x, y, z) in the world of the point that base moments are taken about; None: the middle of the support
+        polygon, on the ground
     reserve_m : a distance margin below this is `close`
     clearance_share_s : so deep an element may run into another and be `close`, a share of the smaller one's size s;
         deeper it fails. A fiftieth: about what the elements' resolution leaves open, and what limits allow of contact
@@ -32,7 +33,7 @@ class Site:
 
     ground_m: float = 0.0
     contact_tolerance_m: float = 0.005
-    datum_m: tuple[float, float] | None = None
+    datum_m: tuple[float, float, float] | None = None
     reserve_m: float = 0.0
     clearance_share_s: float = 0.02
     friction: float | None = None

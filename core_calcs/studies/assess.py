@@ -222,7 +222,7 @@ def _list_edges(corners: Array, whole: _Whole) -> tuple[Edge, ...]:
 
 def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:
     if site.datum_m is not None:
-        return np.array([*site.datum_m, site.ground_m])
+        return np.array(site.datum_m, float)
     middle = find_polygon_centroid(polygon) if len(polygon) else root_centre[:2]
     return np.array([*middle, site.ground_m])
 

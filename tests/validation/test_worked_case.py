@@ -55,7 +55,7 @@ def make_worked():
 
 @pytest.fixture
 def found():
-    return assess(make_worked(), Pose("as built"), UNIT, Site(datum_m=(0, 0)))
+    return assess(make_worked(), Pose("as built"), UNIT, Site(datum_m=(0, 0, 0)))
 
 
 PUSH = PointAction("push", "push", "neck", (1.4, 0, 1.5), 100.0)

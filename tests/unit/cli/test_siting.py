@@ -34,9 +34,15 @@ def test_what_is_said_is_kept_and_shown(document):
     assert json.loads(shown.stdout)["site"]["wind"] == {"pressure_Pa": 800.0, "force_coefficient": 2.0}
     assert run("site", document, "--no-wind", "--friction-unknown", "--datum-mm", 100, 50).exit_code == 0
     site = read_document(document).site
-    assert (site.wind, site.friction, site.datum_m) == (None, None, (0.1, 0.05))
+    assert (site.wind, site.friction, site.datum_m) == (None, None, (0.1, 0.05, -0.02))
+    assert run("site", document, "--datum-height-mm", 1500).exit_code == 0
+    assert read_document(document).site.datum_m == (0.1, 0.05, 1.5)
+    assert "z 1.50 m" in run("site", document).stdout
     assert "Friction: not known." in run("site", document, "--datum-middle").stdout
     assert read_document(document).site.datum_m is None
+    refused = run("site", document, "--datum-height-mm", 1500)
+    assert refused.exit_code != 0
+    assert "a height alone is no point" in refused.stderr
 
 
 def test_footings(document):

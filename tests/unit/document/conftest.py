@@ -129,7 +129,7 @@ def document() -> SkeletonDocument:
         before={"caudal 1": make_transform(np.diag([-1.0, -1.0, 1.0]), [-1.0, 0.1, 1 / 3])},
     )
     site = Site(
-        datum_m=(0.5, -0.5),
+        datum_m=(0.5, -0.5, 0.0),
         friction=1 / 3,
         footings=(Footing("tail tip", 0.1, 2e6, 0.25, True, 1500.0),),
         actions=(

@@ -122,7 +122,10 @@ def documents(draw: st.DrawFn) -> SkeletonDocument:
         turned = [joint.child for joint in joints if joint.moves and draw(st.booleans())]
         poses.append(Pose(label, {child: draw(points) for child in turned}, draw(placements), draw(st.text())))
     site = Site(
-        draw(numbers), draw(st.floats(0, 1)), draw(st.none() | st.tuples(numbers, numbers)), draw(st.floats(0, 1))
+        draw(numbers),
+        draw(st.floats(0, 1)),
+        draw(st.none() | st.tuples(numbers, numbers, numbers)),
+        draw(st.floats(0, 1)),
     )
     of_series = [
         SeriesCasting(name, draw(castings)) for name in draw(st.sampled_from([(), ("ribs",), ("skull", "limb")]))
@@ -261,8 +264,8 @@ WRONG = [
     ("records.0.what", "", "$.records[0].what", "a text of one line"),
     ("records.0.action", "painted", "$.records[0].action", "none of: turned, exchanged"),
     ("build.material.density_kg_m3", 0, "$.build.material.density_kg_m3", "not greater than 0"),
-    ("site.datum_m", [1.0], "$.site.datum_m", "a list of 2 is due here, not of 1"),
-    ("site.datum_m", [1.0, "x"], "$.site.datum_m[1]", "a number is due here, not a text"),
+    ("site.datum_m", [1.0], "$.site.datum_m", "a list of 3 is due here, not of 1"),
+    ("site.datum_m", [1.0, "x", 0.0], "$.site.datum_m[1]", "a number is due here, not a text"),
     ("mesh_folder", "/home/a", "$.mesh_folder", "relative to the document"),
     ("mesh_folder", "C:/scans", "$.mesh_folder", "relative to the document"),
     ("mesh_folder", "..\\scans", "$.mesh_folder", "relative to the document"),
@@ -533,7 +536,16 @@ def test_version_16_knew_of_nothing_that_acts(document):
     tree["version"] = 16
     for key in ("friction", "footings", "actions", "wind", "directions", "factors"):
         del tree["site"][key]
-    assert document_from_text(json.dumps(tree), "text").site == Site(datum_m=(0.5, -0.5))
+    tree["site"]["datum_m"] = [0.5, -0.5]
+    assert document_from_text(json.dumps(tree), "text").site == Site(datum_m=(0.5, -0.5, 0.0))
+
+
+@pytest.mark.parametrize(("before", "after"), [(None, None), ([0.5, -0.5], (0.5, -0.5, -0.3))])
+def test_version_17_had_its_datum_on_the_ground(document, before, after):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 17
+    tree["site"] |= {"datum_m": before, "ground_m": -0.3}
+    assert document_from_text(json.dumps(tree), "text").site.datum_m == after
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from core_calcs.spatial.transforms import make_transform
 from core_calcs.studies.assess import assess, assess_prepared, prepare, summarise_prepared
 
 BUILD = default_build()
-ANYWHERE = Site(contact_tolerance_m=1e3, datum_m=(0.3, -0.2))
+ANYWHERE = Site(contact_tolerance_m=1e3, datum_m=(0.3, -0.2, 0.4))
 """A ground that every foot stands on, wherever it is."""
 
 
@@ -245,7 +245,7 @@ def test_base_carries_the_weight_about_the_datum(random_skeletons, rng):
     _, _, found = find_balanced(random_skeletons, rng)
     weight = found.mass_kg * GRAVITY
     np.testing.assert_allclose(found.base_force_N, [0, 0, -weight], rtol=1e-12)
-    x, y = found.centre_m[:2] - ANYWHERE.datum_m
+    x, y = found.centre_m[:2] - ANYWHERE.datum_m[:2]
     np.testing.assert_allclose(found.base_moment_Nm, [-y * weight, x * weight, 0], rtol=1e-9)
     np.testing.assert_allclose(found.datum_m, [0.3, -0.2, 0])
 

@@ -22,7 +22,7 @@ from core_calcs.studies.assess import assess
 SIZES = np.array([[0.5, 0.4, 0.3], [0.4, 0.2, 0.2], [0.3, 0.1, 0.1]])
 CENTRES = np.array([[0.0, 0.0, 1.0], [0.5, 0.02, 1.1], [-0.4, 0.0, 0.9]])
 DENSITY, DENSITY_DOUBT, WALL, WALL_DOUBT, SCALE_DOUBT = 8800.0, 176.0, 0.006, 0.001, 0.01
-DATUM = (-0.1, 0.05)
+DATUM = (-0.1, 0.05, 0.0)
 FEET = np.array([[0.3, 1.0, 0.0], [0.3, -1.0, 0.0], [-0.5, -1.0, 0.0], [-0.5, 1.0, 0.0]])
 BUILD = Build(
     Material("made up", DENSITY, DENSITY_DOUBT, "made up"),
@@ -58,7 +58,7 @@ def calculate(density: float, wall: float, scale: float) -> tuple[float, float, 
     metal = sizes.prod(axis=1) - inner.prod(axis=1) * (1, 1, 0)
     mass = density * metal
     centre = mass @ centres / mass.sum()
-    moment = GRAVITY * mass.sum() * np.hypot(*(centre[:2] - np.array(DATUM) * scale))
+    moment = GRAVITY * mass.sum() * np.hypot(*(centre[:2] - np.array(DATUM[:2]) * scale))
     return float(mass.sum()), float(centre[2]), float(moment), float(FEET[:, 0].max() * scale - centre[0])
 
 
