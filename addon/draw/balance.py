@@ -14,7 +14,7 @@ from mathutils import Vector
 
 from ..properties.colours import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR, STANDING_COLOURS
 from .labels import Box, place_apart
-from .marks import find_free
+from .marks import draw_leader, find_free
 from .strokes import (
     EDGE,
     INK,
@@ -163,7 +163,8 @@ def draw_notes(found: Balance, taken: list[Box]) -> None:
     sizes = [measure_label(text) for _, text, _ in notes]
     boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, drawn)
     taken += boxes
-    for box, (_, text, colour) in zip(boxes, notes, strict=True):
+    for box, (at, text, colour) in zip(boxes, notes, strict=True):
+        draw_leader(at, box, colour, 0.0, scale)
         draw_label(text, box, colour)
     gpu.state.blend_set("NONE")
 

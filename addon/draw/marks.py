@@ -52,7 +52,7 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
     for i, (mark, at) in enumerate(seen):
         box = boxes[i]
         colour = (*STATE_COLOURS[mark.state], 1.0)
-        _draw_leader(at, box, colour, RADIUS_PX * scale if mark.ringed else 0.0, scale)
+        draw_leader(at, box, colour, RADIUS_PX * scale if mark.ringed else 0.0, scale)
         if mark.ringed:
             _draw_ring(at, mark.state, colour, scale)
         draw_label(mark.text, box, colour)
@@ -83,7 +83,7 @@ def _draw_ring(at: Vector, state: str, colour: tuple[float, ...], scale: float) 
     draw_edged(lay_flat(np.array(at) + RADIUS_PX * scale * strokes), colour, RING_PX * scale)
 
 
-def _draw_leader(at: Vector, box: Box, colour: tuple[float, ...], radius: float, scale: float) -> None:
+def draw_leader(at: Vector, box: Box, colour: tuple[float, ...], radius: float, scale: float) -> None:
     """From the ring, or from the place itself, to the nearest point of its label."""
     start, end = np.array(at), np.array([min(max(at[k], box[k]), box[k + 2]) for k in (0, 1)])
     far = max(float(np.linalg.norm(end - start)), 1.0)
