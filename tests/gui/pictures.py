@@ -38,6 +38,8 @@ CUTS: dict[str, tuple[str, str, Box]] = {
     "tour-hand-over": ("dog", "hand-over", WHOLE),
     "tour-castings": ("demo", "castings", PANELS),
     "contacts": ("demo", "contacts", PANELS),
+    "balance": ("demo", "balance", (430, 28, 1600, 1000)),
+    "side-by-side": ("demo", "side-by-side", (625, 600, 1475, 1000)),
     "joint": ("made-up", "joint", (430, 28, 1600, 1000)),
     "ranges": ("made-up", "told", (450, 130, 1600, 1000)),
     "places": ("made-up", "placed", PANELS),
