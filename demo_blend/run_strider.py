@@ -3,7 +3,7 @@
     python demo_blend/run_strider.py --out FOLDER --blender PYTHON --zip ZIP
 
 It goes the whole way in Blender: the installed add-on reads the scans by their table, finds the joints of column and
-limbs and builds the rig (strider_in_blender.py).
+limbs and builds the rig, audits how the bones were mounted and puts right what it finds wrong (strider_in_blender.py).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from poses_table import show_poses
 
 LEFT = {
     "strider.blend": "rig, elements and poses; with the add-on installed the figures stand beside them",
-    "hand-over": "for the other trades: begin with README.txt and running/report.html",
+    "hand-over": "for the other trades: begin with README.txt and running/report.html; what was put right: ranges",
     "standing.png …": "a picture of each pose: what it stands on, and where its weight comes down",
     "strider.json": "the skeleton document",
     "scans": "the elements as mesh files, with elements.csv and what is known of them, expected.json",
@@ -33,8 +33,8 @@ def main() -> None:
     out.mkdir(parents=True)
     begun = time.monotonic()
     print("The quay strider: an invented animal, its scans made here, then through the add-on in Blender", flush=True)
-    rows = write_strider(out, options.seed, 1.0)
-    print(f"  {time.monotonic() - begun:6.1f} s  {len(rows)} elements made", flush=True)
+    rows = write_strider(out, options.seed, 1.0, mounted=True)
+    print(f"  {time.monotonic() - begun:6.1f} s  {len(rows)} elements made, three mounted wrongly", flush=True)
     run_in_blender(options.blender, out, "strider_in_blender.py", options.zip.resolve(), out)
     show_poses(out / "hand-over" / "poses.csv")
     print(f"\nDone in {time.monotonic() - begun:.0f} s. In {options.out}:")

@@ -11,7 +11,7 @@ import json
 import math
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -20,6 +20,7 @@ import numpy as np
 from bending import bend_series
 from mathutils import Matrix
 from picture import render_picture
+from righting import audit_and_put_right, check_right
 from strider_poses import ALLOY, BY_HAND, LEFT_AT, POSES, SWUNG, TAIL, TAIL_END, WALL_M, StriderPose
 
 PROXY_TRIANGLES = 1500
@@ -30,12 +31,16 @@ def main() -> None:
     extension, strider, out = (Path(argument) for argument in sys.argv[1:4])
     operators, document = bpy.ops.counterpoise, out / "strider.json"
     with timed("the add-on installed"):
-        install(extension)
+        add_on = install(extension)
     with timed("scans read, joints and limits found, rig built"):
         operators.import_skeleton(
             folder=str(strider / "scans"), table_path=str(strider / "elements.csv"), unit="mm", name="quay strider"
         )
     truth = json.loads((strider / "expected.json").read_text(encoding="utf-8"))
+    put_right: list[str] = []
+    with timed(lambda: f"orientation audited, put right: {', '.join(put_right)}"):
+        put_right += audit_and_put_right(add_on)
+    print(f"  {'':8}  {check_right(read_document(), truth)}", flush=True)
     found = list_found()
     drawn = {child: joint for child, joint in truth["limb_joints"].items() if child not in found}
     with timed(
@@ -70,19 +75,20 @@ def main() -> None:
 
 
 @contextmanager
-def timed(what: str) -> Iterator[None]:
-    """Tell what was done and how long it took."""
+def timed(what: str | Callable[[], str]) -> Iterator[None]:
+    """Tell what was done, in words or by what tells them once it is done, and how long it took."""
     begun = time.monotonic()
     yield
-    print(f"  {time.monotonic() - begun:6.1f} s  {what}", flush=True)
+    print(f"  {time.monotonic() - begun:6.1f} s  {what() if callable(what) else what}", flush=True)
 
 
-def install(extension: Path) -> None:
-    """The add-on as a user installs it, its proxies small."""
+def install(extension: Path) -> str:
+    """The add-on as a user installs it, its proxies small; its module."""
     bpy.ops.wm.read_factory_settings(use_empty=True)
     bpy.ops.extensions.package_install_files(filepath=str(extension), repo="user_default", enable_on_install=True)
     add_on = next(item.module for item in bpy.context.preferences.addons if item.module.endswith(".counterpoise"))
     bpy.context.preferences.addons[add_on].preferences.proxy_triangles = PROXY_TRIANGLES
+    return add_on
 
 
 def set_joints(joints: dict[str, dict]) -> None:
@@ -107,10 +113,14 @@ def set_joints(joints: dict[str, dict]) -> None:
         )
 
 
+def read_document() -> dict:
+    """The scene's document."""
+    return json.loads(bpy.context.scene.counterpoise.document.as_string())
+
+
 def list_found() -> set[str]:
     """Children of the limbs' joints that were found from their surfaces."""
-    document = json.loads(bpy.context.scene.counterpoise.document.as_string())
-    return {joint["child"] for joint in document["skeleton"]["joints"] if joint["kind"] == "limb"}
+    return {joint["child"] for joint in read_document()["skeleton"]["joints"] if joint["kind"] == "limb"}
 
 
 def let_touch(name: str, elements: list[str]) -> None:
