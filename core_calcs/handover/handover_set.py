@@ -24,6 +24,7 @@ from ..studies.acting import Outlines, list_acting, read_outlines
 from ..studies.assess import assess_prepared, prepare
 from ..studies.assessment import Assessment
 from ..studies.clearance import PreparedClearance, find_clearance, prepare_clearance
+from .comparison_report import LEAST, render_comparison
 from .folders import check_replaceable, replace_folder
 from .glb import GlbGeometry, write_glb
 from .manifest import MANIFEST, write_manifest
@@ -37,7 +38,8 @@ from .report import Outline, render_report
 from .tables import write_json, write_table
 
 README, DOCUMENT, GEOMETRY, MESHES, RANGES = "README.txt", "skeleton.json", "geometry.part", "meshes", "ranges"
-_TAKEN = (README, DOCUMENT, MANIFEST, GEOMETRY, RANGES, "poses.csv", "poses.json")
+COMPARISON = "poses.html"
+_TAKEN = (README, DOCUMENT, MANIFEST, GEOMETRY, RANGES, COMPARISON, "poses.csv", "poses.json")
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,6 +142,9 @@ def _write_set(
     geometry.path.unlink(missing_ok=True)
     folders = {stage.pose.name: stage.folder for stage in stages}
     write_table(root, compare_poses([stage.assessment for stage in stages], folders))
+    if len(stages) >= LEAST:
+        page = render_comparison(document, [stage.assessment for stage in stages], folders, made)
+        (root / COMPARISON).write_text(page, encoding="utf-8", newline="\n")
     progress("writing the range report", 0.93)
     (root / RANGES).mkdir()
     shown = [stage.pose for stage in stages]

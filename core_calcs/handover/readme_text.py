@@ -53,7 +53,8 @@ _FILES = """\
       assessment.json everything above in full precision, SI units
 
     Beside them:
-      poses.csv       the poses compared
+      poses.html      the poses compared, to read and to print, where there are two or more
+      poses.csv       the same and more as a table
       ranges/         what the joints allow and how the poses use it: ranges.html to read and
                       to print, ranges.csv (limits by joint and axis), ranges-by-pose.csv,
                       records.csv (corrections and overrides), mounted.csv (what stood elsewhere

@@ -44,7 +44,17 @@ def read_csv(path: Path) -> list[dict[str, str]]:
 
 
 def test_the_folders_are_those_of_the_poses(written: Path) -> None:
-    top = {"README.txt", "manifest.json", "skeleton.json", "poses.csv", "poses.json", "ranges", "neutral", TURNED}
+    top = {
+        "README.txt",
+        "manifest.json",
+        "skeleton.json",
+        "poses.html",
+        "poses.csv",
+        "poses.json",
+        "ranges",
+        "neutral",
+        TURNED,
+    }
     assert set(os.listdir(written)) == top
     assert os.listdir(written.parent) == ["hand-over"]
 
