@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
+from ..core_calcs.studies.balance_checks import UNIT as USED
 from ..core_calcs.studies.checks import count_outside
 from ..core_calcs.studies.clearance import Hit
 from ..core_calcs.studies.mounted import Moved
@@ -144,6 +145,10 @@ def word_check(check: Check, units: Units = SI) -> str:
     if check.state == NOT_KNOWN:
         return f"Missing: {check.missing}"
     figure = "" if check.figure is None else word_quantity(check.figure, check.unit, units)
+    if check.unit == USED:
+        # How much is used up tells by itself; the sentence says what would help, or what acts.
+        told = ", ".join(part for part in (figure, check.place) if part)
+        return "; ".join(part for part in (told, check.meaning) if part)
     text = ", ".join(part for part in (check.meaning or figure, check.place) if part)
     return text[:1].upper() + text[1:] if check.meaning else text
 

@@ -101,7 +101,7 @@ def _word_overturning(balance: Balance, state: State) -> str:
     if state == "fails":
         return _word_anchors(balance)
     if [case.name for case in balance.cases] == [SELF_WEIGHT]:
-        return "self-weight alone: nothing else is said to act"
+        return "nothing else is said to act"
     return ""
 
 

@@ -218,7 +218,8 @@ def test_verdicts():
     assert check_sliding(fails, (), "").state == "fails"
     alone = check_overturning(study_balance(make_stance(), [], FACTORS), (), "")
     assert (alone.state, alone.figure) == ("holds", 0)
-    assert "self-weight alone" in alone.meaning
+    assert alone.meaning == "nothing else is said to act"
+    assert alone.place.startswith("self-weight, over ")
 
 
 def test_what_is_not_known_is_said():
