@@ -11,12 +11,15 @@ two finenesses, whose error falls with the square of the facets' size.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 import trimesh
 
+from core_calcs.mesh.element_surface import read_element
 from core_calcs.mesh.mass_properties import MassProperties, join_properties, measure_polyhedron
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
@@ -25,6 +28,7 @@ from core_calcs.mesh.voids import measure_void
 RHO = 8800.0
 HANDBOOK = "closed form, engineering handbooks"
 MIRTICH = "Mirtich, J. Graphics Tools 1(2), 1996"
+HUMAN = Path(os.environ.get("HUMAN_FOLDER", Path(__file__).parents[2] / ".cache" / "human"))
 
 
 def as_surface(mesh: trimesh.Trimesh) -> Surface:
@@ -241,3 +245,19 @@ def test_peer_on_bones(check_value, dog_folder) -> None:
         volume = float(peer.volume)
         check_value(f"dog, {bone}, volume [m3]", source, "D+mesh", volume, found.volume_m3, rel=1e-9)
         check_value(f"dog, {bone}, centre [m]", source, "D+mesh", peer.center_mass, found.centre_m, abs=1e-9)
+
+
+@pytest.mark.skipif(
+    not (HUMAN / "complete").exists(), reason=f"{HUMAN}: the human bones are not there. Run `make human`."
+)
+@pytest.mark.parametrize(
+    ("file", "volume_cm3"), [("3mc", 3.93), ("r_femur", 348.49), ("lumbar3", 37.59), ("2proxph", 2.02)]
+)
+def test_real_bones(check_value, file, volume_cm3) -> None:
+    """Meshes as they come, vertices merged; the peer's volume of the same file in the same run as well."""
+    surface = read_element(HUMAN, f"{file}.stl", None, 1.0)
+    source = "bones of myo-sim 0.2.4, measured with trimesh 5.2.0"
+    got = 1e6 * survey_body(surface)[1].volume_m3
+    check_value(f"{file}, volume [cm3]", source, "D+mesh", volume_cm3, got, abs=0.01)
+    peer = trimesh.load_mesh(HUMAN / f"{file}.stl")
+    check_value(f"{file}, volume beside trimesh's [cm3]", "trimesh", "D+mesh", 1e6 * peer.volume, got, rel=1e-6)
