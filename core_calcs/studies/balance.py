@@ -122,7 +122,7 @@ def _divide(needed: float, friction: float) -> float:
 
 def _find_edge(stance: Stance, used: Array) -> int:
     """The edge with the greatest utilisation, of equals that with the first contacts."""
-    corners, most = stance.corners, used.max()
+    corners, most = stance.corners, float(used.max())
     tied = [i for i in range(len(used)) if used[i] == most or used[i] >= most - TIE * abs(most)]
     return min(tied, key=lambda i: sorted((corners[i], corners[(i + 1) % len(corners)])))
 
