@@ -30,6 +30,9 @@ STILL_S = 0.15
 PATIENCE_S = 120
 """How long Blender may take to answer a touch, on a machine that has much else to do."""
 
+MOST_SCREENS = 30
+"""Turns of the wheel from the top of the sidebar to its end, and more: with every panel open some fifteen."""
+
 
 @dataclass(frozen=True)
 class Window:
@@ -163,8 +166,8 @@ class Window:
         """
         if found := match_label(label, self.read_sidebar(), alone):
             return found
-        self.scroll(-60)
-        for _ in range(12):
+        self.scroll(-80)
+        for _ in range(MOST_SCREENS):
             if found := match_label(label, self.read_sidebar(), alone):
                 return found
             self.scroll(6)
