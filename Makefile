@@ -17,7 +17,7 @@ BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 
-.PHONY: planted mounts demo dog-demo gui pictures test check validation trials bench dog human extension blender format clean
+.PHONY: planted mounts demo dog-demo gui pictures test check validation slow trials bench dog human extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -48,6 +48,10 @@ check: $(VENV)/ready
 validation: $(VENV)/ready dog human
 	$(RUN) -m pytest tests/validation -m "not trial" --validation-table build/validation.csv
 	$(RUN) -m pytest tests/unit -m slow
+
+# Of these what `make test` leaves out.
+slow: $(VENV)/ready dog human
+	$(RUN) -m pytest tests --ignore tests/blender -m "slow and not trial"
 
 # What takes half an hour and more: every vertebra of the dog turned, jittered; its bones exchanged.
 trials: $(VENV)/ready dog
