@@ -74,7 +74,9 @@ def test_nothing_that_is_sound_is_accused(outcomes):
         pytest.param(
             "exchanged in the column", marks=pytest.mark.xfail(strict=True, reason="required, not reached: 6 of 12")
         ),
-        pytest.param("of limbs", marks=pytest.mark.xfail(reason="required, not reached in six seeds: 20 of 36")),
+        pytest.param(
+            "of limbs", marks=pytest.mark.xfail(strict=True, reason="required, not reached in six seeds: 20 of 36")
+        ),
     ],
 )
 def test_most_is_found(outcomes, kinds):
