@@ -30,8 +30,11 @@ STILL_S = 0.15
 PATIENCE_S = 120
 """How long Blender may take to answer a touch, on a machine that has much else to do."""
 
-MOST_SCREENS = 30
-"""Turns of the wheel from the top of the sidebar to its end, and more: with every panel open some fifteen."""
+NOTCH_PX = 40
+"""By how much a notch of the wheel moves the sidebar."""
+
+OVERLAP_PX = 160
+"""What is seen twice when the sidebar is scrolled by a screen: more than the tallest row."""
 
 
 @dataclass(frozen=True)
@@ -119,13 +122,15 @@ class Window:
         run("xdotool", "mouseup", "1")
         self.settle()
 
-    def scroll(self, notches: int) -> None:
-        """Turn the wheel over the sidebar; below zero: up."""
+    def scroll(self, notches: int) -> bool:
+        """Turn the wheel over the sidebar; below zero: up. Whether it moved: at its end it does not."""
         left, top, width, height = self.state()["regions"]["UI"]
         self.move(left + (width - TABS_PX) // 2, top + height - 15)
         self.settle()
-        run("xdotool", "click", "--repeat", str(abs(notches)), "--delay", "40", "5" if notches > 0 else "4")
+        before = grab_pixels()
+        run("xdotool", "click", "--repeat", str(abs(notches)), "--delay", "20", "5" if notches > 0 else "4")
         self.settle()
+        return grab_pixels() != before
 
     def point_at_view(self) -> None:
         """Put the mouse over the 3D view, off to its left."""
@@ -166,12 +171,13 @@ class Window:
         """
         if found := match_label(label, self.read_sidebar(), alone):
             return found
-        self.scroll(-80)
-        for _ in range(MOST_SCREENS):
-            if found := match_label(label, self.read_sidebar(), alone):
-                return found
-            self.scroll(6)
-        raise DriveError(f"{label!r} is nowhere in the sidebar")
+        screen = (self.state()["regions"]["UI"][3] - OVERLAP_PX) // NOTCH_PX
+        while self.scroll(-4 * screen):
+            pass
+        while not (found := match_label(label, self.read_sidebar(), alone)):
+            if not self.scroll(screen):
+                raise DriveError(f"{label!r} is nowhere in the sidebar")
+        return found
 
     def find_on_screen(self, label: str, box: Box, seconds: float = 15) -> Word:
         """Where a label stands in a part of the screen, as soon as it does."""
