@@ -14,10 +14,10 @@ from .audit import drop_audit
 from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
-from .kept_document import follow_blend
 from .pose_rows import mirror_poses
 from .records import mirror_records
 from .resting_clearance import forget_clearance, wake_clearance
+from .saving import follow_blend, settle_documents
 from .undo_repair import put_back
 
 DELAY_S = 0.05
@@ -61,6 +61,13 @@ def follow_file(path: str, *_: object) -> None:
         follow_blend(Path(path))
 
 
+@persistent
+def settle_file(path: str, *_: object) -> None:
+    """After saving, or failing to: a copy that was saved elsewhere leaves the mesh folders as they were."""
+    if path:
+        settle_documents(Path(path))
+
+
 def wake_timer() -> None:
     """Compute soon, once, however often this is asked."""
     if not bpy.app.background and not bpy.app.timers.is_registered(compute_figures):
@@ -99,6 +106,8 @@ _HANDLERS = (
     ("redo_post", forget_results),
     ("load_post", forget_file),
     ("save_pre", follow_file),
+    ("save_post", settle_file),
+    ("save_post_fail", settle_file),
 )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import bpy
 
 from ..core_calcs.document.document import SkeletonDocument
-from ..core_calcs.document.meshes import locate_mesh_folder, relate_mesh_folder
+from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, relate_mesh_folder
 from ..core_calcs.document.reading import document_from_text, document_to_text
 from ..core_calcs.spatial.errors import DocumentError
 from ..core_calcs.studies.beams import BeamKind
@@ -19,7 +19,7 @@ from ..core_calcs.studies.prepared import Prepared, prepare
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
 
 RELATIVE_TO = "counterpoise_relative_to"
-"""On the text block while the .blend has no place of its own: the folder that the mesh folder is relative to."""
+"""On the text block: the folder that its mesh folder was written relative to, that of the .blend once it is saved."""
 
 KEPT = 4
 
@@ -81,10 +81,8 @@ def new_text(document: SkeletonDocument, mesh_folder: Path) -> bpy.types.Text:
     """A text block holding a document whose meshes lie in that folder."""
     text = bpy.data.texts.new(f"{document.skeleton.name} skeleton.json")
     try:
-        base = _blend_path()
-        if base is None:
-            text[RELATIVE_TO] = str(mesh_folder.absolute().parent)
-        write_text(text, replace(document, mesh_folder=relate_mesh_folder(mesh_folder, text_path(text))))
+        path = blend_path() or mesh_folder.absolute().parent / "skeleton.json"
+        place_text(text, replace(document, mesh_folder=relate_mesh_folder(mesh_folder, path)), path)
     except Exception:
         bpy.data.texts.remove(text)
         raise
@@ -92,44 +90,45 @@ def new_text(document: SkeletonDocument, mesh_folder: Path) -> bpy.types.Text:
 
 
 def write_text(text: bpy.types.Text, document: SkeletonDocument) -> None:
-    """Put a document into its text block; nothing is changed where it would not read back."""
+    """Put a document into its text block; nothing is changed where it would not read back, or is linked."""
+    if text.library is not None:
+        what = f"it is linked from {text.library.filepath}, and what is written here would not be saved"
+        raise DocumentError(f"text block {text.name}", what, "open that file and work there, or append it instead")
     text.from_string(document_to_text(document))
 
 
+def place_text(text: bpy.types.Text, document: SkeletonDocument, path: Path) -> None:
+    """Put a document into its text block whose mesh folder is counted from a path."""
+    write_text(text, document)
+    text[RELATIVE_TO] = str(path.parent)
+
+
 def text_path(text: bpy.types.Text) -> Path:
-    """Where the document counts its mesh folder from."""
-    if RELATIVE_TO in text:
-        return Path(text[RELATIVE_TO]) / "skeleton.json"
-    path = _blend_path()
-    if path is None:
-        raise DocumentError(f"text block {text.name}", "its mesh folder is not known", "save the .blend first")
-    return path
+    """Where the document counts its mesh folder from: the .blend that it lies in, or what it was written for.
+
+    The two differ where a .blend was moved, with its meshes or without, where the text block was appended from another
+    file, and where undo has brought one back from before the .blend was saved elsewhere. Where more of the mesh files
+    are there counts.
+    """
+    here = blend_path() if text.library is None else Path(bpy.path.abspath(text.library.filepath))
+    before = Path(text[RELATIVE_TO]) / "skeleton.json" if RELATIVE_TO in text else None
+    if here is None or before is None:
+        if (path := here or before) is None:
+            raise DocumentError(f"text block {text.name}", "its mesh folder is not known", "save the .blend first")
+        return path
+    if here.parent == before.parent:
+        return here
+    try:
+        document = keep_text(text).document
+    except DocumentError:  # a text that somebody broke stays what it was written for
+        return before
+    lacking_here, lacking_before = (list_missing(document, locate_mesh_folder(document, p)) for p in (here, before))
+    return before if len(lacking_before) < len(lacking_here) else here
 
 
 def move_document(document: SkeletonDocument, old: Path, new: Path) -> SkeletonDocument:
     """The same document for another place: the mesh folder is counted from there."""
     return replace(document, mesh_folder=relate_mesh_folder(locate_mesh_folder(document, old), new))
-
-
-def follow_blend(target: Path) -> None:
-    """Before the .blend is saved at a path: count the mesh folders of its documents from there."""
-    for text in bpy.data.texts:
-        if not any(text in list_texts(scene) for scene in bpy.data.scenes):
-            continue
-        try:
-            old = text_path(text)
-        except DocumentError as error:
-            print(f"Counterpoise: {error}")
-            continue
-        if RELATIVE_TO not in text and old.parent == target.parent:
-            continue
-        try:
-            write_text(text, move_document(keep_text(text).document, old, target))
-        except DocumentError as error:  # meshes on another drive, or a text that somebody broke: leave it as it is
-            text[RELATIVE_TO] = str(old.parent)
-            print(f"Counterpoise: {error}")
-        else:
-            text.pop(RELATIVE_TO, None)
 
 
 def list_texts(scene: bpy.types.Scene) -> list[bpy.types.Text]:
@@ -139,5 +138,6 @@ def list_texts(scene: bpy.types.Scene) -> list[bpy.types.Text]:
     return [text for text in found if text is not None]
 
 
-def _blend_path() -> Path | None:
+def blend_path() -> Path | None:
+    """The .blend's own; None where it was never saved."""
     return Path(bpy.data.filepath) if bpy.data.filepath else None

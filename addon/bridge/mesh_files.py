@@ -11,7 +11,7 @@ from bpy.app.handlers import persistent
 
 from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, relate_mesh_folder
 from ..core_calcs.spatial.errors import DocumentError
-from .kept_document import keep_text, list_texts, text_path, write_text
+from .kept_document import keep_text, list_texts, place_text, text_path
 
 _wrong: dict[int, tuple[str, tuple[str, ...]]] = {}
 """By text block: the mesh folder that was looked into, and the files with what is wrong with each."""
@@ -43,7 +43,8 @@ def look_for_files(scene: bpy.types.Scene) -> None:
 def relink_meshes(text: bpy.types.Text, folder: Path) -> None:
     """Let a skeleton take its meshes from another folder; DocumentError where no relative path leads there."""
     document = keep_text(text).document
-    write_text(text, replace(document, mesh_folder=relate_mesh_folder(folder, text_path(text))))
+    path = text_path(text)
+    place_text(text, replace(document, mesh_folder=relate_mesh_folder(folder, path)), path)
     note_files(text, ())
 
 

@@ -33,8 +33,10 @@ class Step:
         return not lack
 
     @classmethod
-    def name_lack(cls, _context: bpy.types.Context) -> str:
+    def name_lack(cls, context: bpy.types.Context) -> str:
         """Why it cannot run now, and what to do; empty where it can."""
+        if context.scene.library is not None:
+            return f"The scene is linked from {context.scene.library.filepath}: open that file to work in it"
         work = running_work()
         return f"{work.name} is running: wait for it, or stop it with Esc" if work else ""
 

@@ -10,6 +10,9 @@ from .tab import write_wrapped
 def draw_skeletons(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """One row for each skeleton; a click makes it the active one."""
     settings = context.scene.counterpoise
+    if (library := context.scene.library) is not None:
+        told = "This scene is linked from {file}: it can be looked at. Open that file to work in it."
+        write_wrapped(layout, context, told.format(file=library.filepath), "LINKED")
     names = [resting.document.name for resting in settings.resting if resting.document is not None]
     if settings.document is not None:
         names.append(settings.document.name)

@@ -29,7 +29,8 @@ def test_switched_on_it_is_there(found) -> None:
     assert "COUNTERPOISE_PT_figures" in on["classes"][1]
     assert "counterpoise.save_pose" in on["operators"][1]
     assert list(on["handlers"]) == [
-        "depsgraph_update_post", "frame_change_post", "load_post", "load_pre", "redo_post", "save_pre", "undo_post",
+        "depsgraph_update_post", "frame_change_post", "load_post", "load_pre", "redo_post", "save_post",
+        "save_post_fail", "save_pre", "undo_post",
     ]  # fmt: skip
     assert "counterpoise" in on["properties"]["Scene"][1]
 
