@@ -45,6 +45,12 @@ def shapes() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def chains() -> ModuleType:
+    """tests/made_up_chain.py: a column of any length, its joints with limits and envelopes."""
+    return _load_beside_suite("made_up_chain")
+
+
+@pytest.fixture(scope="session")
 def limbs() -> ModuleType:
     """tests/made_up_limbs.py: pairs of bones whose joint is known."""
     return _load_beside_suite("made_up_limbs")
