@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties
-from .bridge import balance, handlers, long_work, marks, mesh_files, mounted, posed_facets, ranges, resting_clearance
+from .bridge import (
+    balance,
+    cursor_note,
+    handlers,
+    long_work,
+    marks,
+    mesh_files,
+    mounted,
+    posed_facets,
+    ranges,
+    resting_clearance,
+)
 
 PARTS = (
     preferences,
@@ -26,7 +37,7 @@ def register() -> None:
     for part in PARTS:
         part.register()
     finders = (mounted.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
-    draw.follow(*finders, balance.find_balance)
+    draw.follow(*finders, balance.find_balance, cursor_note.find_note)
 
 
 def unregister() -> None:

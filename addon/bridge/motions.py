@@ -7,7 +7,7 @@ comes back are the joint's angles, not the bone's.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import bpy
 import numpy as np
@@ -20,6 +20,9 @@ from ..core_calcs.studies.rigging import RigPlan, bone_turns, read_pose
 from .contacts import read_idle, write_idle
 from .frames import Array, scene_scale, to_array, to_matrix, to_metres, to_scene
 from .rig import ELEMENT, SCALE, order_bones
+
+NEUTRAL = np.zeros(3)
+"""Angles of a joint that a pose does not name."""
 
 
 def check_scale(rig: bpy.types.Object, scene: bpy.types.Scene) -> float:
@@ -114,28 +117,70 @@ def _get_matrices(bones: bpy.types.bpy_prop_collection, key: str, names: list[st
     return np.swapaxes(columns, -1, -2).astype(float)
 
 
-def write_pose(rig: bpy.types.Object, skeleton: Skeleton, plan: RigPlan, pose: Pose, scene: bpy.types.Scene) -> None:
-    """Put the rig into a pose: root bone and joint bones, and what bears; the rig object stays where it is."""
-    metres_per_unit = check_scale(rig, scene)
-    write_idle(rig, pose.idle_feet)
-    names = _find_bones(rig, plan)
+@dataclass(frozen=True, eq=False)
+class RestFrames:
+    """The bones of a rig as it rests: what a pose is written against.
+
+    names : of the bones, in the plan's order; rests : (m, 4, 4) as Blender holds them, in the rig's space
+    offsets : (m, 3, 3) turn from the joint's frame to the bone's
+    """
+
+    names: list[str]
+    rests: Array
+    offsets: Array
+
+
+def read_rests(rig: bpy.types.Object, plan: RigPlan) -> RestFrames:
+    """The rest frames of a rig's bones, to write one pose after the other."""
     rests = rest_frames(rig, plan)
-    turns = bone_turns(skeleton, plan, pose)
     offsets = np.stack([bone.X_WB[:3, :3] for bone in plan.bones]).swapaxes(-1, -2) @ rests[:, :3, :3]
-    channels = np.linalg.solve(offsets, turns @ offsets)
-    for name, channel in zip(names[1:], channels[1:], strict=True):
-        bone = rig.pose.bones[name]
-        bone.location, bone.scale = (0, 0, 0), (1, 1, 1)
-        rotation = Matrix(channel.tolist())
-        if bone.rotation_mode == "QUATERNION":
-            bone.rotation_quaternion = rotation.to_quaternion()
-        elif bone.rotation_mode == "AXIS_ANGLE":
-            axis, angle = rotation.to_quaternion().to_axis_angle()
-            bone.rotation_axis_angle = (angle, *axis)
-        else:
-            bone.rotation_euler = rotation.to_euler(bone.rotation_mode)
-    motion = np.linalg.solve(to_array(rig.matrix_world), to_scene(pose.X_WN, metres_per_unit))
-    rig.pose.bones[names[0]].matrix_basis = to_matrix(np.linalg.solve(rests[0], motion @ rests[0]))
+    return RestFrames(_find_bones(rig, plan), rests, offsets)
+
+
+def write_pose(
+    rig: bpy.types.Object,
+    skeleton: Skeleton,
+    plan: RigPlan,
+    pose: Pose,
+    scene: bpy.types.Scene,
+    frames: RestFrames | None = None,
+    before: Pose | None = None,
+) -> None:
+    """Put the rig into a pose: root bone and joint bones, and what bears; the rig object stays where it is.
+
+    frames : the rig's, where they are known already
+    before : the pose that was written last; bones that are the same in both are left alone
+    """
+    metres_per_unit = check_scale(rig, scene)
+    if before is None or pose.idle_feet != before.idle_feet:
+        write_idle(rig, pose.idle_feet)
+    frames = read_rests(rig, plan) if frames is None else frames
+    rows = [row for row in range(1, len(plan.bones)) if before is None or _differs(pose, before, plan, row)]
+    if rows:
+        turns = bone_turns(skeleton, plan, pose)[rows]
+        offsets = frames.offsets[rows]
+        for row, channel in zip(rows, np.linalg.solve(offsets, turns @ offsets), strict=True):
+            _turn_bone(rig.pose.bones[frames.names[row]], Matrix(channel.tolist()))
+    if before is None or not np.array_equal(pose.X_WN, before.X_WN):
+        rest = frames.rests[0]
+        motion = np.linalg.solve(to_array(rig.matrix_world), to_scene(pose.X_WN, metres_per_unit))
+        rig.pose.bones[frames.names[0]].matrix_basis = to_matrix(np.linalg.solve(rest, motion @ rest))
+
+
+def _differs(pose: Pose, before: Pose, plan: RigPlan, row: int) -> bool:
+    own, was = (known.angles_rad.get(plan.bones[row].element) for known in (pose, before))
+    return not np.array_equal(NEUTRAL if own is None else own, NEUTRAL if was is None else was)
+
+
+def _turn_bone(bone: bpy.types.PoseBone, rotation: Matrix) -> None:
+    bone.location, bone.scale = (0, 0, 0), (1, 1, 1)
+    if bone.rotation_mode == "QUATERNION":
+        bone.rotation_quaternion = rotation.to_quaternion()
+    elif bone.rotation_mode == "AXIS_ANGLE":
+        axis, angle = rotation.to_quaternion().to_axis_angle()
+        bone.rotation_axis_angle = (angle, *axis)
+    else:
+        bone.rotation_euler = rotation.to_euler(bone.rotation_mode)
 
 
 def _find_bones(rig: bpy.types.Object, plan: RigPlan) -> list[str]:

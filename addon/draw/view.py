@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import balance, balance_legend, facets, ghosts, marks, ranges, rose
+from . import balance, balance_legend, cursor_note, facets, ghosts, marks, ranges, rose
 from .labels import Box
 
 Find = Callable[[bpy.types.Context], Any]
@@ -21,7 +21,9 @@ _told: set[str] = set()
 """Faults that the console has been told: a view is drawn many times a second."""
 
 
-def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find, find_balance: Find) -> None:
+def follow(
+    find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find, find_balance: Find, find_note: Find
+) -> None:
     """Draw what these find from now on, the later over the earlier; only where there is a window."""
     if bpy.app.background:
         return
@@ -37,6 +39,7 @@ def follow(find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: 
         (rose.draw_balance_rose, find_balance),
         (marks.draw_marks, find_marks),
         (balance.draw_notes, find_balance),
+        (cursor_note.draw_cursor_note, find_note),
     )
     for draw, layers, when in ((_draw_scene, in_scene, "POST_VIEW"), (_draw_screen, on_screen, "POST_PIXEL")):
         _handles.append(bpy.types.SpaceView3D.draw_handler_add(draw, (layers,), "WINDOW", when))

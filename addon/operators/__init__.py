@@ -28,6 +28,7 @@ from . import (
     skeleton_choice,
     skeletons,
     surveying,
+    turning,
     weighings,
 )
 
@@ -52,6 +53,7 @@ PARTS = (
     auditing,
     corrections,
     posing,
+    turning,
     contacts,
     siting,
     clearance,

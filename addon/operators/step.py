@@ -51,18 +51,23 @@ class Step:
             return {"CANCELLED"}
         finally:
             context.window_manager.progress_end()
-        mirror_poses(context.scene)
-        mirror_castings(context.scene)
-        mirror_records(context.scene)
-        refresh_castings(context)
-        refresh_figures(context)
-        redraw_views(context)  # a dialog that closes leaves the sidebar under it as it was
+        bring_up_to_date(context)
         if told:
             self.report({"INFO"}, told)
         return {"FINISHED"}
 
     def work(self, context: bpy.types.Context) -> str:
         raise NotImplementedError
+
+
+def bring_up_to_date(context: bpy.types.Context) -> None:
+    """Rows, figures and views after a step."""
+    mirror_poses(context.scene)
+    mirror_castings(context.scene)
+    mirror_records(context.scene)
+    refresh_castings(context)
+    refresh_figures(context)
+    redraw_views(context)  # a dialog that closes leaves the sidebar under it as it was
 
 
 def follow_progress(context: bpy.types.Context) -> Progress:

@@ -16,6 +16,7 @@ from . import (
     menus,
     places,
     poses,
+    posing_tools,
     records,
     running,
     site,
@@ -25,6 +26,7 @@ from . import (
 PARTS = (
     running,
     steps,
+    posing_tools,
     audit,
     joints,
     assembly,

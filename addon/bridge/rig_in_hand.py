@@ -1,0 +1,106 @@
+"""The rig while a posing tool moves it: poses are written live, bone by changed bone, and can be taken back whole."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+
+from ..core_calcs.skeleton.pose import Pose
+from .contacts import write_idle
+from .figures import read_scene_pose, require_rig
+from .frames import Array, to_array
+from .kept_document import KeptDocument, keep_document
+from .motions import NEUTRAL, RestFrames, read_rests, write_pose
+from .rig import ELEMENT
+
+CHANNELS = ("location", "rotation_quaternion", "rotation_axis_angle", "rotation_euler", "scale")
+
+
+@dataclass
+class RigInHand:
+    """A rig, and what it held before the tool began.
+
+    begun : the pose that it held; pose : the one that was written last
+    channels : of each bone, as they were
+    """
+
+    scene: bpy.types.Scene
+    rig: bpy.types.Object
+    kept: KeptDocument
+    frames: RestFrames
+    begun: Pose
+    pose: Pose
+    channels: dict[str, tuple[tuple[float, ...], ...]]
+
+
+def take_rig(context: bpy.types.Context) -> RigInHand:
+    """The scene's rig; CounterpoiseError where it is gone, does not fit the document or holds no pose."""
+    kept, rig = keep_document(context.scene), require_rig(context.scene)
+    pose = read_scene_pose(context, kept)
+    channels = {bone.name: tuple(tuple(getattr(bone, channel)) for channel in CHANNELS) for bone in rig.pose.bones}
+    return RigInHand(context.scene, rig, kept, read_rests(rig, kept.plan), pose, pose, channels)
+
+
+def show_pose(hand: RigInHand, pose: Pose) -> None:
+    """Write a pose into the bones that differ from the one written last."""
+    write_pose(hand.rig, hand.kept.document.skeleton, hand.kept.plan, pose, hand.scene, hand.frames, hand.pose)
+    hand.pose = pose
+
+
+def put_back(hand: RigInHand) -> None:
+    """Every channel to the last bit as it was before the tool began."""
+    for name, values in hand.channels.items():
+        bone = hand.rig.pose.bones.get(name)
+        for channel, value in zip(CHANNELS, values, strict=True) if bone is not None else ():
+            setattr(bone, channel, value)
+    if hand.pose.idle_feet != hand.begun.idle_feet:
+        write_idle(hand.rig, hand.begun.idle_feet)
+    hand.pose = hand.begun
+
+
+def turned_pose(pose: Pose, element: str, angles_rad: Array) -> Pose:
+    """The pose with a joint at other angles (3,)."""
+    return replace(pose, angles_rad={**pose.angles_rad, element: np.asarray(angles_rad, float)})
+
+
+def angles_of(pose: Pose, element: str) -> Array:
+    """(3,) flexion, lateral, axial of a joint in a pose."""
+    return np.asarray(pose.angles_rad.get(element, NEUTRAL), float)
+
+
+def find_bone(rig: bpy.types.Object, element: str) -> bpy.types.PoseBone | None:
+    """The bone that turns an element's joint; None where there is none."""
+    return next((bone for bone in rig.pose.bones if bone.bone.get(ELEMENT) == element), None)
+
+
+def active_element(context: bpy.types.Context) -> str:
+    """The element of the active bone of the scene's rig, in pose mode; else empty."""
+    bone = context.active_pose_bone if context.mode == "POSE" else None
+    own = bone is not None and bone.id_data == context.scene.counterpoise.rig
+    return str(bone.bone.get(ELEMENT, "")) if own else ""
+
+
+def joint_axes(hand: RigInHand, element: str) -> tuple[Array, Array]:
+    """Centre (3,) of a joint and axes (3, 3) of flexion, lateral, axial in rows, in the scene, as the tool began.
+
+    A greater angle is a right-handed turn about its axis.
+    """
+    bone = find_bone(hand.rig, element)
+    placed = to_array(hand.rig.matrix_world @ bone.matrix)
+    senses = hand.kept.document.skeleton.joint_of(element).senses
+    flexion, lateral, axial = angles_of(hand.begun, element) * senses
+    about_x, about_z = (to_array(Matrix.Rotation(a, 3, axis)) for a, axis in ((flexion, "X"), (lateral, "Z")))
+    about_y = to_array(Matrix.Rotation(axial, 3, "Y"))
+    unturned = placed[:3, :3] @ (about_x @ about_z @ about_y).T
+    axes = np.stack([unturned[:, 0], (unturned @ about_x)[:, 2], placed[:3, 1]]) * np.array(senses)[:, None]
+    return placed[:3, 3], axes / np.linalg.norm(axes, axis=1, keepdims=True)
+
+
+def bone_ends(hand: RigInHand, element: str) -> Array:
+    """(2, 3) head and tail of an element's bone as it was last evaluated, in the scene."""
+    bone = find_bone(hand.rig, element)
+    world = hand.rig.matrix_world
+    return np.array([tuple(world @ bone.head), tuple(world @ bone.tail)])
