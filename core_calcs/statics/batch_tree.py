@@ -1,18 +1,20 @@
 """Many poses of one tree at once: attitudes, places, first moments of mass, in arrays that run over the poses.
 
 An attitude is a unit quaternion (w, x, y, z) as two complex numbers, a = w - i z and b = -y - i x: the first row of the
-matrix U of SU(2) that turns H = v·σ into U H U†. The product of two is four complex products; a constant vector turns
-by the products a², b² and ab. (H. Goldstein, Classical Mechanics, ch. 4.5, Cayley-Klein parameters: from memory.)
-Attitudes turn from the neutral articulation, in world axes: constant vectors are taken there.
+matrix U of SU(2) that turns H = v·σ into U H U†. The product of two is four complex products. Every body has axes of
+its own whose z lies along its constant first moment h: turned, that is h (|a|² - |b|²) in z and -2 h a b in x - i y.
+(H. Goldstein, Classical Mechanics, ch. 4.5, Cayley-Klein parameters: from memory.)
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..spatial.quaternions import multiply_left, multiply_right
 from ..spatial.transforms import Array
 
 
@@ -23,20 +25,22 @@ class BatchTree:
     parents : (k,) -1 for the root
     joints_m : (k, 3) centre of the joint above each; of the root any point
     mass_kg : (k,) of each branch
-    moments_kg_m : (k, 3) first moment about its joint of a body, with the mass of each branch on it at that one's joint
+    moments_kg_m : (k,) first moment about its joint of a body, with the mass of each branch on it at that one's joint
+    axes : (k, 4) unit quaternions, w first, of the bodies' own axes: their z is the direction of these moments
     """
 
     parents: np.ndarray
     joints_m: Array
     mass_kg: Array
     moments_kg_m: Array
+    axes: Array
 
 
 @dataclass(frozen=True, eq=False)
 class TurnedTree:
     """Poses of a tree.
 
-    attitudes : (k, 2, b) complex
+    attitudes : (k, 2, b) complex, of the bodies' own axes
     first_kg_m : (k, b) complex, x - i y of the first moment of each branch about its joint, world
     height_kg_m : (b,) z of that of the root
     """
@@ -44,6 +48,30 @@ class TurnedTree:
     attitudes: np.ndarray
     first_kg_m: np.ndarray
     height_kg_m: Array
+
+
+def shape_batch_tree(parents: np.ndarray, joints_m: Array, mass_kg: Array, first_kg_m: Array) -> BatchTree:
+    """The tree of bodies with own masses (k,) and first moments (k, 3) about their joints (k, 3); world, neutral."""
+    mass, first = mass_kg.copy(), first_kg_m.copy()
+    for j in range(len(parents) - 1, 0, -1):
+        parent = parents[j]
+        mass[parent] += mass[j]
+        first[parent] += mass[j] * (joints_m[j] - joints_m[parent])
+    return BatchTree(parents, joints_m, mass, np.linalg.norm(first, axis=1), _find_axes(first))
+
+
+def _find_axes(directions: Array) -> Array:
+    """(n, 4) unit quaternions of the shortest turns of z to directions (n, 3); of none where these are nothing."""
+    x, y, z = directions.T
+    level, size = np.hypot(x, y), np.linalg.norm(directions, axis=1)
+    # Size and z together; where they nearly cancel, by the other form.
+    both = np.where(z >= 0, size + z, level**2 / np.where(z >= 0, 1.0, size - z))
+    axes = np.stack([both, -y, x, np.zeros(len(z))], axis=1)
+    # Straight down: half a turn about any level axis.
+    axes[level == 0] = (0, 1, 0, 0)
+    axes[(level == 0) & (z >= 0)] = (1, 0, 0, 0)
+    unit: Array = axes / np.linalg.norm(axes, axis=1)[:, None]
+    return unit
 
 
 def fill_turns(turns: np.ndarray, quaternions: ArrayLike) -> None:
@@ -60,66 +88,50 @@ def make_buffers(bodies: int, poses: int) -> TurnedTree:
     return TurnedTree(*room)
 
 
-def turn_tree(tree: BatchTree, turns: np.ndarray, room: TurnedTree) -> None:
-    """Fill a chunk: `turns` (k, 2, 2, b) of every body against its parent, of the root against the world."""
-    parents = tree.parents.tolist()
-    attitudes, step = room.attitudes, np.empty_like(room.attitudes[0])
-    attitudes[0] = turns[0, 0]
-    for j in range(1, len(parents)):
-        above, own = attitudes[parents[j]], attitudes[j]
-        np.multiply(above[0], turns[j, 0], own)
-        np.multiply(above[1], turns[j, 1], step)
-        np.add(own, step, own)
-    _sum_moments(tree, parents, room)
+def turn_tree(tree: BatchTree, turns: Iterable[np.ndarray], room: TurnedTree) -> None:
+    """Fill a chunk: `turns` (2, 2, b) of every body's own axes against its parent's, of the root's against the world.
+
+    They may come one after the other in the same array.
+    """
+    parents, sizes = tree.parents.tolist(), tree.moments_kg_m.tolist()
+    attitudes, firsts = room.attitudes, room.first_kg_m
+    step, scaled = np.empty_like(attitudes[0]), np.empty_like(firsts[0])
+    heights = np.zeros(2 * len(room.height_kg_m))
+    square = np.empty_like(heights)
+    for j, turn in enumerate(turns):
+        own = attitudes[j]
+        if j:
+            above = attitudes[parents[j]]
+            np.multiply(above[0], turn[0], own)
+            np.multiply(above[1], turn[1], step)
+            np.add(own, step, own)
+        else:
+            own[:] = turn[0]
+        # Real factors on the plain array: a product with a complex one takes twice as long.
+        np.multiply(own[0].view(float), -2 * sizes[j], scaled.view(float))
+        np.multiply(scaled, own[1], firsts[j])
+        np.multiply(scaled.view(float), own[0].view(float), square)
+        np.add(heights, square, heights)
+    # |a|² - |b|² is 2 |a|² - 1.
+    np.subtract(-sum(sizes), heights[::2] + heights[1::2], room.height_kg_m)
+    for j in range(len(parents) - 1, 0, -1):
+        above = firsts[parents[j]]
+        np.add(above, firsts[j], above)
 
 
-def _sum_moments(tree: BatchTree, parents: list[int], room: TurnedTree) -> None:
-    """First moments from the tips to the root."""
-    level, upright = _list_factors(tree.moments_kg_m)
-    children: list[list[int]] = [[] for _ in parents]
-    for j, parent in enumerate(parents[1:], start=1):
-        children[parent].append(j)
-    products = np.empty((4, room.first_kg_m.shape[1]), complex)
-    height, part = room.height_kg_m, np.empty_like(room.height_kg_m)
-    height[:] = 0
-    for j in range(len(parents) - 1, -1, -1):
-        own, first = room.attitudes[j], room.first_kg_m[j]
-        np.multiply(own, own, products[:2])
-        np.multiply(own[0], own[1], products[2])
-        np.dot(level[j], products[:3], first)
-        for child in children[j]:
-            np.add(first, room.first_kg_m[child], first)
-        height += _find_heights(own, upright[j], products[3], part)
+def turn_vectors(attitude: np.ndarray, vectors: ArrayLike) -> tuple[np.ndarray, Array]:
+    """x - i y (n, b) and z (n, b) of vectors (n, 3) in a body's own axes, turned by its attitudes (2, b)."""
+    x, y, z = np.asarray(vectors, float).T[:, :, None]
+    level, (a, b) = x - 1j * y, attitude
+    both = np.conjugate(b)
+    both *= a
+    flat = level * (a * a) - level.conj() * (b * b) - (2 * z) * (a * b)
+    upright = z * (2 * (a.real**2 + a.imag**2) - 1) + (2 * x) * both.real + (2 * y) * both.imag
+    return flat, upright
 
 
-def _list_factors(vectors: ArrayLike) -> tuple[np.ndarray, np.ndarray]:
-    """Factors (n, 3) of a², b², ab in x - i y of turned vectors (n, 3); and what goes into z: z, x - i y."""
-    x, y, z = np.asarray(vectors, float).T
-    flat = x - 1j * y
-    return np.stack([flat, -flat.conj(), -2 * z + 0j], axis=1), np.stack([z + 0j, flat], axis=1)
-
-
-def _find_heights(attitude: np.ndarray, upright: np.ndarray, product: np.ndarray, part: Array) -> Array:
-    """z (b,) of a turned vector: z (|a|² - |b|²) + 2 Re((x - i y) a b*)."""
-    a, b = attitude
-    np.conjugate(b, product)
-    np.multiply(product, a, product)
-    # Twice the product, with |a|² + |b|² = 1.
-    np.multiply(a.real, a.real, part)
-    part += a.imag * a.imag
-    part -= 0.5
-    part *= 2 * upright[0].real
-    part += (2 * upright[1].real) * product.real
-    part -= (2 * upright[1].imag) * product.imag
-    return part
-
-
-def turn_vectors(attitude: np.ndarray, vectors: ArrayLike) -> Array:
-    """(n, 3, b) constant vectors (n, 3) turned by attitudes (2, b)."""
-    level, upright = _list_factors(vectors)
-    a, b = attitude
-    flat = level @ np.stack([a * a, b * b, a * b])
-    turned = np.empty((len(level), 3, len(a)))
-    turned[:, 0], turned[:, 1] = flat.real, -flat.imag
-    turned[:, 2] = upright[:, :1].real * (2 * np.abs(a) ** 2 - 1) + 2 * (upright[:, 1:] * (a * b.conj())).real
-    return turned
+def find_own_vectors(axes: Array, vectors: ArrayLike) -> Array:
+    """Vectors (n, 3), world, neutral, in own axes (n, 4)."""
+    R = (multiply_left(axes) @ np.swapaxes(multiply_right(axes), -1, -2))[..., 1:, 1:]
+    own: Array = (np.asarray(vectors, float)[..., None, :] @ R)[..., 0, :]
+    return own

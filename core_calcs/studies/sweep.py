@@ -5,7 +5,7 @@ The figures are those of `assess_prepared` for every pose, without its ranges, d
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,10 +14,20 @@ from numpy.typing import ArrayLike
 from ..site.site import GRAVITY, Site
 from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
+from ..spatial.quaternions import find_quaternion, joint_quaternion, multiply_left, multiply_right
 from ..spatial.transforms import Array
 from ..statics.batch_margins import measure_batch
 from ..statics.batch_springs import solve_springs_batch
-from ..statics.batch_tree import BatchTree, TurnedTree, fill_turns, make_buffers, turn_tree, turn_vectors
+from ..statics.batch_tree import (
+    BatchTree,
+    TurnedTree,
+    fill_turns,
+    find_own_vectors,
+    make_buffers,
+    shape_batch_tree,
+    turn_tree,
+    turn_vectors,
+)
 from .assess import find_standing, find_supports
 from .prepared import Prepared
 from .turning import take_pose
@@ -53,14 +63,19 @@ class Sweep:
 class Limbs:
     """What may touch the ground, and the bodies that carry it.
 
-    path : bodies from which something that may touch hangs, parents first; beyond : (p, c) which points
-    body : (c,) of each point; arms_m : (c, 3) from the body's joint; neutral, world
+    path : (p) bodies from which something that may touch hangs, parents first
+    beyond : (s, c) which points can lie beyond a cut; group : (p) which of these do beyond the one above each body
+    body : (c,) of each point
+    joints_m : (p, 3) from the parent's joint to the body's, in the parent's own axes
+    points_m : (c, 3) from the body's joint, in its own axes
     """
 
     path: list[int]
     beyond: np.ndarray
+    group: list[int]
     body: np.ndarray
-    arms_m: Array
+    joints_m: Array
+    points_m: Array
 
 
 def list_turning_joints(prepared: Prepared) -> tuple[str, ...]:
@@ -83,7 +98,8 @@ def sweep_angles(prepared: Prepared, pose: Pose, site: Site, angles_rad: ArrayLi
         raise SkeletonError(f"pose {pose.name}", "it holds places as mounted, not angles", "choose a pose of angles")
     if (prepared.movers.seconds >= 0).any() or find_supports(prepared, site).anchored.any():
         return _sweep_one_by_one(prepared, pose, site, joints, angles)
-    tree, limbs = shape_batch(prepared), find_limbs(prepared)
+    tree = shape_batch(prepared)
+    limbs = find_limbs(prepared, tree)
     bodies, poses = len(tree.parents), len(angles)
     forces, moments = np.empty((bodies, poses)), np.empty((bodies, 2, poses))
     room = make_buffers(bodies, min(CHUNK, poses))
@@ -91,7 +107,7 @@ def sweep_angles(prepared: Prepared, pose: Pose, site: Site, angles_rad: ArrayLi
     for start in range(0, poses, CHUNK):
         own = slice(start, min(start + CHUNK, poses))
         chunk = room if own.stop - start == room.first_kg_m.shape[1] else make_buffers(bodies, own.stop - start)
-        turn_tree(tree, make_turns(prepared, pose, angles[own]), chunk)
+        turn_tree(tree, list_turns(prepared, tree, pose, angles[own]), chunk)
         parts.append(study_chunk(prepared, pose, site, tree, limbs, chunk, forces[:, own], moments[:, :, own]))
     centres, feet, *margins = (np.concatenate(figures) for figures in zip(*parts, strict=True))
     return Sweep(joints, float(tree.mass_kg[0]), centres, forces[1:], moments[1:], feet, *margins)
@@ -105,61 +121,43 @@ def shape_batch(prepared: Prepared) -> BatchTree:
     first, mass = np.zeros((len(joints), 3)), np.zeros(len(joints))
     np.add.at(first, movers.carriers, bodies.mass_kg[:, None] * (bodies.centre_m - joints[movers.carriers]))
     np.add.at(mass, movers.carriers, bodies.mass_kg)
-    for j in range(len(joints) - 1, 0, -1):
-        parent = movers.parents[j]
-        mass[parent] += mass[j]
-        first[parent] += mass[j] * (joints[j] - joints[parent])
-    return BatchTree(movers.parents, joints, mass, first)
+    return shape_batch_tree(movers.parents, joints, mass, first)
 
 
-def make_turns(prepared: Prepared, pose: Pose, angles_rad: Array) -> np.ndarray:
-    """(k, 2, 2, b) turns from neutral, world axes, by angles (b, j, 3); the root as the pose has it."""
+def list_turns(prepared: Prepared, tree: BatchTree, pose: Pose, angles_rad: Array) -> Iterator[np.ndarray]:
+    """Turns (2, 2, b) of every body's own axes against its parent's by angles (b, j, 3); the root as the pose has it.
+
+    They come in the same array, one after the other: what belongs to one joint stays in the processor's cache.
+    """
     movers, count = prepared.movers, len(angles_rad)
-    rows = [row for row in movers.rows.values() if row]
-    turns = np.empty((len(movers.parents), 2, 2, count), complex)
-    fill_turns(turns[0], np.tile(_find_quaternion(pose.X_WN[:3, :3])[:, None], (1, count)))
-    # Joint by joint: what belongs to one stays in the processor's cache.
-    half = np.ascontiguousarray(np.moveaxis(angles_rad, 0, 2))
-    half *= movers.senses[rows][:, :, None] / 2
-    quaternion = np.empty((4, count))
-    for at, row in enumerate(rows):
-        (cf, cl, ca), (sf, sl, sa) = np.cos(half[at]), np.sin(half[at])
-        # Flexion about x, lateral about z, axial about y: intrinsic, in this order.
-        quaternion[0] = cf * cl * ca + sf * sl * sa
-        local = (sf * cl * ca - cf * sl * sa, cf * cl * sa - sf * sl * ca, cf * sl * ca + sf * cl * sa)
-        np.matmul(movers.X_WJ[row, :3, :3], local, quaternion[1:])
-        fill_turns(turns[row], quaternion)
-    return turns
+    turn = np.empty((2, 2, count), complex)
+    root = multiply_right(tree.axes[0]) @ find_quaternion(pose.X_WN[:3, :3])
+    fill_turns(turn, np.tile(root[:, None], (1, count)))
+    yield turn
+    # From a turn in the joint's frame to one of the own axes.
+    frames = np.tile(np.eye(4), (len(movers.parents), 1, 1))
+    frames[:, 1:, 1:] = movers.X_WJ[:, :3, :3]
+    above = tree.axes[movers.parents[1:]] * (1, -1, -1, -1)
+    factors = multiply_left(above) @ multiply_right(tree.axes[1:]) @ frames[1:]
+    halves = np.ascontiguousarray(np.moveaxis(angles_rad, 0, 2))
+    halves *= movers.senses[1:, :, None] / 2
+    for half, factor in zip(halves, factors, strict=True):
+        fill_turns(turn, factor @ joint_quaternion(half))
+        yield turn
 
 
-def _find_quaternion(R: Array) -> Array:
-    """(4,) unit quaternion, w first, of a rotation: the eigenvector of Bar-Itzhack's matrix, J. Guidance 23 (2000)."""
-    (xx, xy, xz), (yx, yy, yz), (zx, zy, zz) = R
-    K = np.array(
-        [
-            [xx + yy + zz, zy - yz, xz - zx, yx - xy],
-            [zy - yz, xx - yy - zz, xy + yx, xz + zx],
-            [xz - zx, xy + yx, yy - xx - zz, yz + zy],
-            [yx - xy, xz + zx, yz + zy, zz - xx - yy],
-        ]
-    )
-    quaternion: Array = np.linalg.eigh(K)[1][:, -1]
-    return quaternion
-
-
-def find_limbs(prepared: Prepared) -> Limbs:
-    movers, contacts = prepared.movers, prepared.contacts
-    body = movers.carriers[contacts.body]
-    joints = movers.X_WJ[body, :3, 3].copy()
-    joints[body == 0] = prepared.X_WJ[0, :3, 3]
-    own = [set(np.flatnonzero(body == j).tolist()) for j in range(len(movers.parents))]
-    for j in range(len(own) - 1, 0, -1):
-        own[movers.parents[j]] |= own[j]
-    path = [j for j, points in enumerate(own) if points]
-    beyond = np.zeros((len(path), len(body)), bool)
-    for at, j in enumerate(path):
-        beyond[at, sorted(own[j])] = True
-    return Limbs(path, beyond, body, contacts.points_m - joints)
+def find_limbs(prepared: Prepared, tree: BatchTree) -> Limbs:
+    contacts, parents = prepared.contacts, tree.parents
+    body = prepared.movers.carriers[contacts.body]
+    beyond = np.zeros((len(parents), len(body)), bool)
+    beyond[body, np.arange(len(body))] = True
+    for j in range(len(parents) - 1, 0, -1):
+        beyond[parents[j]] |= beyond[j]
+    path = np.flatnonzero(beyond.any(axis=1))
+    sets, group = np.unique(beyond[path], axis=0, return_inverse=True)
+    joints = find_own_vectors(tree.axes[parents[path]], tree.joints_m[path] - tree.joints_m[parents[path]])
+    points = find_own_vectors(tree.axes[body], contacts.points_m - tree.joints_m[body])
+    return Limbs(path.tolist(), sets, group.reshape(-1).tolist(), body, joints, points)
 
 
 def study_chunk(
@@ -173,66 +171,72 @@ def study_chunk(
     moments: Array,
 ) -> tuple[Array, ...]:
     """Centres, feet and margins of a chunk of poses; forces (k, b), moments (k, 2, b) of all bodies are filled in."""
-    mass = float(tree.mass_kg[0])
+    mass, first = float(tree.mass_kg[0]), chunk.first_kg_m
     origin = pose.X_WN[:3, :3] @ tree.joints_m[0] + pose.X_WN[:3, 3]
     # Everything is seen from the root's joint: no digits are lost to a site far from the origin.
-    root = np.stack([chunk.first_kg_m[0].real, -chunk.first_kg_m[0].imag, chunk.height_kg_m], axis=1)
-    centres = root / mass if mass > 0 else np.zeros_like(root)
-    places, points = _place_limbs(tree, limbs, chunk)
+    centres = np.stack([first[0].real, -first[0].imag, chunk.height_kg_m]) / (mass or 1.0)
+    flat, points = _place_limbs(tree, limbs, chunk)
     level = replace(site, ground_m=site.ground_m - float(origin[2]))
     stands, stiffness = _find_stands(prepared, pose, level, points)
     ground = points.copy()
-    ground[:, :, 2] = level.ground_m + find_supports(prepared, site).height_m[prepared.contacts.foot]
-    margins = measure_batch(ground, stands, centres, GRAVITY * mass)
-    carried: np.ndarray = np.nan_to_num(margins.distance_m, nan=-1.0) >= 0
+    ground[2] = (level.ground_m + find_supports(prepared, site).height_m[prepared.contacts.foot])[:, None]
+    margins = measure_batch(ground.T, stands.T, centres.T, GRAVITY * mass)
+    carried: np.ndarray = margins.distance_m >= 0  # not a number: on no polygon
     pushes = np.full(stands.shape, np.nan)
-    if carried.any():
-        own = (points[carried, :, :2], stiffness[carried], GRAVITY * mass, centres[carried, :2])
-        pushes[carried] = solve_springs_batch(*own)
+    own = slice(None) if carried.all() else carried
+    pushes[:, own] = solve_springs_batch(points[:2, :, own], stiffness[:, own], GRAVITY * mass, centres[:2, own])
     forces[:] = -GRAVITY * tree.mass_kg[:, None]
-    np.multiply(GRAVITY, chunk.first_kg_m.imag, moments[:, 0])
-    np.multiply(GRAVITY, chunk.first_kg_m.real, moments[:, 1])
-    _add_reactions(prepared, pose, tree, limbs, (places, points, stands, pushes, root), forces, moments)
-    feet = pushes @ _list_members(prepared)
-    feet[~carried] = np.nan
-    return centres + origin, feet, margins.distance_m, margins.tip_angle_rad, margins.energy_J
+    np.multiply(GRAVITY, first.imag, moments[:, 0])
+    np.multiply(GRAVITY, first.real, moments[:, 1])
+    sums = _sum_reactions(prepared, pose, limbs, points, stands, pushes, (GRAVITY * mass, GRAVITY * first[0]))
+    for j, group, place in zip(limbs.path, limbs.group, flat, strict=True):
+        up = sums[0][group]
+        turned = up * place - sums[1][group]
+        forces[j] += up
+        moments[j, 0] += turned.imag
+        moments[j, 1] += turned.real
+    feet = pushes.T @ _list_members(prepared)
+    return centres.T + origin, feet, margins.distance_m, margins.tip_angle_rad, margins.energy_J
 
 
-def _place_limbs(tree: BatchTree, limbs: Limbs, chunk: TurnedTree) -> tuple[dict[int, Array], Array]:
-    """Joints (3, b) of the bodies that carry what may touch, and those points (b, c, 3), seen from the root's joint."""
+def _place_limbs(tree: BatchTree, limbs: Limbs, chunk: TurnedTree) -> tuple[np.ndarray, Array]:
+    """Joints of the path as x - i y (p, b), and the points that may touch (3, c, b), seen from the root's joint."""
     poses = chunk.first_kg_m.shape[1]
-    places = {0: np.zeros((3, poses))}
-    for j in limbs.path:
+    flat, height = np.zeros((len(limbs.path), poses), complex), np.zeros((len(limbs.path), poses))
+    rows = {j: at for at, j in enumerate(limbs.path)}
+    for at, j in enumerate(limbs.path):
         if j:
             parent = int(tree.parents[j])
-            arm = tree.joints_m[j] - tree.joints_m[parent]
-            places[j] = places[parent] + turn_vectors(chunk.attitudes[parent], arm[None])[0]
-    points = np.empty((poses, len(limbs.body), 3))
+            arm = turn_vectors(chunk.attitudes[parent], limbs.joints_m[at : at + 1])
+            np.add(flat[rows[parent]], arm[0][0], flat[at])
+            np.add(height[rows[parent]], arm[1][0], height[at])
+    points = np.empty((3, len(limbs.body), poses))
     for j in set(limbs.body.tolist()):
         own = limbs.body == j
-        points[:, own] = np.moveaxis(places[j] + turn_vectors(chunk.attitudes[j], limbs.arms_m[own]), 2, 0)
-    return places, points
+        plan, up = turn_vectors(chunk.attitudes[j], limbs.points_m[own])
+        plan += flat[rows[j]]
+        points[0, own], points[1, own], points[2, own] = plan.real, -plan.imag, up + height[rows[j]]
+    return flat, points
 
 
 def _find_stands(prepared: Prepared, pose: Pose, site: Site, points: Array) -> tuple[np.ndarray, Array]:
-    """Which points (b, c) bear, and how stiff each is: the corners of a foot share its stiffness.
+    """Which points (c, b) bear, and how stiff each is: the corners of a foot share its stiffness.
 
-    Where more than three points of a foot stand, their outline is thinned as the study of one pose does it.
+    Where more than one point of a foot stands, their outline is thinned as the study of one pose does it.
     """
     foot = prepared.contacts.foot
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
     supports = find_supports(prepared, site)
     highest = site.ground_m + supports.height_m[foot] + site.contact_tolerance_m
-    stands = (points[:, :, 2] <= highest) & ~np.isin(foot, idle)
-    member = _list_members(prepared)
-    counts = stands @ member
+    stands = (points[2] <= highest[:, None]) & ~np.isin(foot, idle)[:, None]
+    member = _list_members(prepared).T
     everything = replace(prepared.contacts, body=np.arange(len(foot)))
     indexed = replace(prepared, contacts=everything)
-    for i in np.flatnonzero((counts > 1).any(axis=1)).tolist():
-        stands[i] = False
-        stands[i, find_standing(indexed, points[i], site, idle).body] = True
-    counts = stands @ member
-    return stands, np.where(stands, supports.stiffness[foot] / np.maximum(counts, 1)[:, foot], 0.0)
+    for i in np.flatnonzero((member @ stands > 1).any(axis=0)).tolist():
+        stands[:, i] = False
+        stands[find_standing(indexed, points[:, :, i].T, site, idle).body, i] = True
+    shares = np.maximum(member @ stands, 1)[foot]
+    return stands, np.where(stands, supports.stiffness[foot, None] / shares, 0.0)
 
 
 def _list_members(prepared: Prepared) -> Array:
@@ -241,39 +245,33 @@ def _list_members(prepared: Prepared) -> Array:
     return member
 
 
-def _add_reactions(
+def _sum_reactions(
     prepared: Prepared,
     pose: Pose,
-    tree: BatchTree,
     limbs: Limbs,
-    found: tuple[dict[int, Array], Array, np.ndarray, Array, Array],
-    forces: Array,
-    moments: Array,
-) -> None:
-    """What the feet do at the joints above them; where that is not known, what the part without feet tells."""
-    places, points, stands, pushes, root = found
-    known: np.ndarray = ~np.logical_or.reduce(np.isnan(pushes), axis=1)
-    mass, touching, total = tree.mass_kg[0], stands.any(axis=1), stands.sum(axis=1)
+    points: Array,
+    stands: np.ndarray,
+    pushes: Array,
+    weight: tuple[float, np.ndarray],
+) -> tuple[Array, np.ndarray]:
+    """What the feet push beyond the cuts of every group (s, b), and its first moment x - i y.
+
+    Where that is not known, what the part without feet tells; not a number where neither does. `weight` of the whole,
+    and its first moment about the root (b,).
+    """
+    known: np.ndarray = ~np.logical_or.reduce(np.isnan(pushes), axis=0)
+    push = np.where(stands & known, pushes, 0.0)
+    beyond = limbs.beyond.astype(float)
+    up, first = beyond @ push, beyond @ (push * points[0]) - 1j * (beyond @ (push * points[1]))
+    if known.all():
+        return up, first
     idle = [prepared.skeleton.foot_index(name) for name in pose.idle_feet]
-    bearing = ~np.isin(prepared.contacts.foot, idle)
-    push = np.where(stands & known[:, None], pushes, 0.0)
-    # Sums over what hangs on each body of the forces and of their first moments.
-    sums = [(own @ limbs.beyond.T).T for own in (push, push * points[:, :, 0], push * points[:, :, 1])]
-    under = (stands.astype(float) @ limbs.beyond.T).T
-    lost_all = not known.all()
-    for at, j in enumerate(limbs.path):
-        x, y = places[j][:2]
-        forces[j] += sums[0][at]
-        moments[j, 0] += sums[2][at] - y * sums[0][at]
-        moments[j, 1] -= sums[1][at] - x * sums[0][at]
-        if lost_all:
-            ahead: np.ndarray = ~known & touching & (under[at] == total)
-            forces[j, ahead] += GRAVITY * mass
-            moments[j, 0, ahead] += GRAVITY * (root[ahead, 1] - mass * y[ahead])
-            moments[j, 1, ahead] -= GRAVITY * (root[ahead, 0] - mass * x[ahead])
-            free = np.where(touching, under[at] == 0, not (bearing & limbs.beyond[at]).any())
-            lost: np.ndarray = ~known & ~ahead & ~free
-            forces[j, lost], moments[j, :, lost] = np.nan, np.nan
+    bears = np.logical_or.reduce(limbs.beyond & ~np.isin(prepared.contacts.foot, idle), axis=1)
+    under, total = beyond @ stands, stands.sum(axis=0)
+    ahead = ~known & (total > 0) & (under == total)
+    lost = ~known & ~ahead & np.where(total > 0, under > 0, bears[:, None])
+    missing = np.where(lost, np.nan, 0.0)
+    return np.where(ahead, weight[0], up) + missing, np.where(ahead, weight[1], first) + missing
 
 
 def _sweep_one_by_one(prepared: Prepared, pose: Pose, site: Site, joints: Sequence[str], angles: Array) -> Sweep:

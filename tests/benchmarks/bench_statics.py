@@ -28,7 +28,7 @@ from core_calcs.studies.sweep import (
     CHUNK,
     find_limbs,
     list_turning_joints,
-    make_turns,
+    list_turns,
     shape_batch,
     study_chunk,
     sweep_angles,
@@ -102,10 +102,14 @@ def _time_batch(
     prepared: Prepared, pose: Pose, model: mujoco.MjModel, data: mujoco.MjData, poses: int, count: int
 ) -> list[dict[str, Any]]:
     """Many poses at once: ours from ready turns and from angles, mujoco's one after the other from its quaternions."""
-    joints, tree, limbs = list_turning_joints(prepared), shape_batch(prepared), find_limbs(prepared)
+    joints, tree = list_turning_joints(prepared), shape_batch(prepared)
+    limbs = find_limbs(prepared, tree)
     angles = np.random.default_rng(5).normal(size=(poses, len(joints), 3)) * 0.05
     chunk = min(poses, CHUNK)
-    turns = [make_turns(prepared, pose, angles[at : at + chunk]) for at in range(0, poses, chunk)]
+    turns = [
+        np.stack([own.copy() for own in list_turns(prepared, tree, pose, angles[at : at + chunk])])
+        for at in range(0, poses, chunk)
+    ]
     places = _list_places(model, prepared, dict(zip(joints, np.moveaxis(angles, 0, 1), strict=True)))
     room = make_buffers(len(tree.parents), chunk)
     forces, moments = np.empty((len(tree.parents), chunk)), np.empty((len(tree.parents), 2, chunk))
