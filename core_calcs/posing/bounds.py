@@ -23,6 +23,8 @@ LEAST_SHARE = 1e-3
 """The least that an envelope reaches in any direction, as `skeleton.envelope` has it."""
 WITHIN = 1 - 1e-9
 """What is brought to an envelope's boundary ends this little inside, so that rounding leaves it there."""
+_QUARTERED = 21
+"""Triangles of an octant that are quartered: one, its four, their sixteen."""
 FREE_RAD = float(np.pi / 3)
 """A joint whose limits are not known is shared a turn by as if it had this range each way; nothing bounds it."""
 
@@ -58,11 +60,15 @@ class Bounds:
 
 @dataclass(frozen=True, eq=False)
 class _Cones:
-    """The triangles of an octant of the sphere, and their corners in each octant.
+    """The triangles of an octant of the sphere, and the way down to the one that a point lies under.
 
-    inverses : (64, 3, 3) a point's shares of a triangle's three corners; corners : (8, 64, 3) numbers of the directions
+    cuts : (21, 3, 3) of every triangle that is quartered, the planes that cut its three corners off, facing them;
+        triangle i is quartered into 4 i + 1 to 4 i + 4: its corners, then its middle
+    inverses : (64, 3, 3) a point's shares of a finest triangle's corners
+    corners : (8, 64, 3) numbers of the directions there, in each octant
     """
 
+    cuts: Array
     inverses: Array
     corners: Rows
 
@@ -90,12 +96,28 @@ def make_bounds(joints: Sequence[Joint]) -> Bounds:
 def _list_cones() -> _Cones:
     sphere = list_directions()
     at = {tuple(np.round(direction, 9) + 0.0): i for i, direction in enumerate(sphere.directions)}
-    octant = sphere.triangles[(sphere.directions[sphere.triangles] > -1e-12).all(axis=(1, 2))]
-    corners = sphere.directions[octant]
+    triangles, cuts = [np.eye(3)], []
+    for k in range(_QUARTERED):
+        a, b, c = triangles[k]
+        ab, bc, ca = ((one + other) / np.linalg.norm(one + other) for one, other in ((a, b), (b, c), (c, a)))
+        # Each plane through the middles of two sides; what it faces is the corner between them.
+        cuts.append([np.cross(ab, ca), np.cross(bc, ab), np.cross(ca, bc)])
+        triangles += [np.array(own) for own in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))]
+    finest = np.array(triangles[_QUARTERED:])
     signs = np.array([[-1 if o & bit else 1 for bit in (1, 2, 4)] for o in range(8)])
-    numbers = [[[at[tuple(np.round(sign * c, 9) + 0.0)] for c in three] for three in corners] for sign in signs]
-    inverses = np.linalg.inv(np.swapaxes(corners, 1, 2)).astype(np.float64)
-    return _Cones(inverses, np.array(numbers))
+    numbers = [[[at[tuple(np.round(sign * c, 9) + 0.0)] for c in three] for three in finest] for sign in signs]
+    inverses = np.linalg.inv(np.swapaxes(finest, 1, 2)).astype(np.float64)
+    facing = np.array(cuts) * np.sign(np.einsum("tki,tki->tk", cuts, np.array(triangles[:_QUARTERED])))[..., None]
+    return _Cones(facing, inverses, np.array(numbers))
+
+
+def _find_triangles(cones: _Cones, points: Array) -> Rows:
+    """(n,) the finest triangle that each point (n, 3) of the first octant lies under."""
+    at = np.zeros(len(points), np.int64)
+    for _ in range(3):
+        beyond = np.einsum("nki,ni->nk", cones.cuts[at], points) > 0
+        at = 4 * at + 1 + np.where(beyond[:, 0], 0, np.where(beyond[:, 1], 1, np.where(beyond[:, 2], 2, 3)))
+    return at - _QUARTERED
 
 
 def measure_uses(bounds: Bounds, angles_rad: Array) -> tuple[Array, Array]:
@@ -110,8 +132,7 @@ def measure_uses(bounds: Bounds, angles_rad: Array) -> tuple[Array, Array]:
     ahead = points >= 0
     lengths = np.where(ahead, bounds.scale[..., 1], bounds.scale[..., 0])
     slopes = np.divide(np.where(ahead, 1.0, -1.0), lengths, out=np.zeros_like(lengths), where=lengths > 0)
-    weights = np.einsum("tij,nj->nti", cones.inverses, points * slopes)
-    triangle = weights.min(axis=2).argmax(axis=1)
+    triangle = _find_triangles(cones, points * slopes)
     octant = (~ahead) @ np.array([1, 2, 4])
     rows = np.arange(len(points))
     ends = bounds.uses[rows[:, None], cones.corners[octant, triangle]]
@@ -136,7 +157,7 @@ def pull_inside(bounds: Bounds, angles_rad: Array) -> Array:
     """
     held = np.clip(angles_rad, bounds.low, bounds.high)
     use, _ = measure_uses(bounds, held)
-    over = np.flatnonzero(use > 1)
+    over = np.flatnonzero(use > WITHIN)
     if len(over):
         held[over] = find_angles(correct_angles(held[over]) / use[over, None] * WITHIN)
         held[over] = np.clip(held[over], bounds.low[over], bounds.high[over])

@@ -40,29 +40,29 @@ Goal = PlaceGoal | AttitudeGoal | LookGoal
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class Off:
     """How far a goal is off, and how that goes with its element's motion.
 
-    off : (3,) what is left, in metres or radians
+    left : (3,) what is left, in metres or radians
     in_metres : whether that is metres
     turn, shift : (3, 3) what of it a small turn of the element about `point_m` (3,) makes up, and a small shift
     """
 
-    off: Array
+    left: Array
     in_metres: bool
     turn: Array
     shift: Array
     point_m: Array
 
 
-def weigh_goal(goal: Goal, X_WE: Array) -> Rows:
+def weigh_goal(goal: Goal, X_WE: Array) -> Off:
     """How far a goal is off with the element's frame at X_WE (4, 4)."""
     R, origin = X_WE[:3, :3], X_WE[:3, 3]
     if isinstance(goal, AttitudeGoal):
-        return Rows(find_turn(goal.R_WE @ R.T), False, np.eye(3), np.zeros((3, 3)), origin)
+        return Off(find_turn(goal.R_WE @ R.T), False, np.eye(3), np.zeros((3, 3)), origin)
     point = R @ goal.point_m + origin
     if isinstance(goal, PlaceGoal):
-        return Rows(goal.place_m - point, True, np.zeros((3, 3)), np.eye(3), point)
+        return Off(goal.place_m - point, True, np.zeros((3, 3)), np.eye(3), point)
     ahead, way = R @ goal.forward, goal.place_m - point
     far = max(float(np.linalg.norm(way)), 1e-9)
     ahead, way = ahead / np.linalg.norm(ahead), way / far
@@ -75,7 +75,7 @@ def weigh_goal(goal: Goal, X_WE: Array) -> Rows:
         off = across if cosine > 0 else np.pi * _find_side(ahead)
     # As its point goes, the way to the place turns.
     swing = _cross_matrix(way) @ (np.eye(3) - np.outer(way, way)) / far
-    return Rows(off, False, np.eye(3) - np.outer(ahead, ahead), swing, point)
+    return Off(off, False, np.eye(3) - np.outer(ahead, ahead), swing, point)
 
 
 def find_turn(R: Array) -> Array:

@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..spatial.transforms import Array, make_transform
-from .bounds import Bounds, measure_uses, pull_inside
-from .goals import Goal, Rows, find_turn, make_turn, weigh_goal
+from .bounds import Bounds, Rows, measure_uses, pull_inside
+from .goals import Goal, Off, find_turn, make_turn, weigh_goal
 from .linkage import Linkage, find_axes, move_linkage
 
 MISS = 1e-3
@@ -30,10 +30,16 @@ HELD_WEIGHT = 20.0
 """What is held in its place counts so many times as much as a goal."""
 ROOT_TURN_RAD, ROOT_SHIFT = 0.5, 0.2
 """What the root's turn [rad] and shift (share of the size) are shared a part by, as a joint by its range."""
-_PASSES, _HALVINGS = 8, 4
+_PASSES = 5
+_BOW, _MISSED = 0.1, 1e-3
+"""A chain is bowed by so much of its joints' ranges where it misses by more than this, as a share of the size."""
+_MOST_MISS = 0.2
+"""Of the size: no step sets out to make up more, for turns that great are no more alike to small ones."""
+_LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
 _SETTLED = 1e-5
 """Steps end where one lessens the misses and turns, as they are weighed, by less than this share."""
-_ACTIVE = 1e-9
+_ACTIVE = 1e-3
+"""What crosses its boundary by no more, of the way there or in radians, is not held to it but drawn back in after."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +72,19 @@ class State:
 
 
 @dataclass(frozen=True, eq=False)
+class _View:
+    """What there is to see of a state: the movers' motions (k, 4, 4), how far each goal is off, what is lessened, how
+    far each unknown is away from its start (u,) and how readily it goes (u,)."""
+
+    state: State
+    motions: Array
+    rows: Sequence[Off]
+    cost: float
+    away: Array
+    ease: Array
+
+
+@dataclass(frozen=True, eq=False)
 class _Step:
     """The quadratic problem at a state: misses off (r,), how the unknowns make them up (r, u), their way back to the
     start (u,), how readily each goes (u,)."""
@@ -76,58 +95,87 @@ class _Step:
     ease: Array
 
 
-def solve_task(task: Task, start: State, now: State, steps: int) -> State:
+@dataclass(frozen=True, eq=False)
+class _Facets:
+    """What joints are held to in a step: of its envelope a plane, normals (k, 3) and offsets (k,) of the step from
+    where the joint is; of its box the ends (k, 3) of the step about each axis. Filled as they are found."""
+
+    crossed: NDArray[np.bool_]
+    normals: Array
+    offsets: Array
+    ended: NDArray[np.bool_]
+    ends: Array
+
+
+def solve_task(task: Task, start: State, now: State, trials: int) -> State:
     """The state that the goals ask for, from `now` on; start : from which turns are counted.
 
-    `now` is drawn into the ranges first. A function of its arguments alone: no clock, no chance.
+    `now` is drawn into the ranges first. A function of its arguments alone: no clock, no chance. A step that does not
+    lessen what is lessened is damped and tried again (Levenberg): it then makes up the misses as before, but comes
+    back less of the way to the start.
     """
+    view = _descend(task, start, now.angles_rad, now.X_WN, trials)
+    if now is start and any(np.linalg.norm(own.left) > _MISSED * task.size_m for own in view.rows):
+        bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials)
+        view = bowed if bowed.cost < view.cost else view
+    return view.state
+
+
+def _bow(task: Task, angles: Array) -> Array:
+    """Angles (k, 3) with every joint flexed a little to where it has more room, and bent sideways less.
+
+    A chain that stands straight towards what it is to come to has no first step: it may buckle any way.
+    """
+    bounds = task.bounds
+    room = np.where(bounds.known[:, None], bounds.high + bounds.low, 0.0)
+    side = np.where(room >= 0, 1.0, -1.0) * (_BOW, _BOW / 3, 0.0)
+    return angles + side * bounds.widths * task.shares[:, None]
+
+
+def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int) -> _View:
     turning = task.shares > 0
-    angles = np.where(turning[:, None], pull_inside(task.bounds, now.angles_rad), now.angles_rad)
-    state = State(angles, now.X_WN)
-    motions = move_linkage(task.linkage, state.angles_rad, state.X_WN)
-    rows = _weigh_goals(task, motions)
-    cost = _measure_cost(task, start, state, rows)
-    for _ in range(steps):
-        way = _find_way(task, _make_step(task, start, state, motions, rows), state)
-        for halving in range(_HALVINGS):
-            trial = _go(task, state, way * 0.5**halving)
-            trial_motions = move_linkage(task.linkage, trial.angles_rad, trial.X_WN)
-            trial_rows = _weigh_goals(task, trial_motions)
-            trial_cost = _measure_cost(task, start, trial, trial_rows)
-            if trial_cost < cost:
+    view = _look(task, start, State(np.where(turning[:, None], pull_inside(task.bounds, angles), angles), X_WN))
+    step, damping = _make_step(task, start, view), 0.0
+    for _ in range(trials):
+        trial = _look(task, start, _go(task, view.state, _find_way(task, step, view.state, damping)))
+        if trial.cost >= view.cost:
+            damping = max(damping, _LEAST_DAMPING) * _DAMPING
+            if damping > _MOST_DAMPING:
                 break
-        else:
-            return state
-        gain, state, motions, rows, cost = cost - trial_cost, trial, trial_motions, trial_rows, trial_cost
-        if gain < _SETTLED * cost:
-            return state
-    return state
+            continue
+        gain, view = view.cost - trial.cost, trial
+        if gain < _SETTLED * trial.cost:
+            break
+        step, damping = _make_step(task, start, view), damping / _DAMPING
+    return view
 
 
 def measure_misses(task: Task, state: State) -> Array:
     """(g,) how far each goal is missed: metres of a place, radians of an attitude or a direction."""
     motions = move_linkage(task.linkage, state.angles_rad, state.X_WN)
-    return np.array([np.linalg.norm(rows.off) for rows in _weigh_goals(task, motions)])
+    return np.array([np.linalg.norm(rows.left) for rows in _weigh_goals(task, motions)])
 
 
-def _weigh_goals(task: Task, motions: Array) -> list[Rows]:
+def _weigh_goals(task: Task, motions: Array) -> list[Off]:
     places = [task.linkage.places[goal.element] for goal in task.goals]
     stands = motions[places] @ task.elements
     return [weigh_goal(goal, X) for goal, X in zip(task.goals, stands, strict=True)]
 
 
-def _scale_rows(task: Task, rows: Sequence[Rows]) -> Array:
+def _look(task: Task, start: State, state: State) -> _View:
+    motions = move_linkage(task.linkage, state.angles_rad, state.X_WN)
+    rows = _weigh_goals(task, motions)
+    misses = np.array([own.left for own in rows]) / _scale_rows(task, rows)[:, None]
+    away, ease = _measure_away(task, start, state)
+    turns = np.divide(away, ease, out=np.zeros_like(away), where=ease > 0)
+    return _View(state, motions, rows, float((misses**2).sum() + (turns**2).sum()), away, ease)
+
+
+def _scale_rows(task: Task, rows: Sequence[Off]) -> Array:
     """(g,) what misses are divided by to be weighed."""
     sizes = [task.size_m if own.in_metres else RADIANS_A_SIZE for own in rows]
     scales: Array = MISS * np.array(sizes) / np.asarray(task.weights, float)
     return scales
-
-
-def _measure_cost(task: Task, start: State, state: State, rows: Sequence[Rows]) -> float:
-    misses = np.array([own.off for own in rows]) / _scale_rows(task, rows)[:, None]
-    away, ease = _measure_away(task, start, state)
-    turns = np.divide(away, ease, out=np.zeros_like(away), where=ease > 0)
-    return float((misses**2).sum() + (turns**2).sum())
 
 
 def _measure_away(task: Task, start: State, state: State) -> tuple[Array, Array]:
@@ -140,69 +188,80 @@ def _measure_away(task: Task, start: State, state: State) -> tuple[Array, Array]
     return np.concatenate([away, turned, shifted]), np.concatenate([ease, root])
 
 
-def _make_step(task: Task, start: State, state: State, motions: Array, rows: Sequence[Rows]) -> _Step:
-    axes, centres = find_axes(task.linkage, state.angles_rad, motions)
-    pivot = state.X_WN[:3, :3] @ task.pivot_m + state.X_WN[:3, 3]
+def _make_step(task: Task, start: State, view: _View) -> _Step:
+    axes, centres = find_axes(task.linkage, view.state.angles_rad, view.motions)
+    X_WN = view.state.X_WN
+    pivot = X_WN[:3, :3] @ task.pivot_m + X_WN[:3, 3]
     parts = []
-    for goal, own in zip(task.goals, rows, strict=True):
+    for goal, own in zip(task.goals, view.rows, strict=True):
         above = task.linkage.above[task.linkage.places[goal.element]]
         arms = np.where(above[:, None], own.point_m - centres, 0.0)
         turns = np.where(above[:, None, None], axes, 0.0)
         joints = turns @ own.turn.T + np.cross(turns, arms[:, None]) @ own.shift.T
-        arm = own.point_m - pivot
-        about = np.eye(3) @ own.turn.T + np.cross(np.eye(3), arm) @ own.shift.T
+        about = own.turn.T + np.cross(np.eye(3), own.point_m - pivot) @ own.shift.T
         parts.append(np.concatenate([joints.reshape(-1, 3), about, own.shift.T]).T)
-    scale = np.repeat(_scale_rows(task, rows), 3)
-    away, ease = _measure_away(task, start, state)
-    off = np.concatenate([own.off for own in rows])
-    return _Step(off / scale, np.concatenate(parts) / scale[:, None], -away, ease)
+    scale = np.repeat(_scale_rows(task, view.rows), 3)
+    off = np.concatenate([_cap_miss(own, task.size_m) for own in view.rows])
+    return _Step(off / scale, np.concatenate(parts) / scale[:, None], -view.away, view.ease)
 
 
-def _find_way(task: Task, step: _Step, state: State) -> Array:
+def _cap_miss(own: Off, size_m: float) -> Array:
+    """What of a miss one step sets out to make up."""
+    most = _MOST_MISS * (size_m if own.in_metres else RADIANS_A_SIZE)
+    far = float(np.linalg.norm(own.left))
+    return own.left if far <= most else own.left * (most / far)
+
+
+def _find_way(task: Task, step: _Step, state: State, damping: float) -> Array:
     """(u,) the step that lessens the quadratic problem, its joints kept to the facets they would cross."""
     k = len(state.angles_rad)
-    spread = np.zeros((k + 2, 3, 3))
-    spread[:, range(3), range(3)] = step.ease.reshape(-1, 3) ** 2
-    base = np.where(step.ease > 0, step.back, 0.0).reshape(-1, 3)
+    ease = step.ease.reshape(-1, 3)
+    whole = np.zeros((k + 2, 3, 3))
+    whole[:, range(3), range(3)] = ease**2 / (1 + damping)
+    back = np.where(ease > 0, step.back.reshape(-1, 3), 0.0) / (1 + damping)
     blocks = step.made_up.reshape(len(step.off), -1, 3)
-    way = base.ravel()
-    for _ in range(_PASSES):
+    held = _Facets(np.zeros(k, bool), np.zeros((k, 3)), np.zeros(k), np.zeros((k, 3), bool), np.zeros((k, 3)))
+    base, spread = back, whole
+    for passed in range(_PASSES):
         eased = np.einsum("ruj,uji->rui", blocks, spread).reshape(len(step.off), -1)
         left = step.off - step.made_up @ base.ravel()
         pull = np.linalg.solve(eased @ step.made_up.T + np.eye(len(left)), left)
-        way = base.ravel() + pull @ eased
-        if not _keep_in(task.bounds, state.angles_rad, way[: 3 * k].reshape(k, 3), base, spread):
+        way: Array = base.ravel() + pull @ eased
+        if passed == _PASSES - 1 or not _find_crossed(task, state.angles_rad, way[: 3 * k].reshape(k, 3), held):
             break
+        base, spread = back.copy(), whole.copy()
+        rows = np.flatnonzero(held.crossed)
+        _hold_facets(rows, held.normals[rows], held.offsets[rows], base, spread)
+        for axis in np.flatnonzero(held.ended.any(axis=0)).tolist():
+            rows = np.flatnonzero(held.ended[:, axis])
+            _hold_facets(rows, np.tile(np.eye(3)[axis], (len(rows), 1)), held.ends[rows, axis], base, spread)
     return way
 
 
-def _keep_in(bounds: Bounds, angles: Array, way: Array, base: Array, spread: Array) -> bool:
-    """Hold what would leave its range to the facet it would cross; whether there was any. Writes base and spread."""
-    trial = angles + way
-    free = np.einsum("kii->k", spread[: len(angles)]) > 0
+def _find_crossed(task: Task, angles: Array, way: Array, held: _Facets) -> bool:
+    """Note the facets that a step crosses; whether there are any. Of an envelope the one facet that it last crossed."""
+    trial, bounds = angles + way, task.bounds
+    free = task.shares > 0
     boxed = np.clip(trial, bounds.low, bounds.high)
     out = (np.abs(boxed - trial) > _ACTIVE) & free[:, None]
-    use, _ = measure_uses(bounds, trial)
-    crossed = np.flatnonzero((use > 1 + _ACTIVE) & free)
-    for k, axis in zip(*np.nonzero(out), strict=True):
-        _hold_facet(k, np.eye(3)[axis], float(boxed[k, axis] - angles[k, axis]), base, spread)
-    if len(crossed):
-        own = bounds.take(crossed)
-        border = pull_inside(own, trial[crossed])
-        _, facing = measure_uses(own, border)
-        for k, normal, place in zip(crossed.tolist(), facing, border - angles[crossed], strict=True):
-            _hold_facet(k, normal, float(normal @ place), base, spread)
-    return bool(out.any() or len(crossed))
+    use, facing = measure_uses(bounds, trial)
+    crossed = (use > 1 + _ACTIVE) & free
+    held.crossed[crossed], held.normals[crossed] = True, facing[crossed]
+    held.offsets[crossed] = (facing * way).sum(axis=1)[crossed] + 1 - use[crossed]
+    held.ended[out] = True
+    held.ends[out] = (boxed - angles)[out]
+    return bool(out.any() or crossed.any())
 
 
-def _hold_facet(k: int, normal: Array, offset: float, base: Array, spread: Array) -> None:
-    """Let joint k step to a plane and along it alone: its step times the normal (3,) is the offset."""
-    eased = spread[k] @ normal
-    stiff = float(normal @ eased)
-    if stiff <= 1e-12 * float(normal @ normal):
-        return  # facets it is held to already leave it no way there
-    base[k] += eased * ((offset - float(normal @ base[k])) / stiff)
-    spread[k] -= np.outer(eased, eased) / stiff
+def _hold_facets(rows: Rows, normals: Array, offsets: Array, base: Array, spread: Array) -> None:
+    """Let joints step to a plane each and along it alone: a step times the normals (n, 3) is the offsets (n,)."""
+    eased = np.einsum("nij,nj->ni", spread[rows], normals)
+    stiff = (eased * normals).sum(axis=1)
+    # Facets that a joint is held to already may leave it no way there.
+    free = stiff > 1e-12 * (normals**2).sum(axis=1)
+    rows, normals, offsets, eased, stiff = rows[free], normals[free], offsets[free], eased[free], stiff[free]
+    base[rows] += eased * ((offsets - (normals * base[rows]).sum(axis=1)) / stiff)[:, None]
+    spread[rows] -= eased[:, :, None] * eased[:, None, :] / stiff[:, None, None]
 
 
 def _go(task: Task, state: State, way: Array) -> State:

@@ -34,8 +34,8 @@ from ..spatial.errors import SkeletonError
 from ..spatial.transforms import Array, apply
 from .beams import list_beam_joints
 
-STEPS = 12
-"""Gauss–Newton steps of one call: a drag goes on from where the call before has left it."""
+TRIALS, DRAG_TRIALS = 40, 5
+"""Steps that one call tries; the second within a drag, which goes on from where the call before has left it."""
 AT_LIMIT_RAD = float(np.radians(0.1))
 """A joint that would leave its range within this is told to be at its limit."""
 
@@ -129,7 +129,7 @@ def reach(
     start: Pose | None = None,
     fall_off: float = 0.0,
     unknown: bool = False,
-    steps: int = STEPS,
+    trials: int | None = None,
     places: Pose | None = None,
 ) -> Reached:
     """Bring elements to their goals by turning joints, every joint inside its range.
@@ -141,6 +141,7 @@ def reach(
     held : elements, or feet by their names, that keep the place and attitude they have in `places`
     root : how readily the whole moves: 0 not at all, 1 as readily as joints turn
     start : the pose that turns are counted from, so that a drag out and back ends where it began; `pose` by default
+    trials : how many steps to try; `TRIALS` or `DRAG_TRIALS` by default
     places : the pose that tells where the held elements belong; `start` by default
 
     Raises
@@ -156,7 +157,8 @@ def reach(
     begun = _read_state(posing, linkage, start)
     kept = _hold_elements(posing, linkage, begun if places is None else _read_state(posing, linkage, places), keep)
     task = _make_task(posing, linkage, [*goals, *kept], len(kept), children, root, fall_off)
-    state = solve_task(task, begun, _read_state(posing, linkage, pose), steps)
+    now = begun if pose is start else _read_state(posing, linkage, pose)
+    state = solve_task(task, begun, now, trials or (TRIALS if now is begun else DRAG_TRIALS))
     return _tell_reached(posing, pose, task, state, len(goals))
 
 

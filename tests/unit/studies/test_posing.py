@@ -79,7 +79,7 @@ def test_fall_off_bends_the_base_more_or_the_tip(beast):
 
 def test_a_place_within_reach_is_reached(column, rng):
     for _ in range(10):
-        hidden = bend_chain(column, NEUTRAL, "neck", shares=rng.uniform(-0.4, 0.4, 3)).pose
+        hidden = bend_chain(column, NEUTRAL, "neck", shares=rng.uniform(-0.8, 0.8, 3)).pose
         point = np.array([0.05, 0.0, 0.02])
         place = place_point(column, hidden, "cervical 1", point)
         reached = bend_to(column, NEUTRAL, "neck", place, point)
