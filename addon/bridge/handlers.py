@@ -14,6 +14,7 @@ from .audit import drop_audit
 from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
+from .pose_pictures import wake_pictures
 from .pose_rows import mirror_poses
 from .records import mirror_records
 from .resting_clearance import forget_clearance, wake_clearance
@@ -87,6 +88,7 @@ def compute_figures() -> None:
     if changed:
         redraw_views(bpy.context)
         wake_clearance()
+    wake_pictures()
 
 
 def redraw_views(context: bpy.types.Context) -> None:

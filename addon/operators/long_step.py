@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 import bpy
 
 from ..bridge.long_work import Calculation, LongWork, end_work, start_work, stop_work
+from ..bridge.tools_in_use import is_tool_in_use
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from .step import Step, follow_progress
 
@@ -161,12 +162,6 @@ def fill_from_scene(operator: bpy.types.Operator, context: bpy.types.Context, na
     for name, setting in names.items():
         if not operator.properties.is_property_set(name):
             setattr(operator, name, getattr(context.scene.counterpoise, setting))
-
-
-def is_tool_in_use(context: bpy.types.Context) -> bool:
-    """Whether one of Blender's own tools is at work, a grab or a stroke: nothing may change under its hands."""
-    running = [operator for window in context.window_manager.windows for operator in window.modal_operators]
-    return any(bpy.types.Operator.bl_rna_get_subclass_py(operator.bl_idname) is None for operator in running)
 
 
 def show_work(context: bpy.types.Context, work: LongWork) -> None:

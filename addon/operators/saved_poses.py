@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import bpy
 
-from ..bridge.figures import read_scene_pose
+from ..bridge.figures import drawn_figures, read_scene_pose, refresh_figures
 from ..bridge.kept_document import keep_document, write_text
+from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.pose_rows import select_pose
 from ..core_calcs.document import editing
 from ..core_calcs.document.document import SkeletonDocument
@@ -125,6 +126,48 @@ class COUNTERPOISE_OT_move_pose(NamesPose, bpy.types.Operator):
         return ""
 
 
+class COUNTERPOISE_OT_keep_pose_order(NeedsSkeleton, bpy.types.Operator):
+    """Keep the saved poses in the order in which the list is sorted now"""
+
+    bl_idname = "counterpoise.keep_pose_order"
+    bl_label = "Keep This Order"
+
+    @classmethod
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        if lack := super().name_lack(context):
+            return lack
+        return "The list shows the order that is kept" if is_own_order(context.scene) else ""
+
+    def work(self, context: bpy.types.Context) -> str:
+        refresh_figures(context)
+        settings = context.scene.counterpoise
+        names = [settings.poses[i].name for i in order_rows(context.scene)]
+        at = settings.pose_index
+        selected = settings.poses[at].name if 0 <= at < len(settings.poses) else ""
+        change_document(context, editing.order_poses(keep_document(context.scene).document, names), selected)
+        settings.pose_list.sort, settings.pose_list.reverse = "OWN", False
+        return "The poses are kept in this order"
+
+
+class COUNTERPOISE_OT_select_pose(NeedsSkeleton, bpy.types.Operator):
+    """Choose this saved pose in the list; the rig stays as it is"""
+
+    bl_idname = "counterpoise.select_pose"
+    bl_label = "Select Pose"
+
+    name: bpy.props.StringProperty(name="Pose", description="Name of the saved pose", options=AS_GIVEN)
+
+    @classmethod
+    def description(cls, context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
+        shown = next((own for own in drawn_figures(context.scene)[1] if own.pose == properties.name), None)
+        return (shown.note if shown else "") or cls.__doc__
+
+    def work(self, context: bpy.types.Context) -> str:
+        pose = editing.find_pose(keep_document(context.scene).document, self.name)
+        select_pose(context.scene, pose.name)
+        return ""
+
+
 class COUNTERPOISE_OT_note_pose(NamesPose, bpy.types.Operator):
     """Write a note on a saved pose: it stays with the pose in the document"""
 
@@ -188,6 +231,8 @@ CLASSES = (
     COUNTERPOISE_OT_rename_pose,
     COUNTERPOISE_OT_duplicate_pose,
     COUNTERPOISE_OT_move_pose,
+    COUNTERPOISE_OT_keep_pose_order,
+    COUNTERPOISE_OT_select_pose,
     COUNTERPOISE_OT_note_pose,
     COUNTERPOISE_OT_delete_pose,
 )

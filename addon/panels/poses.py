@@ -5,6 +5,8 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import PoseFigures, current_problem, drawn_figures
+from ..bridge.pose_order import is_own_order, order_rows
+from ..bridge.thumbnails import find_thumbnail
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
@@ -28,11 +30,38 @@ HEADS = ("State", "Margin", "Out", "Mass", "Base moment")
 WIDE_PX = 560
 """From this width of the sidebar on a row has room for all of them."""
 
+PICTURE_PX, PICTURE_SCALE = 118, 5.2
+"""Least width of a picture in the grid, and its size in heights of a button."""
+
+LARGE_SCALE = 8.0
+"""Size of the picture of the pose selected."""
+
 
 class COUNTERPOISE_UL_poses(bpy.types.UIList):
     """A pose in a row: name, state, margin, joints outside their bony range"""
 
     bl_idname = "COUNTERPOISE_UL_poses"
+
+    def draw_filter(self, _context: bpy.types.Context, layout: bpy.types.UILayout) -> None:
+        """By name alone: how the list is sorted stands above it."""
+        row = layout.row(align=True)
+        row.prop(self, "filter_name", text="")
+        row.prop(self, "use_filter_invert", text="", icon="ARROW_LEFTRIGHT")
+
+    def filter_items(
+        self, context: bpy.types.Context, data: bpy.types.PropertyGroup, property_name: str
+    ) -> tuple[list[int], list[int]]:
+        """Which rows are shown, and where each stands."""
+        rows = getattr(data, property_name)
+        shown: list[int] = []
+        if self.filter_name:
+            shown = bpy.types.UI_UL_list.filter_items_by_name(
+                self.filter_name, self.bitflag_filter_item, rows, "name", reverse=False
+            )
+        if is_own_order(context.scene):
+            return shown, []
+        places = {row: place for place, row in enumerate(order_rows(context.scene))}
+        return shown, [places[i] for i in range(len(rows))]
 
     def draw_item(
         self,
@@ -103,26 +132,65 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
             broken = bool(current_problem(context.scene))
             write_wrapped(layout, context, "Not known." if broken else "None yet: save the live pose (step 3).", "INFO")
             return
+        draw_sorting(layout, settings)
         column = layout.column(align=True)
         draw_heads(column, context)
         column.template_list("COUNTERPOISE_UL_poses", "", settings, "poses", settings, "pose_index", rows=4, maxrows=12)
         checked = sum(row.compared for row in settings.poses)
         text = f"Side by Side: {checked}" if checked else "Side by Side"
         column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
+        draw_pictures(layout, context)
         if not 0 <= settings.pose_index < len(settings.poses):
             return
         name = settings.poses[settings.pose_index].name
         figures = find_figures(context, name)
-        draw_actions(layout.column(align=True), settings, name, figures is not None and figures.moved is not None)
+        mounted = figures is not None and figures.moved is not None
+        draw_actions(layout.column(align=True), settings, name, mounted, is_own_order(context.scene))
         if figures is not None:
             box = layout.box()
             box.active = drawn_figures(context.scene)[2]
+            thumbnail = find_thumbnail(context.scene, name)
+            if thumbnail and not settings.pose_list.pictures:
+                box.template_icon(thumbnail, scale=LARGE_SCALE)
             box.label(text=f"{name}: {figures.state}", icon=STATE_ICONS[figures.state])
             if figures.note:
                 write_wrapped(box, context, figures.note, "TEXT")
             if figures.moved is not None:
                 draw_moved(box, context, figures.moved)
             draw_pose(box, context, figures)
+
+
+def draw_sorting(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup) -> None:
+    """What the list is sorted by, whether it shows pictures, and how an order is kept."""
+    row = layout.row(align=True)
+    row.prop(settings.pose_list, "sort", text="")
+    row.prop(settings.pose_list, "reverse", text="", icon="SORT_DESC" if settings.pose_list.reverse else "SORT_ASC")
+    row.operator("counterpoise.keep_pose_order", text="", icon="PINNED")
+    row.separator()
+    row.prop(settings.pose_list, "pictures", text="", icon="IMGDISPLAY")
+
+
+def draw_pictures(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """A picture of every pose, in the order of the list; the name below chooses it."""
+    settings = context.scene.counterpoise
+    if not settings.pose_list.pictures:
+        return
+    columns = max(1, int((sidebar_width(context) - BESIDE_PX) / PICTURE_PX))
+    grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, even_rows=True)
+    for i in order_rows(context.scene):
+        pose = settings.poses[i]
+        figures = find_figures(context, pose.name)
+        cell = grid.column(align=True)
+        thumbnail = find_thumbnail(context.scene, pose.name)
+        if thumbnail:
+            cell.template_icon(thumbnail, scale=PICTURE_SCALE)
+        row = cell.row(align=True)
+        row.prop(pose, "compared", text="")
+        icon = "TIME" if figures is None else STATE_ICONS[figures.state]
+        chosen = row.operator(
+            "counterpoise.select_pose", text=pose.name, icon=icon, depress=i == settings.pose_index, translate=False
+        )
+        chosen.name = pose.name
 
 
 def draw_heads(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -149,8 +217,13 @@ def draw_moved(layout: bpy.types.UILayout, context: bpy.types.Context, moved: tu
         column.label(text=f"and {len(moved) - MOST_MOVED} more", icon="BLANK1")
 
 
-def draw_actions(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name: str, mounted: bool) -> None:
-    """What is done with the pose selected; one as mounted cannot be taken up by a rig, but shown."""
+def draw_actions(
+    layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name: str, mounted: bool, own_order: bool
+) -> None:
+    """What is done with the pose selected; one as mounted cannot be taken up by a rig, but shown.
+
+    own_order : the list shows the poses as they are kept: they can be moved
+    """
     row = layout.row(align=True)
     if mounted:
         row.prop(settings.overlays, "mounted", text="Show in View", icon=MOUNTED, toggle=True)
@@ -162,8 +235,10 @@ def draw_actions(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, 
     row = layout.row(align=True)
     row.operator("counterpoise.duplicate_pose", text="Duplicate").name = name
     row.operator("counterpoise.delete_pose", text="Delete").name = name
+    moves = row.row(align=True)
+    moves.enabled = own_order
     for places, icon in ((-1, "TRIA_UP"), (1, "TRIA_DOWN")):
-        move = row.operator("counterpoise.move_pose", text="", icon=icon)
+        move = moves.operator("counterpoise.move_pose", text="", icon=icon)
         move.name, move.places = name, places
 
 

@@ -45,4 +45,26 @@ class CounterpoisePoseRow(bpy.types.PropertyGroup):
     )
 
 
-register, unregister = bpy.utils.register_classes_factory((CounterpoisePoseRow,))
+SORTINGS = [
+    ("OWN", "Own Order", "As the skeleton document keeps them: move them up and down"),
+    ("NAME", "Name", "By name; numbers in it count as numbers"),
+    ("STATE", "State", "By the state of the worst check: what holds first"),
+    ("MARGIN", "Margin", "By the margin against tipping: the greatest first"),
+    ("TIP", "Tip Angle", "By the least angle at which it tips: the greatest first"),
+    ("MASS", "Mass", "By mass: the lightest first"),
+]
+
+
+class CounterpoisePoseList(bpy.types.PropertyGroup):
+    """How the list of poses is shown; the poses themselves stay in their own order."""
+
+    sort: bpy.props.EnumProperty(
+        name="Sort", description="What the list is sorted by; the document keeps its own order", items=SORTINGS
+    )
+    reverse: bpy.props.BoolProperty(name="Reverse", description="The other way round", default=False)
+    pictures: bpy.props.BoolProperty(
+        name="Pictures", description="Show every pose of the list as a picture, seen from the right", default=True
+    )
+
+
+register, unregister = bpy.utils.register_classes_factory((CounterpoisePoseRow, CounterpoisePoseList))

@@ -9,7 +9,7 @@ from .colours import SERIES, colour_proxy
 from .elements import CounterpoiseElement, CounterpoiseProblem
 from .overlays import CounterpoiseOverlays
 from .paths import PATH_OPTIONS
-from .poses import CounterpoisePoseRow
+from .poses import CounterpoisePoseList, CounterpoisePoseRow
 from .records import CounterpoiseRecordRow
 from .skeletons import CounterpoiseRestingSkeleton
 
@@ -119,6 +119,7 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     )
     overlays: bpy.props.PointerProperty(type=CounterpoiseOverlays, name="Overlays")
     poses: bpy.props.CollectionProperty(type=CounterpoisePoseRow, name="Saved Poses")
+    pose_list: bpy.props.PointerProperty(type=CounterpoisePoseList, name="List of Poses")
     pose_index: bpy.props.IntProperty(name="Selected Pose", description="Row selected in the list of poses")
     pose_name: bpy.props.StringProperty(name="Name", description="Name of the pose to save")
     castings: bpy.props.CollectionProperty(type=CounterpoiseCastingRow, name="Castings")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from ..build.build import Build
@@ -57,6 +58,14 @@ def move_pose(document: SkeletonDocument, name: str, places: int) -> SkeletonDoc
     others = [*document.poses[:i], *document.poses[i + 1 :]]
     others.insert(min(max(i + places, 0), len(others)), document.poses[i])
     return replace(document, poses=tuple(others))
+
+
+def order_poses(document: SkeletonDocument, names: Sequence[str]) -> SkeletonDocument:
+    """Put the poses into another order; SkeletonError where the names are not those of all poses, each once."""
+    known = {pose.name: pose for pose in document.poses}
+    if sorted(names) != sorted(known):
+        raise SkeletonError("poses", "the order does not name every pose once", "sort the list again")
+    return replace(document, poses=tuple(known[name] for name in names))
 
 
 def duplicate_pose(document: SkeletonDocument, name: str, new_name: str) -> SkeletonDocument:
