@@ -64,7 +64,7 @@ def run_assess(
             progress(f"assessing {pose.name}", start + (1 - start) * i / len(poses))
             hits = None if clearance is None else find_clearance(clearance, pose, document.site)
             acting = list_acting(document.skeleton, place_elements(document.skeleton, pose), document.site, outlines)
-            assessments.append(assess_prepared(prepared, pose, document.site, hits, acting))
+            assessments.append(assess_prepared(prepared, pose, document.site, hits, acting, with_worst=True))
     show_material(terminal, document)
     for assessment in assessments:
         show_assessment(terminal, document, assessment)

@@ -8,8 +8,10 @@ from ..document.document import SkeletonDocument
 from ..handover import report_sections as sections
 from ..handover.casting_text import describe_castings
 from ..handover.clearance_text import count_rest, list_hits
+from ..handover.report_worst import list_worst_beams, tell_missing
 from ..handover.state_marks import STATE_MARKS
 from ..studies.assessment import Assessment, State
+from ..studies.beams import find_beams
 from .terminal import Terminal
 
 CAUTION = (
@@ -47,7 +49,20 @@ def show_assessment(terminal: Terminal, document: SkeletonDocument, assessment: 
         terminal.show_line()
         heads = ("foot", "force", "least", "greatest", "share of the weight", "points")
         terminal.show_table(heads, [line.cells for line in feet], right=(1, 2, 3, 4, 5))
+    _show_worst(terminal, document, assessment)
     terminal.show_line()
+
+
+def _show_worst(terminal: Terminal, document: SkeletonDocument, assessment: Assessment) -> None:
+    """The greatest design values along neck, trunk, tail and limbs under what acts."""
+    terminal.show_line()
+    if missing := tell_missing(assessment):
+        terminal.show_line(f"joints and beams under what acts: not known ({missing})")
+        return
+    lines = list_worst_beams(assessment, find_beams(document.skeleton, assessment))
+    if lines:
+        heads = ("design values (STR)", "tension", "compression", "shear", "bending", "torsion")
+        terminal.show_table(heads, [line.cells for line in lines])
 
 
 def _show_hits(terminal: Terminal, assessment: Assessment) -> None:

@@ -184,6 +184,13 @@ def _lift_datum(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"site": site | {"datum_m": datum}}
 
 
+def _add_strength(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 18, where partial factors were those of static equilibrium alone."""
+    site = tree["site"]
+    strength = {"strength_against": 1.35, "strength_for": 1.0, "strength_variable": 1.5, "reduction": 1.0}
+    return tree | {"site": site | {"factors": site["factors"] | strength}}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -202,6 +209,7 @@ MIGRATIONS: dict[int, Migration] = {
     15: _add_records,
     16: _add_actions,
     17: _lift_datum,
+    18: _add_strength,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

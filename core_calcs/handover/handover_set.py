@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -118,7 +118,7 @@ def _assess_poses(
         hits = find_clearance(clearance, pose, document.site)
         X_WE = place_elements(document.skeleton, pose)
         acting = list_acting(document.skeleton, X_WE, document.site, outlines)
-        found = assess_prepared(prepared, pose, document.site, hits, acting)
+        found = assess_prepared(prepared, pose, document.site, hits, acting, with_worst=True)
         stages.append(_Stage(pose, found, folders[pose.name], X_WE))
     return tuple(stages)
 
@@ -174,7 +174,8 @@ def _write_pose(
     paths = {name: f"{MESHES}/{file}" for name, file in files.items()}
     for table in list_pose_tables(skeleton, document.site, stage.assessment, paths):
         write_table(folder, table)
-    write_json(folder / "assessment.json", stage.assessment)
+    # The worst of joints and beams stands in tables of its own.
+    write_json(folder / "assessment.json", replace(stage.assessment, acted=None))
     placed = [apply(X, points) for X, points in zip(stage.X_WE, meshes.samples_E, strict=True)]
     outline = Outline(np.concatenate(placed), cell_size(skeleton))
     page = render_report(document, stage.pose, stage.assessment, outline, made)

@@ -15,6 +15,7 @@ from .ground_tables import tabulate_base, tabulate_edges, tabulate_feet
 from .joint_table import tabulate_joints
 from .mass_tables import tabulate_elements, tabulate_mass_along, tabulate_parts
 from .tables import Cell, DataTable, table_of, vector_cells
+from .worst_tables import tabulate_worst_beams, tabulate_worst_joints
 
 
 def list_pose_tables(
@@ -29,7 +30,9 @@ def list_pose_tables(
         tabulate_parts(assessment),
         tabulate_mass_along(skeleton, assessment),
         tabulate_joints(skeleton, assessment),
+        tabulate_worst_joints(assessment),
         tabulate_beams(skeleton, assessment),
+        tabulate_worst_beams(assessment),
         tabulate_feet(assessment),
         tabulate_base(site, assessment),
         tabulate_edges(assessment),

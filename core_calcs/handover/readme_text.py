@@ -39,8 +39,11 @@ _FILES = """\
                       elements' masses; empty where there are none
       mass-along.csv  what weighs, from the tail on along x, with the mass up to each
       joints.csv      force, moment, angles and limits of every joint
+      joints-worst.csv  every joint at worst under self-weight, wind, pushes and people:
+                      characteristic and design values (EN 1990, STR), and what leads
       beams.csv       neck, trunk, tail and limbs as beams: shear, bending, torsion and axial
-                      force at the joints, by length along each
+                      force at the joints, by length along each; self-weight alone
+      beams-worst.csv the same at worst under what acts, in the axes of each
       feet.csv        what the ground carries under each foot
       base.csv        weight, force and moment on the ground, support polygon, margins
       edges.csv       every edge of the support polygon with its margin

@@ -44,6 +44,7 @@ from .report_sentences import (
     describe_straddling,
     describe_surfaces,
 )
+from .report_worst import list_worst_beams, list_worst_joints, tell_actions, tell_expressions, tell_missing
 from .rose_figure import draw_rose
 from .site_text import list_site
 
@@ -81,7 +82,7 @@ def render_report(
         moments=draw_column_moments(skeleton, assessment),
         **_fill_mass(skeleton, assessment),
         **_fill_acting(site, assessment),
-        **_fill_beams(skeleton, assessment),
+        **_fill_beams(skeleton, site, assessment),
         hits=list_hits(assessment.clearance),
         more_hits=count_rest(assessment.clearance),
         clearance_allowed=describe_allowance(site),
@@ -147,10 +148,20 @@ def _fill_acting(site: Site, assessment: Assessment) -> dict[str, object]:
     }
 
 
-def _fill_beams(skeleton: Skeleton, assessment: Assessment) -> dict[str, object]:
+def _fill_beams(skeleton: Skeleton, site: Site, assessment: Assessment) -> dict[str, object]:
     beams = find_beams(skeleton, assessment)
     shared = any(beam.shared.any() for beam in beams)
-    return {"beams": list_beam_parts(beams), "beams_shared": shared, "peaks": list_peaks(beams)}
+    filled = {"beams": list_beam_parts(beams), "beams_shared": shared, "peaks": list_peaks(beams)}
+    joints, moment_unit, force_unit = list_worst_joints(skeleton, assessment)
+    return filled | {
+        "worst_missing": tell_missing(assessment),
+        "worst_actions": tell_actions(site),
+        "worst_expressions": tell_expressions(site.factors),
+        "worst_beams": list_worst_beams(assessment, beams),
+        "worst_joints": joints,
+        "worst_moment_unit": moment_unit,
+        "worst_force_unit": force_unit,
+    }
 
 
 def describe_anchored(site: Site) -> str:

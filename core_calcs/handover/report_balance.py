@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from ..site.site import Site
+from ..spatial.transforms import Array
 from ..studies.balance_checks import CLOSE_FROM
 from ..studies.balance_figures import SELF_WEIGHT, Balance, BalanceCase
 from .balance_tables import INFINITE
@@ -34,15 +37,19 @@ def tell_leading(case: BalanceCase) -> str:
     """What leads, with its characteristic force and where that goes."""
     if case.force_N is None:
         return case.name
-    x, y, z = map(float, case.force_N)
+    size = float(np.linalg.norm(case.force_N))
+    return f"{case.name}, {format_quantity(size, 'N')} {tell_way(case.force_N)}"
+
+
+def tell_way(force: Array) -> str:
+    """Where a force (3,) goes: down, or towards an angle from x."""
+    x, y, z = map(float, force)
     size, across = math.hypot(x, y, z), math.hypot(x, y)
     if across <= 1e-9 * size:
-        way = "down" if z < 0 else "up"
-    else:
-        way = f"towards {format_fixed(math.degrees(math.atan2(y, x)) % 360, 0)}°"
-        slope = math.degrees(math.atan2(z, across))
-        way += "" if abs(slope) < 0.05 else f", {format_fixed(abs(slope), 0)}° {'up' if slope > 0 else 'down'}"
-    return f"{case.name}, {format_quantity(size, 'N')} {way}"
+        return "down" if z < 0 else "up"
+    way = f"towards {format_fixed(math.degrees(math.atan2(y, x)) % 360, 0)}°"
+    slope = math.degrees(math.atan2(z, across))
+    return way if abs(slope) < 0.05 else f"{way}, {format_fixed(abs(slope), 0)}° {'up' if slope > 0 else 'down'}"
 
 
 def tell_share(used: float) -> str:

@@ -23,10 +23,7 @@ def list_moving_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tupl
     """
     loads = {load.child: load for load in assessment.joints}
     uses = {use.child: use for use in assessment.uses}
-    column = list_column_joints(skeleton)
-    place = {name: i for i, name in enumerate((*column.forward, *column.backward))}
-    moving = [joint for joint in skeleton.joints if joint.moves]
-    moving.sort(key=lambda joint: place.get(joint.child, len(place)))
+    moving = list_moving(skeleton)
     moments = [m for joint in moving if joint.child in loads for m in _moments(loads[joint.child])]
     unit, scale = choose_unit([m for m in moments if m is not None], "N·m")
     pairs = [_moments(loads[joint.child]) if joint.child in loads else (None, None) for joint in moving]
@@ -37,6 +34,13 @@ def list_moving_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tupl
         angles = (_angle_in_limits(joint, uses.get(joint.child), axis) for axis in range(3))
         lines.append(Line((joint.child, *angles, *texts[2 * i : 2 * i + 2]), state, text))
     return tuple(lines), unit
+
+
+def list_moving(skeleton: Skeleton) -> list[Joint]:
+    """Every joint that moves: those of the column first, from the head to the tip of the tail."""
+    column = list_column_joints(skeleton)
+    place = {name: i for i, name in enumerate((*column.forward, *column.backward))}
+    return sorted((joint for joint in skeleton.joints if joint.moves), key=lambda own: place.get(own.child, len(place)))
 
 
 def _moments(load: JointLoad) -> tuple[float | None, float | None]:

@@ -44,7 +44,7 @@ class Wind:
 
 @dataclass(frozen=True)
 class Factors:
-    """Partial factors on actions, static equilibrium (EN 1990, table A1.2(A), set EQU: from memory).
+    """Partial factors on actions, for static equilibrium and for strength (EN 1990, tables A1.2(A), (B): from memory).
 
     permanent_against, permanent_for : of the self-weight that overturns, and of that which holds; each element's weight
         takes its own
@@ -52,6 +52,10 @@ class Factors:
     accompanying : share of every variable action but the leading one (psi 0): that of people (category C), which is a
         little more than wind's .6
     resistance : what friction and anchors are divided by
+    strength_against, strength_for : set STR, for what passes through joints: of the self-weight as a whole where it is
+        against, and where it is for them
+    strength_variable : set STR, of whatever else acts where it is against them; what is for them counts nothing
+    reduction : xi on `strength_against` beside a leading action, (6.10b), .85 there; 1: (6.10) instead of (6.10a, b)
     """
 
     permanent_against: float = 1.1
@@ -59,6 +63,10 @@ class Factors:
     variable_against: float = 1.5
     accompanying: float = 0.7
     resistance: float = 1.0
+    strength_against: float = 1.35
+    strength_for: float = 1.0
+    strength_variable: float = 1.5
+    reduction: float = 1.0
 
 
 @dataclass(frozen=True)

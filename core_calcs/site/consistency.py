@@ -40,13 +40,16 @@ def check_wind(wind: Wind) -> None:
 
 
 def check_factors(factors: Factors) -> None:
-    """Raise SiteError where a factor is 0, below it or not finite, or the accompanying share is not between 0 and 1."""
+    """Raise SiteError where a factor is 0, below it or not finite, a share or a reduction is above 1."""
     for name, value in vars(factors).items():
         if name != "accompanying":
             _refuse_zero(value, f"factor {name.replace('_', ' ')}", "give a factor above 0, 1 for none")
     if not 0 <= factors.accompanying <= 1:
         what = f"{factors.accompanying:g} is no share"
         raise SiteError("factor accompanying", what, "give 0 to 1, 1 for all actions in full")
+    if factors.reduction > 1:
+        what = f"{factors.reduction:g} does not reduce"
+        raise SiteError("factor reduction", what, "give more than 0 up to 1, 1 for expression (6.10)")
 
 
 def check_footing(footing: Footing, skeleton: Skeleton) -> None:

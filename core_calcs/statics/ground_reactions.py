@@ -38,27 +38,48 @@ class Reactions:
 
 
 def solve_reactions(contacts: Contacts, supports: Supports, applied: Array, about_m: Array) -> Reactions | None:
-    """Reactions to a wrench (6,) about a point (3,); the corners of every foot share its stiffness.
-
-    The upward forces carry it at its centre of pressure. Where the contacts do not lie in one level, what pushes along
-    the ground shifts that centre, and how they are pressed decides how they share the push: both in turn.
+    """Reactions to a wrench (6,) about a point (3,), as `solve_contacts` has them, with their range.
 
     Returns
     -------
     None where nothing that the contacts can do keeps the equilibrium, or it presses on nothing.
     """
+    found = solve_contacts(contacts, supports, applied, about_m)
+    if found is None:
+        return None
+    forces, along = found
+    if (forces < 0).any():
+        return Reactions(forces, along, np.zeros((0, 3), int), np.zeros((0, 3)))
+    down = -float(applied[2])
+    centre = _find_pressure(contacts, applied, along, about_m)
+    corners, vertices = find_reaction_vertices(contacts.points_m[:, :2] - about_m[:2], down, centre)
+    held = supports.anchored[contacts.foot]
+    # On the edge to the last digit either may come out as outside. Anchors may be needed for what springs do without.
+    return Reactions(forces, along, corners, vertices) if len(corners) or held.any() else None
+
+
+def solve_contacts(
+    contacts: Contacts, supports: Supports, applied: Array, about_m: Array
+) -> tuple[Array, Array] | None:
+    """Upward forces (m,) and those along the ground (m, 2); the corners of every foot share its stiffness.
+
+    The upward forces carry the wrench (6,) about a point (3,) at its centre of pressure. Where the contacts do not lie
+    in one level, what pushes along the ground shifts that centre, and how they are pressed decides how they share the
+    push: both in turn.
+
+    Returns
+    -------
+    None where springs keep no equilibrium, or it presses on nothing.
+    """
     down = -float(applied[2])
     if down <= 0 or not len(contacts.foot):
         return None
     plan = contacts.points_m[:, :2] - about_m[:2]
-    rise = contacts.ground_m - about_m[2]
     stiffness = share_stiffness(supports, contacts.foot)
     held = supports.anchored[contacts.foot]
     along: Array = np.tile(-applied[:2] / len(plan), (len(plan), 1))
     for _ in range(ROUNDS):
-        # Moments about x and y of the pushes at their heights join those applied.
-        centre = np.array([applied[4] + rise @ along[:, 0], -(applied[3] - rise @ along[:, 1])]) / down
-        forces = solve_springs(plan, stiffness, down, centre, held)
+        forces = solve_springs(plan, stiffness, down, _find_pressure(contacts, applied, along, about_m), held)
         if forces is None:
             return None
         shares = share_horizontally(plan, np.maximum(forces, 0), applied[:2], float(applied[5]))
@@ -66,11 +87,12 @@ def solve_reactions(contacts: Contacts, supports: Supports, applied: Array, abou
             return None
         change, along = float(np.abs(shares - along).max()), shares
         if change <= 1e-14 * down:
-            break
-    else:
-        return None
-    if (forces < 0).any():
-        return Reactions(forces, along, np.zeros((0, 3), int), np.zeros((0, 3)))
-    corners, vertices = find_reaction_vertices(plan, down, centre)
-    # On the edge to the last digit either may come out as outside. Anchors may be needed for what springs do without.
-    return Reactions(forces, along, corners, vertices) if len(corners) or held.any() else None
+            return forces, along
+    return None
+
+
+def _find_pressure(contacts: Contacts, applied: Array, along: Array, about_m: Array) -> Array:
+    """(2,) the centre of pressure from the point: moments of the pushes along the ground join those applied."""
+    rise = contacts.ground_m - about_m[2]
+    moments = (applied[4] + rise @ along[:, 0], -(applied[3] - rise @ along[:, 1]))
+    return np.array(moments) / -float(applied[2])

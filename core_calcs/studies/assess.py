@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..build.build import Build
 from ..build.castings import find_material_of
 from ..site.site import GRAVITY, Site
-from ..skeleton.kinematics import measure_angles, move_elements
+from ..skeleton.kinematics import measure_angles, move_elements, place_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
@@ -20,17 +20,21 @@ from ..statics.polygon import find_outline, find_polygon_centroid
 from ..statics.stability import find_axes, measure_margins
 from ..statics.supports import Supports, list_supports
 from ..statics.wrenches import make_wrenches
+from .acted_figures import Acted
 from .acting import Acting, as_overturning, list_acting
 from .assessment import Assessment, Edge, ElementMass, JointUse, PartMass, Summary
 from .balance import study_balance
 from .balance_figures import Stance
+from .beams import find_beams
 from .checks import Findings, make_checks
 from .clearance import Clearance
 from .doubts import Balance, carry_doubts
-from .loads import Carried, load_feet, load_joints, solve_carried
+from .effects import find_effects
+from .loads import Carried, load_feet, load_joints, place_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
 from .stops import measure_joint_inside
+from .worst_loads import Cuts, list_worst
 
 
 def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessment:
@@ -40,25 +44,59 @@ def assess(skeleton: Skeleton, pose: Pose, build: Build, site: Site) -> Assessme
     ------
     SkeletonError : the pose turns what cannot turn, or an element cannot be weighed
     """
-    return assess_prepared(prepare(skeleton, build), pose, site)
+    return assess_prepared(prepare(skeleton, build), pose, site, with_worst=True)
 
 
 def assess_prepared(
-    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None, acting: Acting | None = None
+    prepared: Prepared,
+    pose: Pose,
+    site: Site,
+    clearance: Clearance | None = None,
+    acting: Acting | None = None,
+    with_worst: bool = False,
 ) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton.
 
     clearance : of the same pose; None where nobody has looked, which its check says
     acting : on the same pose, with what it shows to the wind; None: the site's pushes, pulls and people, wind not known
+    with_worst : whether the worst of joints and beams is looked for, which takes longer than all the rest
     """
+    if acting is None:
+        acting = list_acting(prepared.skeleton, place_elements(prepared.skeleton, pose), site)
     summary, placed, carried = _study(prepared, pose, site, clearance, acting)
     masses = _list_masses(prepared, placed)
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
     doubts = carry_doubts(prepared, Balance(placed.motions, *whole))
-    return Assessment(
-        **vars(summary), masses=masses, parts=_list_part_masses(prepared, placed), joints=joints, doubts=doubts
-    )
+    parts = _list_part_masses(prepared, placed)
+    found = Assessment(**vars(summary), masses=masses, parts=parts, joints=joints, doubts=doubts, acted=None)
+    if not with_worst:
+        return found
+    return replace(found, acted=_find_acted(prepared, found, placed, carried, site, acting))
+
+
+def _find_acted(
+    prepared: Prepared, found: Assessment, placed: _Placed, carried: Carried, site: Site, acting: Acting
+) -> Acted:
+    """The worst of every joint and beam; nothing where it is not known with how much something acts."""
+    if acting.unknown:
+        return Acted((), (), tuple(f"{name}: {missing}" for name, missing in acting.unknown))
+    supports = find_supports(prepared, site)
+    effects = find_effects(prepared, placed.motions, placed.centres_m, carried, supports, acting.actions)
+    index = {load.child: i for i, load in enumerate(found.joints, start=1)}
+    axes = np.swapaxes(place_joints(prepared, placed.motions)[1:, :3, :3], -1, -2)[:, (1, 0, 2)]
+    joints = Cuts("", tuple(index), np.arange(1, len(axes) + 1), axes)
+    beams = [
+        Cuts(
+            beam.name,
+            beam.joints,
+            np.array([index[child] for child in beam.joints]),
+            beam.senses[:, None, None] * beam.axes,
+        )
+        for beam in find_beams(prepared.skeleton, found)
+    ]
+    worst = list_worst(effects, site.factors, [joints, *beams])
+    return Acted(tuple(own for own in worst if not own.chain), tuple(own for own in worst if own.chain))
 
 
 def summarise_prepared(

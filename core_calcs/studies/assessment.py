@@ -8,6 +8,7 @@ from typing import Literal
 from ..build.build import Casting
 from ..build.parts import PartKind
 from ..spatial.transforms import Array
+from .acted_figures import Acted
 from .balance_figures import Balance
 from .clearance import Clearance
 
@@ -210,9 +211,12 @@ class Assessment(Summary):
     """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it.
 
     parts : discs and steelwork, which are not in the elements' masses
+    joints : under self-weight alone
+    acted : the worst of joints and beams under what else acts; None where nobody has looked
     """
 
     masses: tuple[ElementMass, ...]
     parts: tuple[PartMass, ...]
     joints: tuple[JointLoad, ...]
     doubts: Doubts
+    acted: Acted | None

@@ -41,6 +41,7 @@ class Beam:
     torsion_Nm : (k,) about the tangent, right-handed
     bending_Nm : (k, 2) about the sideways axis: > 0 where what is beyond hangs down, with tension on top; about the
         normal: > 0 where what is beyond is pulled to the left. All four are not numbers where they are not known
+    senses : (k,) 1 where the joint's child is the one beyond; -1 where the chain runs towards the root
     shared : (k,) whether they rest on how the feet share the load, which equilibrium does not settle
     """
 
@@ -55,6 +56,7 @@ class Beam:
     shear_N: Array
     torsion_Nm: Array
     bending_Nm: Array
+    senses: Array
     shared: np.ndarray
 
     @property
@@ -158,7 +160,8 @@ def _make_beam(chain: _Chain, loads: Mapping[str, JointLoad], centres: Mapping[s
     after = points[chain.last + 1] if chain.last + 1 < len(points) else centres[chain.elements[-1]]
     axes = find_beam_axes(points[own], before, after)
     wrenches = np.array([_read_wrench(loads[child]) for child in joints[own]])
-    wrenches *= np.where(outwards[own], 1.0, -1.0)[:, None]
+    senses = np.where(outwards[own], 1.0, -1.0)
+    wrenches *= senses[:, None]
     force, moment = resolve_wrenches(wrenches, axes)
     return Beam(
         name=chain.name,
@@ -172,6 +175,7 @@ def _make_beam(chain: _Chain, loads: Mapping[str, JointLoad], centres: Mapping[s
         shear_N=force[:, 1:],
         torsion_Nm=moment[:, 0],
         bending_Nm=moment[:, 1:],
+        senses=senses,
         shared=np.array([loads[child].moment_range_Nm is not None for child in joints[own]]),
     )
 

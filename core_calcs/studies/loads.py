@@ -83,7 +83,7 @@ def solve_carried(
     # Without any contact the feet that might bear tell what lies between supports.
     touch = len(contacts.body) > 0
     bearing = prepared.contacts.body[~np.isin(prepared.contacts.foot, idle)]
-    beyond = _find_beyond(branches, contacts.body if touch else bearing)
+    beyond = list_beyond(branches, contacts.body if touch else bearing)
     applied = sum_distal(branches.parents, own)
     distal = applied
     if reactions is not None:
@@ -115,16 +115,22 @@ def _list_reactions(contacts: Contacts, reactions: Reactions, about_m: Array) ->
     return make_wrenches(upwards, points, about_m), make_wrenches(along, points, about_m)
 
 
-def _find_beyond(branches: Branches, body: np.ndarray) -> np.ndarray:
+def list_beyond(branches: Branches, body: np.ndarray) -> np.ndarray:
     """(n, m) whether contacts on bodies (m,) lie beyond the cut above each body."""
     at = branches.start[body]
     beyond: np.ndarray = (at >= branches.start[:, None]) & (at < branches.end[:, None])
     return beyond
 
 
+def place_joints(prepared: Prepared, motions: Array) -> Array:
+    """(n, 4, 4) joint frames as the parents carry them, for motions (n, 4, 4); the root's as the root does."""
+    X: Array = motions[np.maximum(prepared.branches.parents, 0)] @ prepared.X_WJ
+    return X
+
+
 def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[JointLoad, ...]:
     """Loads of all joints for the motions (n, 4, 4) of the elements; joint axes as the parents carry them."""
-    X_joint = motions[np.maximum(prepared.branches.parents, 0)] @ prepared.X_WJ
+    X_joint = place_joints(prepared, motions)
     points = X_joint[:, :3, 3]
     wrenches = move_wrenches(carried.distal, carried.about_m, points)
     R_JW = np.swapaxes(X_joint[:, :3, :3], -1, -2)

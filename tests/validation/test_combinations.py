@@ -3,81 +3,78 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 
-from core_calcs.actions.combinations import (
-    EQU,
-    PEOPLE,
-    REDUCTION,
-    SET_C,
-    SNOW,
-    STR,
-    TEMPERATURE,
-    WIND,
-    combine_accidental,
-    combine_lasting,
-    combine_reduced,
-)
+from core_calcs.actions.combinations import CHARACTERISTIC, find_worst, list_strength
 from core_calcs.site.actions import Factors
 from core_calcs.statics.equ import Action, combine_overturning, find_overturning_factors, split_weights
 from core_calcs.statics.stability import find_axes
 
 READ = "Steel Buildings in Europe, MSB03 (infosteel.eu), after EN 1990, tables A1.2"
-WORKED = "closed form: EN 1990, (6.10) to (6.11)"
+WORKED = "closed form: EN 1990, (6.10) to (6.14)"
+AGAINST = np.array([[1.0]])
+WIND, SNOW = 0.6, 0.5
+"""psi 0, EN 1990, table A1.1: as the worked combinations below have them."""
 
 
-def test_partial_factors(check_value):
-    for name, factors, expected in (
-        ("EQU", EQU, [1.10, 0.90, 1.50]),
-        ("STR", STR, [1.35, 1.00, 1.50]),
-        ("set C", SET_C, [1.00, 1.00, 1.30]),
-    ):
-        check_value(
-            f"{name}: permanent against, for; variable", READ, "S", expected, list(vars(factors).values()), rel=1e-12
-        )
-    check_value("xi of (6.10b)", READ, "S", 0.85, REDUCTION, rel=1e-12)
+def combine(permanent, variable, shares, expressions):
+    """The worst of plain numbers: one cut, one component, every action in one way; its value, what leads, factors."""
+    parts = [np.array([[[value]]]) for value in variable]
+    found = find_worst([[permanent]], parts, expressions, shares, AGAINST)
+    return float(found.value[0]), int(found.leading[0]), expressions[int(found.expression[0])].name
 
 
-def test_the_site_starts_from_equ(check_value):
-    """What the user may change is, unchanged, the set for static equilibrium."""
+def test_the_site_starts_from_equ_and_str(check_value):
+    """What the user may change is, unchanged, the sets for static equilibrium and for strength."""
     site = Factors()
     got = [site.permanent_against, site.permanent_for, site.variable_against]
-    check_value("the site's factors: permanent against, for; variable", READ, "S", [1.10, 0.90, 1.50], got, rel=1e-12)
+    check_value("EQU: permanent against, for; variable", READ, "S", [1.10, 0.90, 1.50], got, rel=1e-12)
+    got = [site.strength_against, site.strength_for, site.strength_variable]
+    check_value("STR: permanent against, for; variable", READ, "S", [1.35, 1.00, 1.50], got, rel=1e-12)
     check_value("the site's share beside a leading action", "EN 1990, table A1.1, category C", "M", 0.7,
                 site.accompanying, rel=1e-12)  # fmt: skip
-
-
-def test_shares(check_value):
-    """From memory; that of wind and snow agree with the worked combinations below."""
-    source = "EN 1990, table A1.1"
-    check_value("psi of wind", source, "M", [0.6, 0.2, 0.0], list(vars(WIND).values()), rel=1e-12)
-    check_value("psi of temperature", source, "M", [0.6, 0.5, 0.0], list(vars(TEMPERATURE).values()), rel=1e-12)
-    check_value("psi of people, category C", source, "M", [0.7, 0.7, 0.6], list(vars(PEOPLE).values()), rel=1e-12)
-    factors = [STR.permanent_against, STR.variable, STR.variable * SNOW.combination, STR.variable * WIND.combination]
-    check_value("(6.10): 1.35 G + 1.5 W + .75 S; .9 W", READ, "S", [1.35, 1.5, 0.75, 0.9], factors, rel=1e-12)
+    (plain,) = list_strength(site)
+    check_value("(6.10): 1.35 G + 1.5 W + .75 S", READ, "S", [1.35, 1.5, 0.75],
+                [plain.greatest, *plain.weigh(np.array([WIND, SNOW]), 0)], rel=1e-12)  # fmt: skip
+    check_value("(6.10): 1.35 G + 1.5 S + .9 W", READ, "S", [1.35, 0.9, 1.5],
+                [plain.greatest, *plain.weigh(np.array([WIND, SNOW]), 1)], rel=1e-12)  # fmt: skip
 
 
 def test_wind_and_snow(check_value):
-    """G 10, W 4, S 2 kN: wind leads, then snow."""
-    got = combine_lasting(10.0, [(4.0, WIND), (2.0, SNOW)])
-    check_value("(6.10) for G 10, W 4, S 2: wind leads, snow leads [kN]", WORKED, "D", [21.0, 20.1], got, rel=1e-12)
+    """G 10, W 4, S 2 kN: wind leads; where the snow is 4 and the wind 2 the snow does."""
+    (plain,) = list_strength(Factors())
+    got, leading, _ = combine(10.0, [4.0, 2.0], [WIND, SNOW], (plain,))
+    check_value("(6.10) for G 10, W 4, S 2: wind leads [kN]", WORKED, "D", 21.0, got, rel=1e-12)
+    assert leading == 0
+    own = plain.greatest * 10 + plain.weigh(np.array([WIND, SNOW]), 1) @ [4.0, 2.0]
+    check_value("(6.10) for G 10, W 4, S 2, snow leading [kN]", WORKED, "D", 20.1, own, rel=1e-12)
+    assert combine(10.0, [2.0, 4.0], [WIND, SNOW], (plain,))[1] == 1
 
 
 def test_a_larger_case(check_value):
-    """G 30, W 8, S 3, Ad 10 kN."""
-    variable = [(8.0, WIND), (3.0, SNOW)]
-    case = "for G 30, W 8, S 3"
-    check_value(f"(6.10) {case} [kN]", WORKED, "D", [54.75, 52.20], combine_lasting(30.0, variable), rel=1e-12)
-    alone, reduced = combine_reduced(30.0, variable)
-    check_value(f"(6.10a) {case} [kN]", WORKED, "D", 49.95, alone, rel=1e-12)
-    check_value(f"(6.10b) {case}, wind leads [kN]", WORKED, "D", 48.675, reduced[0], rel=1e-12)
-    accident = combine_accidental(30.0, 10.0, variable)
-    check_value(f"accidental {case}, Ad 10 [kN]", WORKED, "D", 41.6, accident[0], rel=1e-12)
+    """G 30, W 8, S 3 kN: (6.10) 54.75; (6.10a) 49.95 governs over (6.10b) 48.675."""
+    case, variable, shares = "for G 30, W 8, S 3", [8.0, 3.0], [WIND, SNOW]
+    got, leading, _ = combine(30.0, variable, shares, list_strength(Factors()))
+    check_value(f"(6.10) {case} [kN]", WORKED, "D", 54.75, got, rel=1e-12)
+    assert leading == 0
+    alone, reduced = list_strength(Factors(reduction=0.85))
+    check_value(f"(6.10a) {case} [kN]", WORKED, "D", 49.95, combine(30.0, variable, shares, (alone,))[0], rel=1e-12)
+    got = combine(30.0, variable, shares, (reduced,))[0]
+    check_value(f"(6.10b), xi .85, {case} [kN]", WORKED, "D", 48.675, got, rel=1e-12)
+    both, leading, name = combine(30.0, variable, shares, (alone, reduced))
+    check_value(f"the worse of (6.10a) and (6.10b) {case} [kN]", WORKED, "D", 49.95, both, rel=1e-12)
+    assert (leading, name) == (-1, "6.10a")
+    got = combine(30.0, variable, shares, CHARACTERISTIC)[0]
+    check_value(f"characteristic: 30 + 8 + .5·3 {case} [kN]", WORKED, "D", 39.5, got, rel=1e-12)
 
 
-def test_permanent_alone():
-    assert combine_lasting(10.0, []) == [pytest.approx(13.5)]
-    assert combine_accidental(10.0, 5.0, []) == [15.0]
+def test_what_relieves_counts_nothing(check_value):
+    """G 10 kN against wind of -4, person of 2: 13.5 + 3; upwards, G for it: -10 + 6."""
+    (plain,) = list_strength(Factors())
+    got = combine(10.0, [-4.0, 2.0], [WIND, SNOW], (plain,))[0]
+    check_value("(6.10) for G 10, W -4, person 2 [kN]", WORKED, "D", 16.5, got, rel=1e-12)
+    got = combine(-10.0, [4.0, -2.0], [WIND, SNOW], (plain,))[0]
+    check_value("(6.10) upwards for G -10, W 4 [kN]", WORKED, "D", -4.0, got, rel=1e-12)
+    assert combine(10.0, [], [], (plain,))[:2] == (13.5, -1)
 
 
 def test_equilibrium_under_wind(check_value):

@@ -25,6 +25,7 @@ from core_calcs.build.build import (
 from core_calcs.document.document import SCHEMA_VERSION, SkeletonDocument
 from core_calcs.document.migrations import MIGRATIONS
 from core_calcs.document.reading import document_from_text, document_to_text, read_document, write_document
+from core_calcs.site.actions import Factors
 from core_calcs.site.site import Site
 from core_calcs.skeleton.element import Element, Solid, Source, Void
 from core_calcs.skeleton.joint import AxisLimit, Facet, Joint, LimitSettings, Stop
@@ -548,6 +549,18 @@ def test_version_17_had_its_datum_on_the_ground(document, before, after):
     assert document_from_text(json.dumps(tree), "text").site.datum_m == after
 
 
+def test_version_18_had_no_factors_for_strength(document):
+    tree = json.loads(document_to_text(document))
+    tree["version"] = 18
+    for key in ("strength_against", "strength_for", "strength_variable", "reduction"):
+        del tree["site"]["factors"][key]
+    before = document.site.factors
+    usual = {
+        key: getattr(Factors(), key) for key in ("strength_against", "strength_for", "strength_variable", "reduction")
+    }
+    assert document_from_text(json.dumps(tree), "text").site.factors == dataclasses.replace(before, **usual)
+
+
 @pytest.mark.parametrize(
     ("path", "value", "told"),
     [
@@ -555,6 +568,7 @@ def test_version_17_had_its_datum_on_the_ground(document, before, after):
         ("directions", 3, r"\$\.site\.directions: 3 is less than 4"),
         ("wind.pressure_Pa", -1.0, r"\$\.site\.wind\.pressure_Pa: -1.0 is less than 0"),
         ("factors.variable_against", 0.0, r"\$\.site\.factors\.variable_against: 0.0 is not greater than 0"),
+        ("factors.reduction", 1.2, r"\$\.site\.factors\.reduction: 1.2 is more than 1"),
         ("actions.0.kind", "kick", "'kick' is none of: push, pull, person"),
         ("actions.0.element", "nobody", r"\$\.site, action Stoß: there is no element 'nobody'"),
         ("actions.0.point_m", [90.0, 0.0, 0.0], "action Stoß: its point is .* m off caudal 1, which is"),

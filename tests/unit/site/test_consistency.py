@@ -83,6 +83,8 @@ def test_a_point_is_on_its_element_or_near_it(skeleton):
         (Site(factors=Factors(permanent_for=-1.0)), "factor permanent for: it is -1"),
         (Site(factors=Factors(variable_against=0.0)), "factor variable against: it is 0"),
         (Site(factors=Factors(resistance=0.0)), "factor resistance: it is 0"),
+        (Site(factors=Factors(reduction=1.1)), "factor reduction: 1.1 does not reduce. Give more than 0 up to 1"),
+        (Site(factors=Factors(strength_for=0.0)), "factor strength for: it is 0. Give a factor above 0"),
         (Site(factors=Factors(accompanying=1.5)), "factor accompanying: 1.5 is no share. Give 0 to 1"),
         (Site(footings=(Footing("nobody"),)), "footing of nobody: nothing of that name touches the ground"),
     ],
