@@ -7,7 +7,6 @@ The same figures as `stability` gives one by one, in arrays over the poses. (Gif
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -45,8 +44,9 @@ def measure_batch(points_m: ArrayLike, stands: ArrayLike, centres_m: ArrayLike, 
     # Seen from the centre of mass: no digits are lost far from the origin. Points that do not stand are laid on the
     # first that does.
     used = np.where(on, np.arange(count), on.argmax(axis=1)[:, None])
-    seen = np.take_along_axis(points, used[:, :, None], axis=1) - centres[:, None, :]
-    x, y, z = np.ascontiguousarray(np.moveaxis(seen, 0, 2).transpose(1, 0, 2))
+    if not on.all():
+        points = np.take_along_axis(points, used[:, :, None], axis=1)
+    x, y, z = np.ascontiguousarray(points.T) - centres.T[:, None, :]
     extent = np.maximum(np.ptp(x, axis=0), np.ptp(y, axis=0))
     scale = 1 / np.where(extent > 0, extent, 1.0)
     ring = wrap_hulls((x - x[0]) * scale, (y - y[0]) * scale)
@@ -104,16 +104,14 @@ def _find_next(x: Array, y: Array, at: np.ndarray) -> np.ndarray:
 
 
 def _measure_widths(x: Array, y: Array, ring: np.ndarray) -> Array:
-    """Least width (b,) of each hull across its edges; 0 where it is a line or a point."""
+    """Least width (b,) of each hull of points (n, b) of extent 1 across its edges; 0 where it is a line or a point."""
     own = np.arange(x.shape[1])
     width = np.full(x.shape[1], np.inf)
-    for i, j in pairwise(ring):
-        x0, y0 = x[i, own], y[i, own]
-        ux, uy = x[j, own] - x0, y[j, own] - y0
-        length = np.hypot(ux, uy)
-        side = length > 0
-        across = ux * (y - y0) - uy * (x - x0)
-        width[side] = np.minimum(width[side], across.max(axis=0)[side] / length[side])
+    xr, yr = x[ring, own], y[ring, own]
+    for x0, y0, ux, uy in zip(xr, yr, np.diff(xr, axis=0), np.diff(yr, axis=0), strict=False):
+        length = np.sqrt(ux * ux + uy * uy)
+        across = (ux * (y - y0) - uy * (x - x0)).max(axis=0)
+        np.minimum(width, across / np.where(length > 0, length, 1.0), out=width, where=length > 0)
     return np.where(np.isfinite(width), width, 0.0)
 
 
@@ -123,13 +121,13 @@ def _measure_edges(x: Array, y: Array, z: Array, ring: np.ndarray, weight: Array
     xr, yr, zr = x[ring, own], y[ring, own], z[ring, own]
     ux, uy, uz = np.diff(xr, axis=0), np.diff(yr, axis=0), np.diff(zr, axis=0)
     side = ring[:-1] != ring[1:]
-    plan = np.where(side, np.hypot(ux, uy), 1.0)
-    level = plan / np.hypot(plan, uz)
+    plan = np.where(side, np.sqrt(ux * ux + uy * uy), 1.0)
+    level = plan / np.sqrt(plan * plan + uz * uz)
     distance = (uy * xr[:-1] - ux * yr[:-1]) / plan
     # Above the axis where it passes the centre, and across it.
     past = -(ux * xr[:-1] + uy * yr[:-1]) / plan**2
     height = -(zr[:-1] + past * uz) * level
-    reach = np.hypot(distance, height)
+    reach = np.sqrt(distance * distance + height * height)
     low = height <= 0
     rise = np.where(low, reach - height, distance**2 / np.where(low, 1.0, reach + height))
     energy = weight * level * np.copysign(rise, distance)

@@ -24,15 +24,16 @@ class BatchTree:
 
     parents : (k,) -1 for the root
     joints_m : (k, 3) centre of the joint above each; of the root any point
-    mass_kg : (k,) of each branch
-    moments_kg_m : (k,) first moment about its joint of a body, with the mass of each branch on it at that one's joint
-    axes : (k, 4) unit quaternions, w first, of the bodies' own axes: their z is the direction of these moments
+    weight_N : (k,) of each branch
+    moments_Nm : (k,) weight times the way to the centre from the joint of a body, with each branch on it as a weight at
+        that one's joint
+    axes : (k, 4) unit quaternions, w first, of the bodies' own axes: their z is the direction of these ways
     """
 
     parents: np.ndarray
     joints_m: Array
-    mass_kg: Array
-    moments_kg_m: Array
+    weight_N: Array
+    moments_Nm: Array
     axes: Array
 
 
@@ -41,23 +42,23 @@ class TurnedTree:
     """Poses of a tree.
 
     attitudes : (k, 2, b) complex, of the bodies' own axes
-    first_kg_m : (k, b) complex, x - i y of the first moment of each branch about its joint, world
-    height_kg_m : (b,) z of that of the root
+    moments_Nm : (k, b) complex, of the weight of each branch about its joint, about y and, times i, about x; world
+    heights_m : (b,) of the centre of the whole over the root's joint
     """
 
     attitudes: np.ndarray
-    first_kg_m: np.ndarray
-    height_kg_m: Array
+    moments_Nm: np.ndarray
+    heights_m: Array
 
 
-def shape_batch_tree(parents: np.ndarray, joints_m: Array, mass_kg: Array, first_kg_m: Array) -> BatchTree:
-    """The tree of bodies with own masses (k,) and first moments (k, 3) about their joints (k, 3); world, neutral."""
-    mass, first = mass_kg.copy(), first_kg_m.copy()
+def shape_batch_tree(parents: np.ndarray, joints_m: Array, weights_N: Array, first_Nm: Array) -> BatchTree:
+    """The tree of bodies with own weights (k,) and these times the ways (k, 3) to them from the joints (k, 3)."""
+    weight, first = weights_N.copy(), first_Nm.copy()
     for j in range(len(parents) - 1, 0, -1):
         parent = parents[j]
-        mass[parent] += mass[j]
-        first[parent] += mass[j] * (joints_m[j] - joints_m[parent])
-    return BatchTree(parents, joints_m, mass, np.linalg.norm(first, axis=1), _find_axes(first))
+        weight[parent] += weight[j]
+        first[parent] += weight[j] * (joints_m[j] - joints_m[parent])
+    return BatchTree(parents, joints_m, weight, np.linalg.norm(first, axis=1), _find_axes(first))
 
 
 def _find_axes(directions: Array) -> Array:
@@ -75,63 +76,59 @@ def _find_axes(directions: Array) -> Array:
 
 
 def fill_turns(turns: np.ndarray, quaternions: ArrayLike) -> None:
-    """Fill complex matrices U (2, 2, b) of unit quaternions (4, b), w first."""
+    """Fill turns (2, b) as attitudes are written, of unit quaternions (4, b), w first."""
     w, x, y, z = np.asarray(quaternions, float)
-    (a, b), (c, d) = turns
-    a.real, a.imag, d.real, d.imag = w, -z, w, z
-    b.real, b.imag, c.real, c.imag = -y, -x, y, -x
+    a, b = turns
+    a.real, a.imag, b.real, b.imag = w, -z, -y, -x
 
 
-def make_buffers(bodies: int, poses: int) -> TurnedTree:
-    """Room for a chunk of poses, to be used again and again."""
-    room = (np.empty((bodies, 2, poses), complex), np.empty((bodies, poses), complex), np.empty(poses))
-    return TurnedTree(*room)
+def turn_tree(tree: BatchTree, turns: Iterable[np.ndarray], attitudes: np.ndarray, moments: np.ndarray) -> TurnedTree:
+    """The tree in the poses of `turns` (2, b) of every body's own axes against its parent's, of the root's against
+    the world. They may come one after the other in the same array.
 
-
-def turn_tree(tree: BatchTree, turns: Iterable[np.ndarray], room: TurnedTree) -> None:
-    """Fill a chunk: `turns` (2, 2, b) of every body's own axes against its parent's, of the root's against the world.
-
-    They may come one after the other in the same array.
+    attitudes, moments : filled, of the shapes that `TurnedTree` has
     """
-    parents, sizes = tree.parents.tolist(), tree.moments_kg_m.tolist()
-    attitudes, firsts = room.attitudes, room.first_kg_m
-    step, scaled = np.empty_like(attitudes[0]), np.empty_like(firsts[0])
-    heights = np.zeros(2 * len(room.height_kg_m))
-    square = np.empty_like(heights)
+    parents, sizes = tree.parents.tolist(), tree.moments_Nm.tolist()
+    step, other, scaled = np.empty_like(attitudes[0]), np.empty_like(attitudes[0]), np.empty_like(attitudes[0, 0])
+    heights, square = np.zeros(2 * len(scaled)), np.empty(2 * len(scaled))
     for j, turn in enumerate(turns):
         own = attitudes[j]
         if j:
             above = attitudes[parents[j]]
-            np.multiply(above[0], turn[0], own)
-            np.multiply(above[1], turn[1], step)
-            np.add(own, step, own)
+            # The rows of the turn's matrix are (a, b) and (-b*, a*).
+            np.multiply(above[0], turn, own)
+            np.conjugate(turn, other)
+            np.multiply(above[1], other[::-1], step)
+            np.subtract(own[0], step[0], own[0])
+            np.add(own[1], step[1], own[1])
         else:
-            own[:] = turn[0]
+            own[:] = turn
         # Real factors on the plain array: a product with a complex one takes twice as long.
         np.multiply(own[0].view(float), -2 * sizes[j], scaled.view(float))
-        np.multiply(scaled, own[1], firsts[j])
+        np.multiply(scaled, own[1], moments[j])
         np.multiply(scaled.view(float), own[0].view(float), square)
         np.add(heights, square, heights)
     # |a|² - |b|² is 2 |a|² - 1.
-    np.subtract(-sum(sizes), heights[::2] + heights[1::2], room.height_kg_m)
+    height = -(sum(sizes) + heights[::2] + heights[1::2])
     for j in range(len(parents) - 1, 0, -1):
-        above = firsts[parents[j]]
-        np.add(above, firsts[j], above)
+        above = moments[parents[j]]
+        np.add(above, moments[j], above)
+    return TurnedTree(attitudes, moments, height / (tree.weight_N[0] or 1.0))
 
 
-def turn_vectors(attitude: np.ndarray, vectors: ArrayLike) -> tuple[np.ndarray, Array]:
-    """x - i y (n, b) and z (n, b) of vectors (n, 3) in a body's own axes, turned by its attitudes (2, b)."""
-    x, y, z = np.asarray(vectors, float).T[:, :, None]
-    level, (a, b) = x - 1j * y, attitude
-    both = np.conjugate(b)
-    both *= a
-    flat = level * (a * a) - level.conj() * (b * b) - (2 * z) * (a * b)
-    upright = z * (2 * (a.real**2 + a.imag**2) - 1) + (2 * x) * both.real + (2 * y) * both.imag
-    return flat, upright
+def turn_vectors(attitude: np.ndarray, vectors: np.ndarray) -> tuple[np.ndarray, Array]:
+    """x - i y (n, b) and z (n, b) of vectors H^T (n, 2, 2) in a body's own axes, turned by its attitudes (2, b)."""
+    a, b = attitude
+    # The first row of U H, then what that makes of it with U†.
+    half = vectors @ attitude
+    flat = half[:, 1] * a
+    flat -= half[:, 0] * b
+    parts = (half.view(float) * attitude.view(float)).sum(axis=1)
+    return flat, parts[:, ::2] + parts[:, 1::2]
 
 
-def find_own_vectors(axes: Array, vectors: ArrayLike) -> Array:
-    """Vectors (n, 3), world, neutral, in own axes (n, 4)."""
-    R = (multiply_left(axes) @ np.swapaxes(multiply_right(axes), -1, -2))[..., 1:, 1:]
-    own: Array = (np.asarray(vectors, float)[..., None, :] @ R)[..., 0, :]
-    return own
+def find_own_vectors(axes: Array, vectors: ArrayLike) -> np.ndarray:
+    """Vectors (n, 3), world, neutral, as H^T (n, 2, 2) = (z, x + i y; x - i y, -z) in own axes (n, 4)."""
+    R = (multiply_left(axes) @ np.swapaxes(multiply_right(axes), -1, -2))[:, 1:, 1:]
+    x, y, z = (np.asarray(vectors, float)[:, None, :] @ R)[:, 0].T
+    return np.moveaxis(np.array([[z, x + 1j * y], [x - 1j * y, -z]]), -1, 0)

@@ -22,18 +22,22 @@ from ..statics.batch_tree import (
     BatchTree,
     TurnedTree,
     fill_turns,
-    find_own_vectors,
-    make_buffers,
     shape_batch_tree,
     turn_tree,
-    turn_vectors,
 )
 from .assess import find_standing, find_supports
+from .limbs import Limbs, find_limbs, place_limbs
 from .prepared import Prepared
 from .turning import take_pose
 
-CHUNK = 2048
-"""Poses that are turned together: so many that an array of one body's stays in the processor's cache."""
+CHUNK = 4096
+"""Poses that are turned together: so many that what one body needs, some 200 bytes each, stays in a level-2 cache."""
+
+ROOM_BYTES = 2**26
+"""Fewer where the attitudes of all bodies would need more than this."""
+
+JOINTS = 8
+"""Joints whose angles are put in order together: one's are a fraction of what a processor fetches at once."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,25 +63,6 @@ class Sweep:
     energy_J: Array
 
 
-@dataclass(frozen=True, eq=False)
-class Limbs:
-    """What may touch the ground, and the bodies that carry it.
-
-    path : (p) bodies from which something that may touch hangs, parents first
-    beyond : (s, c) which points can lie beyond a cut; group : (p) which of these do beyond the one above each body
-    body : (c,) of each point
-    joints_m : (p, 3) from the parent's joint to the body's, in the parent's own axes
-    points_m : (c, 3) from the body's joint, in its own axes
-    """
-
-    path: list[int]
-    beyond: np.ndarray
-    group: list[int]
-    body: np.ndarray
-    joints_m: Array
-    points_m: Array
-
-
 def list_turning_joints(prepared: Prepared) -> tuple[str, ...]:
     """Children of the joints that turn, in the order in which a sweep takes their angles."""
     return tuple(name for name, row in prepared.movers.rows.items() if row)
@@ -101,16 +86,24 @@ def sweep_angles(prepared: Prepared, pose: Pose, site: Site, angles_rad: ArrayLi
     tree = shape_batch(prepared)
     limbs = find_limbs(prepared, tree)
     bodies, poses = len(tree.parents), len(angles)
-    forces, moments = np.empty((bodies, poses)), np.empty((bodies, 2, poses))
-    room = make_buffers(bodies, min(CHUNK, poses))
-    parts = []
-    for start in range(0, poses, CHUNK):
-        own = slice(start, min(start + CHUNK, poses))
-        chunk = room if own.stop - start == room.first_kg_m.shape[1] else make_buffers(bodies, own.stop - start)
-        turn_tree(tree, list_turns(prepared, tree, pose, angles[own]), chunk)
-        parts.append(study_chunk(prepared, pose, site, tree, limbs, chunk, forces[:, own], moments[:, :, own]))
+    forces, moments = np.empty((bodies, poses)), np.empty((bodies, poses), complex)
+    size = min(choose_chunk(bodies), poses)
+    room, parts = np.empty((bodies, 2, size), complex), []
+    for start in range(0, poses, size):
+        own = slice(start, min(start + size, poses))
+        attitudes = room if own.stop - start == size else np.empty((bodies, 2, own.stop - start), complex)
+        chunk = turn_tree(tree, list_turns(prepared, tree, pose, angles[own]), attitudes, moments[:, own])
+        parts.append(study_chunk(prepared, pose, site, tree, limbs, chunk, forces[:, own]))
     centres, feet, *margins = (np.concatenate(figures) for figures in zip(*parts, strict=True))
-    return Sweep(joints, float(tree.mass_kg[0]), centres, forces[1:], moments[1:], feet, *margins)
+    about = np.moveaxis(moments.view(float).reshape(bodies, poses, 2)[:, :, ::-1], 2, 1)
+    mass = float(prepared.bodies.mass_kg.sum())
+    return Sweep(joints, mass, centres, forces[1:], about[1:], feet, *margins)
+
+
+def choose_chunk(bodies: int) -> int:
+    """How many poses of so many bodies to turn together."""
+    fit = ROOM_BYTES // (32 * bodies)
+    return min(CHUNK, max(1024, 1 << fit.bit_length() - 1))
 
 
 def shape_batch(prepared: Prepared) -> BatchTree:
@@ -118,19 +111,20 @@ def shape_batch(prepared: Prepared) -> BatchTree:
     movers, bodies = prepared.movers, prepared.bodies
     joints = movers.X_WJ[:, :3, 3].copy()
     joints[0] = prepared.X_WJ[0, :3, 3]
-    first, mass = np.zeros((len(joints), 3)), np.zeros(len(joints))
-    np.add.at(first, movers.carriers, bodies.mass_kg[:, None] * (bodies.centre_m - joints[movers.carriers]))
-    np.add.at(mass, movers.carriers, bodies.mass_kg)
-    return shape_batch_tree(movers.parents, joints, mass, first)
+    first, weight = np.zeros((len(joints), 3)), np.zeros(len(joints))
+    own = GRAVITY * bodies.mass_kg
+    np.add.at(first, movers.carriers, own[:, None] * (bodies.centre_m - joints[movers.carriers]))
+    np.add.at(weight, movers.carriers, own)
+    return shape_batch_tree(movers.parents, joints, weight, first)
 
 
 def list_turns(prepared: Prepared, tree: BatchTree, pose: Pose, angles_rad: Array) -> Iterator[np.ndarray]:
-    """Turns (2, 2, b) of every body's own axes against its parent's by angles (b, j, 3); the root as the pose has it.
+    """Turns (2, b) of every body's own axes against its parent's by angles (b, j, 3); the root as the pose has it.
 
     They come in the same array, one after the other: what belongs to one joint stays in the processor's cache.
     """
     movers, count = prepared.movers, len(angles_rad)
-    turn = np.empty((2, 2, count), complex)
+    turn = np.empty((2, count), complex)
     root = multiply_right(tree.axes[0]) @ find_quaternion(pose.X_WN[:3, :3])
     fill_turns(turn, np.tile(root[:, None], (1, count)))
     yield turn
@@ -139,25 +133,13 @@ def list_turns(prepared: Prepared, tree: BatchTree, pose: Pose, angles_rad: Arra
     frames[:, 1:, 1:] = movers.X_WJ[:, :3, :3]
     above = tree.axes[movers.parents[1:]] * (1, -1, -1, -1)
     factors = multiply_left(above) @ multiply_right(tree.axes[1:]) @ frames[1:]
-    halves = np.ascontiguousarray(np.moveaxis(angles_rad, 0, 2))
-    halves *= movers.senses[1:, :, None] / 2
-    for half, factor in zip(halves, factors, strict=True):
-        fill_turns(turn, factor @ joint_quaternion(half))
-        yield turn
-
-
-def find_limbs(prepared: Prepared, tree: BatchTree) -> Limbs:
-    contacts, parents = prepared.contacts, tree.parents
-    body = prepared.movers.carriers[contacts.body]
-    beyond = np.zeros((len(parents), len(body)), bool)
-    beyond[body, np.arange(len(body))] = True
-    for j in range(len(parents) - 1, 0, -1):
-        beyond[parents[j]] |= beyond[j]
-    path = np.flatnonzero(beyond.any(axis=1))
-    sets, group = np.unique(beyond[path], axis=0, return_inverse=True)
-    joints = find_own_vectors(tree.axes[parents[path]], tree.joints_m[path] - tree.joints_m[parents[path]])
-    points = find_own_vectors(tree.axes[body], contacts.points_m - tree.joints_m[body])
-    return Limbs(path.tolist(), sets, group.reshape(-1).tolist(), body, joints, points)
+    for first in range(0, len(factors), JOINTS):
+        own = slice(first, first + JOINTS)
+        halves = np.ascontiguousarray(np.moveaxis(angles_rad[:, own], 0, 2))
+        halves *= movers.senses[1:][own, :, None] / 2
+        for half, factor in zip(halves, factors[own], strict=True):
+            fill_turns(turn, factor @ joint_quaternion(half))
+            yield turn
 
 
 def study_chunk(
@@ -168,55 +150,32 @@ def study_chunk(
     limbs: Limbs,
     chunk: TurnedTree,
     forces: Array,
-    moments: Array,
 ) -> tuple[Array, ...]:
-    """Centres, feet and margins of a chunk of poses; forces (k, b), moments (k, 2, b) of all bodies are filled in."""
-    mass, first = float(tree.mass_kg[0]), chunk.first_kg_m
+    """Centres, feet and margins of a chunk of poses; forces (k, b) of all bodies are filled in, and the chunk's moments
+    get what the feet do."""
+    weight, moments = float(tree.weight_N[0]), chunk.moments_Nm
     origin = pose.X_WN[:3, :3] @ tree.joints_m[0] + pose.X_WN[:3, 3]
     # Everything is seen from the root's joint: no digits are lost to a site far from the origin.
-    centres = np.stack([first[0].real, -first[0].imag, chunk.height_kg_m]) / (mass or 1.0)
-    flat, points = _place_limbs(tree, limbs, chunk)
+    plan = moments[0] / (weight or 1.0)
+    centres = np.stack([plan.real, -plan.imag, chunk.heights_m])
+    flat, points = place_limbs(tree, limbs, chunk)
     level = replace(site, ground_m=site.ground_m - float(origin[2]))
     stands, stiffness = _find_stands(prepared, pose, level, points)
     ground = points.copy()
     ground[2] = (level.ground_m + find_supports(prepared, site).height_m[prepared.contacts.foot])[:, None]
-    margins = measure_batch(ground.T, stands.T, centres.T, GRAVITY * mass)
+    margins = measure_batch(ground.T, stands.T, centres.T, weight)
     carried: np.ndarray = margins.distance_m >= 0  # not a number: on no polygon
     pushes = np.full(stands.shape, np.nan)
     own = slice(None) if carried.all() else carried
-    pushes[:, own] = solve_springs_batch(points[:2, :, own], stiffness[:, own], GRAVITY * mass, centres[:2, own])
-    forces[:] = -GRAVITY * tree.mass_kg[:, None]
-    np.multiply(GRAVITY, first.imag, moments[:, 0])
-    np.multiply(GRAVITY, first.real, moments[:, 1])
-    sums = _sum_reactions(prepared, pose, limbs, points, stands, pushes, (GRAVITY * mass, GRAVITY * first[0]))
+    pushes[:, own] = solve_springs_batch(points[:2, :, own], stiffness[:, own], weight, centres[:2, own])
+    forces[:] = -tree.weight_N[:, None]
+    sums = _sum_reactions(prepared, pose, limbs, points, stands, pushes, (weight, moments[0].copy()))
     for j, group, place in zip(limbs.path, limbs.group, flat, strict=True):
-        up = sums[0][group]
-        turned = up * place - sums[1][group]
+        up, turned = sums[0][group], sums[1][group]
         forces[j] += up
-        moments[j, 0] += turned.imag
-        moments[j, 1] += turned.real
+        moments[j] += up * place - turned
     feet = pushes.T @ _list_members(prepared)
     return centres.T + origin, feet, margins.distance_m, margins.tip_angle_rad, margins.energy_J
-
-
-def _place_limbs(tree: BatchTree, limbs: Limbs, chunk: TurnedTree) -> tuple[np.ndarray, Array]:
-    """Joints of the path as x - i y (p, b), and the points that may touch (3, c, b), seen from the root's joint."""
-    poses = chunk.first_kg_m.shape[1]
-    flat, height = np.zeros((len(limbs.path), poses), complex), np.zeros((len(limbs.path), poses))
-    rows = {j: at for at, j in enumerate(limbs.path)}
-    for at, j in enumerate(limbs.path):
-        if j:
-            parent = int(tree.parents[j])
-            arm = turn_vectors(chunk.attitudes[parent], limbs.joints_m[at : at + 1])
-            np.add(flat[rows[parent]], arm[0][0], flat[at])
-            np.add(height[rows[parent]], arm[1][0], height[at])
-    points = np.empty((3, len(limbs.body), poses))
-    for j in set(limbs.body.tolist()):
-        own = limbs.body == j
-        plan, up = turn_vectors(chunk.attitudes[j], limbs.points_m[own])
-        plan += flat[rows[j]]
-        points[0, own], points[1, own], points[2, own] = plan.real, -plan.imag, up + height[rows[j]]
-    return flat, points
 
 
 def _find_stands(prepared: Prepared, pose: Pose, site: Site, points: Array) -> tuple[np.ndarray, Array]:

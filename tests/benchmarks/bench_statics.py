@@ -21,48 +21,47 @@ from core_calcs.site.site import GRAVITY, Site
 from core_calcs.skeleton.kinematics import move_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.rotations import joint_rotation
-from core_calcs.statics.batch_tree import make_buffers, turn_tree
+from core_calcs.statics.batch_tree import turn_tree
 from core_calcs.statics.wrenches import make_wrenches, sum_distal
 from core_calcs.studies.assess import Prepared, assess, assess_prepared, prepare
+from core_calcs.studies.limbs import find_limbs
 from core_calcs.studies.sweep import (
-    CHUNK,
-    find_limbs,
+    choose_chunk,
     list_turning_joints,
     list_turns,
     shape_batch,
     study_chunk,
     sweep_angles,
 )
-from core_calcs.studies.turning import take_pose, turn_joint
+from core_calcs.studies.turning import Posed, take_pose, turn_joint
 
 PEER = "mujoco"
 SITE = Site(contact_tolerance_m=1e3)
-BATCH = 64
+COUNTS = (50, 100, 300, 1000, 2000)
+BATCH, FEWER = 8192, 2048
+"""Poses in a batch; of more than 300 elements fewer, for memory's sake."""
+
+ONE_BY_ONE = 64
+
+Works = dict[str, Callable[[], Any]]
 
 
 def run() -> list[dict[str, Any]]:
-    """One pose, many poses, and how both grow."""
-    rows = []
-    for count in (50, 300, 1000, 2000):
-        prepared, poses = make_balanced(count)
-        skeleton = prepared.skeleton
-        model = make_model(skeleton, prepared.build)
-        data = pose_model(model, skeleton, poses[0])
-        peer = _time(_curry(_load_by_mujoco, model, data))
-        note = f"moments differ by {_compare(prepared, poses[0], model, data):.1g} of the greatest"
-        rows.append(_row(f"kinematics and cuts, {count} elements", _time(_curry(_cut, prepared, poses[0])), peer, note))
-        study = _time(_curry(assess_prepared, prepared, poses[0], SITE))
-        rows.append(_row(f"study of a pose, {count} elements", study, peer, "all figures and checks"))
-        rows += _time_turns(prepared, poses[0], study, count)
-        rows += _time_batch(prepared, poses[0], model, data, 8192 if count == 300 else 1024, count)
-        if count == 300:
-            whole = _time(_curry(assess, skeleton, poses[0], prepared.build, SITE))
-            rows.append(_row("the same, nothing prepared", whole, peer, "first study after a load"))
-            many = _time(lambda p=prepared, q=poses: [assess_prepared(p, pose, SITE) for pose in q], 3)
-            rows.append(
-                _row(f"{BATCH} poses one by one, 300 elements", many, BATCH * peer, f"mujoco: {BATCH} times one")
-            )
-    return rows
+    """One pose, one joint turned, many poses, and how each grows."""
+    cases = {count: make_balanced(count) for count in COUNTS}
+    rows: list[dict[str, Any]] = []
+    for count, (prepared, poses) in cases.items():
+        rows += _bench_pose(prepared, poses, count)
+        rows += _bench_turns(prepared, poses[0], count) + _bench_batch(prepared, poses[0], count)
+    studies: Works = {str(n): _curry(assess_prepared, own, poses[0], SITE) for n, (own, poses) in cases.items()}
+    turns: Works = {str(n): _make_turn(own, poses[0]) for n, (own, poses) in cases.items()}
+    batches = {str(n): row["ours_s"] / _count_poses(n) for n in COUNTS for row in rows if row["name"] == _name_batch(n)}
+    growths = {
+        "study of a pose": _time_in_turn(studies, 25),
+        "one joint turned": _time_in_turn(turns, 100),
+        "a pose of a batch: centre and joint moments": batches,
+    }
+    return rows + [_describe_growth(name, least) for name, least in growths.items()]
 
 
 def make_balanced(count: int) -> tuple[Prepared, list[Pose]]:
@@ -70,55 +69,89 @@ def make_balanced(count: int) -> tuple[Prepared, list[Pose]]:
     rng = np.random.default_rng(count)
     while True:
         skeleton = make_random_skeleton(count, rng, 8, bushy=max(4, count // 40))
-        poses = [make_random_pose(skeleton, rng, 0.05) for _ in range(BATCH)]
+        poses = [make_random_pose(skeleton, rng, 0.05) for _ in range(ONE_BY_ONE)]
         prepared = prepare(skeleton, default_build())
         margin = assess_prepared(prepared, poses[0], SITE).distance_margin_m
         if margin is not None and margin > 0:
             return prepared, poses
 
 
-def _time_turns(prepared: Prepared, pose: Pose, study_s: float, count: int) -> list[dict[str, Any]]:
-    """One joint turned, each joint in turn: medians of those that carry no foot, and of those that do."""
-    posed = take_pose(prepared, pose, SITE)
-    seconds: tuple[list[float], list[float]] = ([], [])
-    feet = set(prepared.contacts.body.tolist())
-    branches = prepared.branches
-    for i, joint in enumerate(prepared.skeleton.joints, start=1):
-        angles = posed.pose.angles_rad[joint.child] + 0.01
-        own = branches.order[branches.start[i] : branches.end[i]]
-        begun = time.perf_counter()
-        posed = turn_joint(posed, joint.child, angles)
-        seconds[not feet.isdisjoint(own.tolist())].append(time.perf_counter() - begun)
-    names = (f"one joint turned, {count} elements", f"the same where the joint carries a foot, {count} elements")
-    rows = []
-    for name, times in zip(names, seconds, strict=True):
-        median = float(np.median(times))
-        note = f"median of {len(times)} joints; aim .3 ms for 300; peer: the whole study of the pose"
-        rows.append(_row(name, median, study_s, note) | {"peer": "assess_prepared"})
+def _bench_pose(prepared: Prepared, poses: list[Pose], count: int) -> list[dict[str, Any]]:
+    skeleton, pose = prepared.skeleton, poses[0]
+    model = make_model(skeleton, prepared.build)
+    data = pose_model(model, skeleton, pose)
+    works: Works = {
+        "mujoco": _curry(_load_by_mujoco, model, data),
+        "cut": _curry(_cut, prepared, pose),
+        "study": _curry(assess_prepared, prepared, pose, SITE),
+    }
+    if count == 300:
+        works["first"] = _curry(assess, skeleton, pose, prepared.build, SITE)
+        works["many"] = lambda: [assess_prepared(prepared, own, SITE) for own in poses]
+    least = _time_in_turn(works, 10)
+    peer = least["mujoco"]
+    differ = f"moments differ by {_compare(prepared, pose, model, data):.1g} of the greatest"
+    rows = [
+        _row(f"kinematics and cuts, {count} elements", least["cut"], peer, differ),
+        _row(f"study of a pose, {count} elements", least["study"], peer, "all figures and checks"),
+    ]
+    if count == 300:
+        rows.append(_row("the same, nothing prepared", least["first"], peer, "first study after a load"))
+        many = f"{ONE_BY_ONE} poses one by one, 300 elements"
+        rows.append(_row(many, least["many"], ONE_BY_ONE * peer, f"mujoco: {ONE_BY_ONE} times one"))
     return rows
 
 
-def _time_batch(
-    prepared: Prepared, pose: Pose, model: mujoco.MjModel, data: mujoco.MjData, poses: int, count: int
-) -> list[dict[str, Any]]:
-    """Many poses at once: ours from ready turns and from angles, mujoco's one after the other from its quaternions."""
-    joints, tree = list_turning_joints(prepared), shape_batch(prepared)
-    limbs = find_limbs(prepared, tree)
-    angles = np.random.default_rng(5).normal(size=(poses, len(joints), 3)) * 0.05
-    chunk = min(poses, CHUNK)
-    turns = [
-        np.stack([own.copy() for own in list_turns(prepared, tree, pose, angles[at : at + chunk])])
-        for at in range(0, poses, chunk)
-    ]
-    places = _list_places(model, prepared, dict(zip(joints, np.moveaxis(angles, 0, 1), strict=True)))
-    room = make_buffers(len(tree.parents), chunk)
-    forces, moments = np.empty((len(tree.parents), chunk)), np.empty((len(tree.parents), 2, chunk))
+def _bench_turns(prepared: Prepared, pose: Pose, count: int) -> list[dict[str, Any]]:
+    """Each joint turned to and fro: the median over the joints, of those that carry no foot and of those that do."""
+    posed = take_pose(prepared, pose, SITE)
+    feet, branches = set(prepared.contacts.body.tolist()), prepared.branches
+    seconds: tuple[list[float], list[float]] = ([], [])
+    for i, joint in enumerate(prepared.skeleton.joints, start=1):
+        own = branches.order[branches.start[i] : branches.end[i]]
+        spent = _time_in_turn({"turn": _make_turn(prepared, pose, joint.child, posed)}, 5)["turn"]
+        seconds[not feet.isdisjoint(own.tolist())].append(spent)
+    study = _time_in_turn({"study": _curry(assess_prepared, prepared, pose, SITE)}, 5)["study"]
+    names = (f"one joint turned, {count} elements", f"the same where the joint carries a foot, {count} elements")
+    rows = []
+    for name, times in zip(names, seconds, strict=True):
+        kept = sum(own <= 3e-4 for own in times)
+        note = (
+            f"median joint; {kept} of {len(times)} within .3 ms, slowest {1e3 * max(times):.2f}; peer: the whole study"
+        )
+        rows.append(_row(name, float(np.median(times)), study, note) | {"peer": "assess_prepared"})
+    return rows
 
-    def ours() -> list[Any]:
+
+def _make_turn(
+    prepared: Prepared, pose: Pose, child: str | None = None, posed: Posed | None = None
+) -> Callable[[], Any]:
+    """A joint turned by a little, without its name that in the middle of the skeleton."""
+    posed = posed or take_pose(prepared, pose, SITE)
+    child = child or prepared.skeleton.joints[len(prepared.skeleton.joints) // 2].child
+    return _curry(turn_joint, posed, child, pose.angles_rad[child] + 0.01)
+
+
+def _bench_batch(prepared: Prepared, pose: Pose, count: int) -> list[dict[str, Any]]:
+    """Many poses at once: ours from ready turns and from angles, mujoco's one after the other from its quaternions."""
+    poses = _count_poses(count)
+    model = make_model(prepared.skeleton, prepared.build)
+    data = pose_model(model, prepared.skeleton, pose)
+    joints, tree = list_turning_joints(prepared), shape_batch(prepared)
+    limbs, bodies = find_limbs(prepared, tree), len(tree.parents)
+    size = choose_chunk(bodies)
+    angles = np.random.default_rng(5).normal(size=(poses, len(joints), 3)) * 0.05
+    parts = [angles[at : at + size] for at in range(0, poses, size)]
+    turns = [np.stack([turn.copy() for turn in list_turns(prepared, tree, pose, own)]) for own in parts]
+    places = _list_places(model, prepared, dict(zip(joints, np.moveaxis(angles, 0, 1), strict=True)))
+    attitudes, moments = np.empty((bodies, 2, size), complex), np.empty((bodies, size), complex)
+    forces = np.empty((bodies, size))
+
+    def with_feet() -> list[Any]:
         found = []
         for own in turns:
-            turn_tree(tree, own, room)
-            found.append(study_chunk(prepared, pose, SITE, tree, limbs, room, forces, moments))
+            chunk = turn_tree(tree, own, attitudes, moments)
+            found.append(study_chunk(prepared, pose, SITE, tree, limbs, chunk, forces))
         return found
 
     def theirs() -> tuple[np.ndarray, np.ndarray]:
@@ -129,17 +162,44 @@ def _time_batch(
             moments[i], centres[i] = data.qfrc_bias, data.subtree_com[0]
         return moments, centres
 
-    lean = _time(lambda: [turn_tree(tree, own, room) for own in turns], 3)
-    peer, full = _time(theirs, 3), _time(ours, 3)
-    whole = _time(lambda: sweep_angles(prepared, pose, SITE, angles), 2, 0.0)
-    centres = np.concatenate([own[0] for own in ours()])
+    works: Works = {
+        "mujoco": theirs,
+        "lean": lambda: [turn_tree(tree, own, attitudes, moments) for own in turns],
+        "with feet": with_feet,
+        "from angles": lambda: sweep_angles(prepared, pose, SITE, angles),
+    }
+    least = _time_in_turn(works, 7 if count <= 300 else 3)
+    peer = least.pop("mujoco")
+    centres = np.concatenate([own[0] for own in with_feet()])
     differ = f"centres differ by {np.abs(theirs()[1] - centres).max():.1g} m"
-    name = f"{poses} poses, {count} elements"
+    lean, full, whole = (f"{peer / own:.1f} times as fast" for own in least.values())
+    name, aim = _name_batch(count), "; aim 4 times" if count == 300 else ""
     return [
-        _row(f"{name}: centre and joint moments", lean, peer, f"ready turns; {peer / lean:.1f} times as fast"),
-        _row(f"{name}: and feet, margins", full, peer, f"ready turns; {peer / full:.1f} times as fast; {differ}"),
-        _row(f"{name}: a sweep from angles", whole, peer, f"angles to turns too; {peer / whole:.1f} times as fast"),
+        _row(name, least["lean"], peer, f"float64, ready turns; {lean}{aim}"),
+        _row("the same with feet by springs, margins", least["with feet"], peer, f"ready turns; {full}; {differ}"),
+        _row("the same from angles", least["from angles"], peer, f"{whole}; mujoco from ready quaternions"),
     ]
+
+
+def _count_poses(count: int) -> int:
+    return BATCH if count <= 300 else FEWER
+
+
+def _name_batch(count: int) -> str:
+    return f"{_count_poses(count)} poses, {count} elements: centre and joint moments"
+
+
+def _describe_growth(name: str, least: dict[str, float]) -> dict[str, Any]:
+    """Times over the number of elements, and how far they are off a straight line through them."""
+    counts, times = np.array([int(own) for own in least]), np.array(list(least.values()))
+    # Each time counts alike, the small ones too.
+    rows = np.column_stack([np.ones(len(counts)), counts]) / times[:, None]
+    start, each = np.linalg.lstsq(rows, np.ones(len(counts)), rcond=None)[0]
+    off = np.abs((start + each * counts) / times - 1).max()
+    listed = ", ".join(f"{n}: {1e6 * own:.3g}" for n, own in zip(counts, times, strict=True))
+    line = f"{1e6 * start:.3g} + {1e6 * each:.3g} n, off by {off:.0%} at most"
+    note = f"µs by elements: {listed}; line {line}"
+    return _row(f"growth, {name}", float(times[-1]), None, note)
 
 
 def _list_places(model: mujoco.MjModel, prepared: Prepared, angles: dict[str, np.ndarray]) -> np.ndarray:
@@ -156,20 +216,20 @@ def _curry(function: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
     return lambda: function(*arguments)
 
 
-def _time(work: Callable[[], Any], least_runs: int = 7, budget_s: float = 0.3) -> float:
-    """The least of several runs [s]."""
-    work()
-    best, began, runs = float("inf"), time.perf_counter(), 0
-    while runs < least_runs or time.perf_counter() - began < budget_s:
-        start = time.perf_counter()
-        work()
-        best = min(best, time.perf_counter() - start)
-        runs += 1
-    return best
+def _time_in_turn(works: Works, rounds: int) -> dict[str, float]:
+    """The least time of each of several works [s], done by turns: what else the machine has to do hits all alike."""
+    least = dict.fromkeys(works, float("inf"))
+    for _ in range(rounds + 1):
+        for name, work in works.items():
+            start = time.perf_counter()
+            work()
+            least[name] = min(least[name], time.perf_counter() - start)
+    return least
 
 
-def _row(name: str, ours_s: float, peer_s: float, note: str) -> dict[str, Any]:
-    return {"name": name, "ours_s": ours_s, "peer": PEER, "peer_s": peer_s, "ratio": ours_s / peer_s, "note": note}
+def _row(name: str, ours_s: float, peer_s: float | None, note: str) -> dict[str, Any]:
+    peer, ratio = (None, None) if peer_s is None else (PEER, ours_s / peer_s)
+    return {"name": name, "ours_s": ours_s, "peer": peer, "peer_s": peer_s, "ratio": ratio, "note": note}
 
 
 def _load_by_mujoco(model: mujoco.MjModel, data: mujoco.MjData) -> None:
