@@ -10,10 +10,12 @@ from pathlib import Path
 import bpy
 from bpy.app.handlers import persistent
 
+from ..core_calcs.spatial.errors import CounterpoiseError
 from .audit import drop_audit
 from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
+from .kept_document import hold_texts, keep_document
 from .pose_pictures import wake_pictures
 from .pose_rows import mirror_poses
 from .records import mirror_records
@@ -22,6 +24,12 @@ from .saving import follow_blend, settle_documents
 from .undo_repair import put_back
 
 DELAY_S = 0.05
+REST_S = 0.4
+"""A pose that has not changed for so long rests."""
+
+_mirrored: dict[str, str] = {}
+"""By scene the digest of the document that its rows were made from last; nothing else writes them but operators that
+change the document, and undo."""
 
 
 @persistent
@@ -37,6 +45,7 @@ def forget_results(*_: object) -> None:
     """After undo, redo or load nothing that was computed may be trusted."""
     drop_figures()
     drop_audit()
+    _mirrored.clear()
     wake_timer()
 
 
@@ -77,18 +86,48 @@ def wake_timer() -> None:
 
 def compute_figures() -> None:
     """The timer: compute for the scene of every window, and draw the sidebars anew where something changed."""
+    with hold_texts():
+        _compute()
+    if bpy.app.timers.is_registered(settle_figures):
+        bpy.app.timers.unregister(settle_figures)
+    bpy.app.timers.register(settle_figures, first_interval=REST_S)
+
+
+def settle_figures() -> None:
+    """The timer of a pose that rests: what was taken as it was a moment ago is read again."""
+    _compute()
+
+
+def _compute() -> None:
     changed = False
     for window in bpy.context.window_manager.windows:
         with bpy.context.temp_override(window=window):
-            mirror_poses(window.scene)
-            mirror_castings(window.scene)
-            mirror_records(window.scene)
-            changed |= refresh_castings(bpy.context)
-            changed |= refresh_figures(bpy.context)
+            changed |= refresh_scene(bpy.context)
     if changed:
         redraw_views(bpy.context)
         wake_clearance()
     wake_pictures()
+
+
+def refresh_scene(context: bpy.types.Context) -> bool:
+    """All that a change may alter of what the context's scene shows; True where something shown has changed."""
+    mirror_rows(context.scene)
+    recast = refresh_castings(context)
+    return refresh_figures(context) or recast
+
+
+def mirror_rows(scene: bpy.types.Scene) -> None:
+    """Make the rows of all lists those of the scene's document, where that is another than they were made from."""
+    try:
+        digest = keep_document(scene).digest
+    except CounterpoiseError:  # there is none, or the figures tell what is wrong with it
+        digest = ""
+    if _mirrored.get(scene.name) == digest:
+        return
+    mirror_poses(scene)
+    mirror_castings(scene)
+    mirror_records(scene)
+    _mirrored[scene.name] = digest
 
 
 def redraw_views(context: bpy.types.Context) -> None:
@@ -122,8 +161,9 @@ def register() -> None:
 def unregister() -> None:
     for name, handler in _HANDLERS:
         getattr(bpy.app.handlers, name).remove(handler)
-    if bpy.app.timers.is_registered(compute_figures):
-        bpy.app.timers.unregister(compute_figures)
+    for timer in (compute_figures, settle_figures):
+        if bpy.app.timers.is_registered(timer):
+            bpy.app.timers.unregister(timer)
     drop_figures()
     drop_earlier()
     drop_audit()

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -50,10 +53,30 @@ class KeptDocument:
 
 _kept: list[KeptDocument] = []
 
+_read: dict[str, tuple[KeptDocument, float]] = {}
+"""By the names of text blocks: what was read last while holding, and when."""
+_holding = False
+
+HELD_S = 0.3
+"""For so long the figures of a dragged bone go by the text as it was read last: to read a megabyte takes as long as
+to read the pose. What the add-on has written counts at once, and operators always read."""
+
 
 def drop_documents() -> None:
     """Forget every parsed document."""
     _kept.clear()
+    _read.clear()
+
+
+@contextmanager
+def hold_texts() -> Iterator[None]:
+    """Within it text blocks that were read a moment ago are not read again."""
+    global _holding
+    _holding = True
+    try:
+        yield
+    finally:
+        _holding = False
 
 
 def keep_document(scene: bpy.types.Scene) -> KeptDocument:
@@ -66,6 +89,16 @@ def keep_document(scene: bpy.types.Scene) -> KeptDocument:
 
 def keep_text(text: bpy.types.Text) -> KeptDocument:
     """The document in a text block; DocumentError where it cannot be read."""
+    if not _holding:
+        return _keep(text)
+    kept, when = _read.get(text.name, (None, 0.0))
+    if kept is None or time.monotonic() > when + HELD_S:
+        kept = _keep(text)
+        _read[text.name] = kept, time.monotonic()
+    return kept
+
+
+def _keep(text: bpy.types.Text) -> KeptDocument:
     content = text.as_string()
     for kept in _kept:
         # Sooner told than a hash: this is asked for at every turn of a dragged bone.
@@ -95,6 +128,7 @@ def write_text(text: bpy.types.Text, document: SkeletonDocument) -> None:
         what = f"it is linked from {text.library.filepath}, and what is written here would not be saved"
         raise DocumentError(f"text block {text.name}", what, "open that file and work there, or append it instead")
     text.from_string(document_to_text(document))
+    _read.pop(text.name, None)
 
 
 def place_text(text: bpy.types.Text, document: SkeletonDocument, path: Path) -> None:

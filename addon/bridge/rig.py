@@ -76,8 +76,19 @@ def dress_rig(rig: bpy.types.Object, plan: RigPlan) -> None:
             _hold_between(rig, pose_bone)
 
 
+_ordered: list[tuple[object, list[str]]] = []
+"""What the order of bones was found for last, and the order: to ask every bone takes longer than to read them all."""
+
+
 def order_bones(rig: bpy.types.Object, plan: RigPlan) -> list[str]:
     """Names of the rig's bones in the plan's order; KeyError where the rig lacks one."""
+    key = (plan, rig.data.as_pointer(), rig.data.bones.keys())
+    if not _ordered or _ordered[0][0] != key:
+        _ordered[:] = [(key, _find_order(rig, plan))]
+    return _ordered[0][1]
+
+
+def _find_order(rig: bpy.types.Object, plan: RigPlan) -> list[str]:
     own = {bone[ELEMENT]: bone.name for bone in rig.data.bones if ELEMENT in bone}
     return [own[bone.element] for bone in plan.bones]
 

@@ -122,17 +122,28 @@ def measure_inside(limits: Sequence[AxisLimit], envelope: Envelope | None, angle
     is one, and of the box of the six limits. It changes by no more than the attitude does, so that it can colour, warn
     and be searched along. An axis that is held at one angle bounds nothing from inside and counts once it is left.
     """
-    inside = _measure_in_box(np.array([[end.low.angle_rad, end.high.angle_rad] for end in limits]), angles_rad)
-    return inside if envelope is None else min(inside, _measure_in_envelope(envelope, *angles_rad.tolist()))
+    ends = np.array([[(end.low.angle_rad, end.high.angle_rad) for end in limits]])
+    return measure_all_inside(ends[:, :, 0], ends[:, :, 1], [envelope], angles_rad[None])[0]
 
 
-def _measure_in_box(ends: Array, angles: Array) -> float:
-    room = np.minimum(angles - ends[:, 0], ends[:, 1] - angles)
-    room[(ends[:, 0] == ends[:, 1]) & (room >= -HELD_RAD)] = np.inf
+def measure_all_inside(
+    low_rad: Array, high_rad: Array, envelopes: Sequence[Envelope | None], angles_rad: Array
+) -> list[float]:
+    """The same of many joints at angles (n, 3) with limits (n, 3)."""
+    inside = _measure_in_boxes(low_rad, high_rad, angles_rad).tolist()
+    return [
+        box if envelope is None else min(box, _measure_in_envelope(envelope, *own))
+        for box, envelope, own in zip(inside, envelopes, angles_rad.tolist(), strict=True)
+    ]
+
+
+def _measure_in_boxes(low: Array, high: Array, angles: Array) -> Array:
+    room = np.minimum(angles - low, high - angles)
+    room[(low == high) & (room >= -HELD_RAD)] = np.inf
     over = np.minimum(room, 0)
-    if over.any():
-        return -float(np.linalg.norm(over))
-    return float(room.min()) if np.isfinite(room).any() else 0.0
+    least = room.min(axis=1)
+    inside: Array = np.where(over.any(axis=1), -np.linalg.norm(over, axis=1), np.where(np.isfinite(least), least, 0.0))
+    return inside
 
 
 @lru_cache(maxsize=8192)

@@ -86,7 +86,8 @@ def solve_contacts(
         if shares is None:
             return None
         change, along = float(np.abs(shares - along).max()), shares
-        if change <= 1e-14 * down:
+        # In one level it is of no account for the centre of pressure how they share what pushes.
+        if change <= 1e-14 * down or not np.ptp(contacts.ground_m):
             return forces, along
     return None
 

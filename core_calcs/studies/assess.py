@@ -33,7 +33,7 @@ from .effects import find_effects
 from .loads import Carried, load_feet, load_joints, place_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
-from .stops import measure_joint_inside
+from .stops import measure_joints_inside
 from .worst_loads import Cuts, list_worst
 
 
@@ -275,8 +275,10 @@ def _list_uses(prepared: Prepared, pose: Pose, motions: Array) -> tuple[JointUse
         angles = measure_angles(prepared.skeleton, motions, moving.tolist())
     else:
         angles = np.array([pose.angles_rad.get(joint.child, neutral) for joint in joints], float).reshape(-1, 3)
-    beyond = np.maximum(np.maximum(angles - prepared.high_rad[moving], prepared.low_rad[moving] - angles), 0)
+    low, high = prepared.low_rad[moving], prepared.high_rad[moving]
+    beyond = np.maximum(np.maximum(angles - high, low - angles), 0)
+    inside = measure_joints_inside(joints, low, high, angles)
     return tuple(
-        JointUse(joint.child, own, None if joint.limits is None else over, measure_joint_inside(joint, own))
-        for joint, own, over in zip(joints, angles, beyond, strict=True)
+        JointUse(joint.child, own, None if joint.limits is None else over, within)
+        for joint, own, over, within in zip(joints, angles, beyond, inside, strict=True)
     )

@@ -21,7 +21,7 @@ from ..statics.equ import (
     find_allowed,
     split_weights,
 )
-from ..statics.ground_reactions import Reactions, solve_reactions
+from ..statics.ground_reactions import solve_contacts, solve_reactions
 from ..statics.holding_down import find_anchor_moments, find_anchor_tensions, find_ballast
 from ..statics.rose import measure_rose
 from ..statics.sliding import Push, combine_pushes, find_needed_friction, measure_lever
@@ -148,16 +148,16 @@ def _combine(
     ]
 
 
-def _solve(stance: Stance, acting: Sequence[tuple[Array, Array]], weight_share: float = 1.0) -> Reactions | None:
-    about = stance.centre_m
+def _sum_applied(stance: Stance, acting: Sequence[tuple[Array, Array]], weight_share: float = 1.0) -> Array:
+    """(6,) of the weight and what acts with it, about the centre of mass."""
     applied = np.array([0, 0, -weight_share * stance.weights_N.sum(), 0, 0, 0], float)
     for force, point in acting:
-        applied = applied + make_wrenches(force, point, about)
-    return solve_reactions(stance.contacts, stance.supports, applied, about)
+        applied = applied + make_wrenches(force, point, stance.centre_m)
+    return applied
 
 
 def _list_reactions(stance: Stance, acting: Sequence[tuple[Array, Array]]) -> tuple[FootReaction, ...] | None:
-    found = _solve(stance, acting)
+    found = solve_reactions(stance.contacts, stance.supports, _sum_applied(stance, acting), stance.centre_m)
     if found is None:
         return None
     feet = []
@@ -181,10 +181,11 @@ def _find_turn(stance: Stance, actions: Sequence[Action], factors: Factors, push
     ]
     if not acting:
         return 0.0, 0.0
-    found = _solve(stance, acting, factors.permanent_for)
-    if found is None or not (found.forces_N > 0).any():
+    applied = _sum_applied(stance, acting, factors.permanent_for)
+    found = solve_contacts(stance.contacts, stance.supports, applied, stance.centre_m)
+    if found is None or not (found[0] > 0).any():
         return None, 0.0
-    middle, lever = measure_lever(stance.contacts.points_m[:, :2], np.maximum(found.forces_N, 0))
+    middle, lever = measure_lever(stance.contacts.points_m[:, :2], np.maximum(found[0], 0))
     about = np.array([*middle, 0.0])
     turn = sum(float(make_wrenches(force, point, about)[5]) for force, point in acting)
     # What is left of a push through the centre is rounding.

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..skeleton.envelope import measure_inside
+from ..skeleton.envelope import measure_all_inside
 from ..skeleton.joint import AXES, AxisLimit, Joint, Stop
+from ..spatial.transforms import Array
 from .assessment import JointUse, State
 from .checks import ANGLE_ROUNDING_RAD, lies_outside
 
@@ -86,6 +88,16 @@ def measure_joint_inside(joint: Joint, angles_rad: ArrayLike) -> float | None:
     """How far inside its bony range a joint is at these angles (3,) [rad], below zero outside; None: not known."""
     if joint.limits is None:
         return None
-    angles = np.asarray(angles_rad, float)
-    asked = angles if joint.envelope is None else np.round(angles, _STEADY) + 0.0
-    return measure_inside(joint.limits, joint.envelope, asked)
+    low, high = np.array([[(own.low.angle_rad, own.high.angle_rad) for own in joint.limits]]).transpose(2, 0, 1)
+    return measure_joints_inside([joint], low, high, np.asarray(angles_rad, float)[None])[0]
+
+
+def measure_joints_inside(
+    joints: Sequence[Joint], low_rad: Array, high_rad: Array, angles_rad: Array
+) -> list[float | None]:
+    """The same of many joints at angles (n, 3) [rad] with limits (n, 3), NaN where these are not known."""
+    envelopes = [joint.envelope for joint in joints]
+    coupled = np.array([own is not None for own in envelopes], bool)
+    asked = np.where(coupled[:, None], np.round(angles_rad, _STEADY) + 0.0, angles_rad)
+    found = measure_all_inside(low_rad, high_rad, envelopes, asked)
+    return [None if joint.limits is None else inside for joint, inside in zip(joints, found, strict=True)]

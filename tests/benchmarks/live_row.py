@@ -19,27 +19,39 @@ from pathlib import Path
 from typing import Any
 
 import bpy
+import numpy as np
 
 PACKAGE = "bl_ext.user_default.counterpoise"
 BLENDER = "Blender's own update"
-WHOLE = "the live row"
+WHOLE = "the panel's whole update"
 REST = "the rest (keys, comparing)"
-ALWAYS = "words for the panel"
 WARMING = 5
-
-STUDY = "core_calcs.studies.assess"
+ASSESS, ROWS = "core_calcs.studies.assess", "bridge.handlers"
 PARTS = (
+    ("rows of lists", ROWS, "mirror_rows"),
+    ("rows of lists", ROWS, "refresh_castings"),
+    ("finding the document", ROWS, "keep_document"),
     ("finding the document", "bridge.figures", "keep_document"),
+    ("finding the document", "bridge.castings", "keep_document"),
     ("reading the pose", "bridge.figures", "read_scene_pose"),
-    ("kinematics", STUDY, "move_elements"),
-    ("masses", STUDY, "_weigh_pose"),
-    ("contacts", STUDY, "place_contacts"),
-    ("reactions and cuts", STUDY, "solve_carried"),
-    ("feet", STUDY, "load_feet"),
-    ("joints against limits", STUDY, "_list_uses"),
-    ("checks", STUDY, "make_checks"),
-    ("outline, margins, base, joint loads", "bridge.figures", "assess_prepared"),
-    (ALWAYS, "bridge.figures", "word_figures"),
+    ("kinematics", ASSESS, "move_elements"),
+    ("masses", ASSESS, "_weigh_pose"),
+    ("masses", ASSESS, "_list_masses"),
+    ("contacts", ASSESS, "place_contacts"),
+    ("reactions and cuts", ASSESS, "solve_carried"),
+    ("actions", ASSESS, "list_acting"),
+    ("EQU and sliding", ASSESS, "study_balance"),
+    ("feet", ASSESS, "load_feet"),
+    ("joints against limits", ASSESS, "_list_uses"),
+    ("checks", ASSESS, "make_checks"),
+    ("beams", ASSESS, "load_joints"),
+    ("doubts", ASSESS, "carry_doubts"),
+    ("outline, margins, base", "bridge.figures", "assess_prepared"),
+    ("clearance and wind, whether known", "bridge.figures", "known_clearance"),
+    ("clearance and wind, whether known", "bridge.figures", "known_shown"),
+    ("clearance and wind, whether known", "bridge.figures", "known_acting"),
+    ("words for the panel", "bridge.figures", "word_figures"),
+    ("words for the panel", "bridge.figures", "word_balance"),
 )
 """Shown name, module of the add-on, and the function there that is timed."""
 
@@ -79,25 +91,26 @@ def main() -> None:
     if skeleton["poses"]:
         bpy.ops.counterpoise.restore_pose(name=skeleton["poses"][0]["name"])
     bpy.ops.counterpoise.stand()
-    clock, figures = Clock(), importlib.import_module(f"{PACKAGE}.bridge.figures")
-    for part, module, function in PARTS:
-        owner = importlib.import_module(f"{PACKAGE}.{module}")
-        setattr(owner, function, clock.time(part, getattr(owner, function)))
-    refresh = clock.time(REST, figures.refresh_figures)
+    figures, handlers = (importlib.import_module(f"{PACKAGE}.bridge.{name}") for name in ("figures", "handlers"))
     joints = [joint["child"] for joint in skeleton["skeleton"]["joints"] if joint["kind"] != "fixed"]
-    samples = drag(settings.rig, joints, clock, refresh, updates)
-    studies = time_whole_study(figures, len(samples))
-    facets = time_facets(settings, joints, len(samples))
-    balance = time_balance(settings, joints, refresh, len(samples))
-    ranges = time_ranges(settings.rig, joints, refresh, len(samples))
+
+    def refresh(context: Any) -> bool:
+        with handlers.hold_texts():
+            return bool(handlers.refresh_scene(context))
+
+    steps = drag(settings.rig, joints, figures, refresh, updates)
+    parts = drag_by_part(settings.rig, joints, figures, handlers, updates)
+    facets = time_facets(settings, joints, updates)
+    balance = time_balance(settings, joints, refresh, updates)
+    ranges = time_ranges(settings.rig, joints, refresh, updates)
     if figures.current_problem() or figures.live_figures() is None:
         sys.exit(f"no live figures: {figures.current_problem()}")
     record = {
         "blender": bpy.app.version_string,
         "elements": len(skeleton["skeleton"]["elements"]),
         "bones": len(joints),
-        "samples": samples,
-        "whole_study_s": studies,
+        "steps": steps,
+        "parts": parts,
         "facets_s": facets,
         "balance_s": balance,
         "ranges_s": ranges,
@@ -106,42 +119,55 @@ def main() -> None:
 
 
 def drag(
-    rig: Any, joints: list[str], clock: Clock, refresh: Callable[[Any], bool], updates: int
-) -> list[dict[str, float]]:
-    """Seconds by part of each update; the first few, which load what is needed once, are not counted.
+    rig: Any, joints: list[str], figures: Any, refresh: Callable[[Any], bool], updates: int
+) -> list[dict[str, list[float]]]:
+    """Of each update the seconds on the wall, and those that the process had of a processor: of Blender's, of ours.
 
-    A bone that its limits hold back gives the pose that there was: nothing is computed, and that is not counted either.
+    The first few, which load what is needed once, are not counted. A bone that its limits hold back gives the pose that
+    there was: nothing is computed, and that is not counted either. Nothing else is timed meanwhile: reading the clock
+    takes time as well.
     """
     rng, samples = random.Random(1), []
     for attempt in range(2 * updates):
         bone = rig.pose.bones[rng.choice(joints)]
-        before = tuple(bone.rotation_euler)
+        before, shown = tuple(bone.rotation_euler), figures.live_figures()
         bone.rotation_euler = [angle + rng.uniform(-0.05, 0.05) for angle in before]
-        clock.spent.clear()
-        began = time.perf_counter()
+        times = [read_clocks()]
         bpy.context.view_layer.update()
-        evaluated = time.perf_counter()
+        times.append(read_clocks())
         refresh(bpy.context)
-        whole = time.perf_counter() - evaluated
+        times.append(read_clocks())
         bone.rotation_euler = before  # so that the body stays about where it stood, and in balance
-        if attempt >= WARMING and ALWAYS in clock.spent:
-            samples.append({BLENDER: evaluated - began, WHOLE: whole, **clock.spent})
+        if attempt >= WARMING and figures.live_figures() is not shown:
+            began, evaluated, ended = np.array(times)
+            samples.append({BLENDER: (evaluated - began).tolist(), WHOLE: (ended - evaluated).tolist()})
         if len(samples) == updates:
             return samples
     sys.exit(f"of {2 * updates} turns only {len(samples)} changed the pose")
 
 
-def time_whole_study(figures: Any, runs: int) -> list[float]:
-    """Seconds of the study alone: every element's mass and joint's load, as the live row has them."""
-    study = importlib.import_module(f"{PACKAGE}.{STUDY}")
-    kept = figures.keep_document(bpy.context.scene)
-    pose = figures.read_scene_pose(bpy.context, kept)
-    times = []
-    for _ in range(runs):
-        began = time.perf_counter()
-        study.assess_prepared(kept.prepared, pose, kept.document.site)
-        times.append(time.perf_counter() - began)
-    return times
+def read_clocks() -> tuple[float, float]:
+    """The wall's, and the processor's for all threads of the process."""
+    return time.perf_counter(), time.process_time()
+
+
+def drag_by_part(rig: Any, joints: list[str], figures: Any, handlers: Any, updates: int) -> list[dict[str, float]]:
+    """The same once more, for the seconds of each part of our update."""
+    clock, samples = Clock(), []
+    for part, module, function in PARTS:
+        owner = importlib.import_module(f"{PACKAGE}.{module}")
+        setattr(owner, function, clock.time(part, getattr(owner, function)))
+    whole = clock.time(REST, handlers.refresh_scene)
+
+    def refresh(context: Any) -> bool:
+        clock.spent.clear()
+        with handlers.hold_texts():
+            found = whole(context)
+        samples.append(dict(clock.spent))
+        return bool(found)
+
+    drag(rig, joints, figures, refresh, updates)
+    return samples[-updates:]
 
 
 def time_facets(settings: Any, joints: list[str], runs: int) -> list[float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from core_calcs.skeleton.envelope import (
     lie_inside,
     list_directions,
     list_ring,
+    measure_all_inside,
     measure_inside,
     measure_volume_deg3,
 )
@@ -188,3 +190,22 @@ def test_the_measure_is_about_rotations():
     outside = measure_inside(wide, envelope, np.array([0.0, 0.7, 0.0]))
     R = joint_rotation([0, 0.5, 0]).T @ joint_rotation([0, 0.7, 0])
     assert -outside == pytest.approx(np.arccos((np.trace(R) - 1) / 2), abs=1e-9)
+
+
+def test_joints_measured_at_once_are_as_far_inside_as_each_by_hand() -> None:
+    rng = np.random.default_rng(4)
+    ends = np.sort(rng.uniform(-1, 1, (40, 3, 2)), axis=-1)
+    ends[::3] = [-0.8, 0.9]
+    shares = np.full(len(list_directions().directions), 0.9)
+    envelopes = [Envelope(own, shares) if i % 3 == 0 else None for i, own in enumerate(ends)]
+    angles = rng.uniform(-1, 1, (40, 3))
+    found = measure_all_inside(ends[:, :, 0], ends[:, :, 1], envelopes, angles)
+    for own, inside, envelope, angle in zip(ends, found, envelopes, angles, strict=True):
+        room = [min(a - low, high - a) for (low, high), a in zip(own, angle, strict=True)]
+        beyond = [r for r in room if r < 0]
+        box = -math.hypot(*beyond) if beyond else min(room)
+        if envelope is None:
+            assert inside == pytest.approx(box, abs=1e-12)
+        else:
+            assert inside <= box + 1e-12
+            assert (inside >= 0) == bool(lie_inside(envelope, angle)[0])
