@@ -11,7 +11,7 @@ import numpy as np
 from ..build.build import Build
 from ..build.castings import find_material_of
 from ..site.site import GRAVITY, Site
-from ..skeleton.kinematics import measure_angles, move_elements, place_elements
+from ..skeleton.kinematics import measure_angles, move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
@@ -61,8 +61,6 @@ def assess_prepared(
     acting : on the same pose, with what it shows to the wind; None: the site's pushes, pulls and people, wind not known
     with_worst : whether the worst of joints and beams is looked for, which takes longer than all the rest
     """
-    if acting is None:
-        acting = list_acting(prepared.skeleton, place_elements(prepared.skeleton, pose), site)
     summary, placed, carried = _study(prepared, pose, site, clearance, acting)
     masses = _list_masses(prepared, placed)
     joints = load_joints(prepared, placed.motions, carried)
@@ -72,6 +70,7 @@ def assess_prepared(
     found = Assessment(**vars(summary), masses=masses, parts=parts, joints=joints, doubts=doubts, acted=None)
     if not with_worst:
         return found
+    acting = acting or list_acting(prepared.skeleton, placed.motions @ prepared.X_WE, site)
     return replace(found, acted=_find_acted(prepared, found, placed, carried, site, acting))
 
 
