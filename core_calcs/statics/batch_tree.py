@@ -123,8 +123,10 @@ def turn_vectors(attitude: np.ndarray, vectors: np.ndarray) -> tuple[np.ndarray,
     half = vectors @ attitude
     flat = half[:, 1] * a
     flat -= half[:, 0] * b
-    parts = (half.view(float) * attitude.view(float)).sum(axis=1)
-    return flat, parts[:, ::2] + parts[:, 1::2]
+    parts = half.view(float)
+    parts *= attitude.view(float)
+    both = parts[:, 0] + parts[:, 1]
+    return flat, both[:, ::2] + both[:, 1::2]
 
 
 def find_own_vectors(axes: Array, vectors: ArrayLike) -> np.ndarray:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,7 +43,7 @@ def find_contacts(
     body: np.ndarray,
     site: Site,
     idle: Collection[int] = (),
-    heights_m: Sequence[float] = (),
+    heights_m: Sequence[float] | Array = (),
 ) -> Contacts:
     """Contacts among the feet's points (c, 3) [m] in the pose: those near enough to the ground, or below it.
 
@@ -53,19 +53,55 @@ def find_contacts(
     Of each foot only the corners of its convex outline in plan are kept, those that stand out (`OUTLINE_SHARE`): under
     a rigid foot any upward pressure within can be had from forces at the corners, and none beyond.
     """
-    ground = site.ground_m + (np.asarray(heights_m, float)[foot] if len(heights_m) else np.zeros(len(foot)))
-    stands = np.flatnonzero(points_m[:, 2] <= ground + site.contact_tolerance_m)
-    kept = []
-    for f in np.flatnonzero(np.bincount(foot[stands])):
+    corners = find_corners(points_m, foot, site, idle, heights_m)
+    return take_corners(points_m, foot, body, site, corners, heights_m)
+
+
+def take_corners(
+    points_m: Array,
+    foot: np.ndarray,
+    body: np.ndarray,
+    site: Site,
+    corners: Mapping[int, np.ndarray],
+    heights_m: Sequence[float] | Array = (),
+) -> Contacts:
+    """Contacts at the corners that `find_corners` found."""
+    index = np.concatenate(list(corners.values())) if corners else np.zeros(0, int)
+    return Contacts(points_m[index], foot[index], body[index], find_ground(foot[index], site, heights_m))
+
+
+def find_ground(foot: np.ndarray, site: Site, heights_m: Sequence[float] | Array = ()) -> Array:
+    """Height of the ground (c,) under points of feet (c,), world; heights as in `find_contacts`."""
+    ground: Array = site.ground_m + (np.asarray(heights_m, float)[foot] if len(heights_m) else np.zeros(len(foot)))
+    return ground
+
+
+def find_corners(
+    points_m: Array,
+    foot: np.ndarray,
+    site: Site,
+    idle: Collection[int] = (),
+    heights_m: Sequence[float] | Array = (),
+    known: Mapping[int, np.ndarray] | None = None,
+) -> dict[int, np.ndarray]:
+    """Indices of the points (c, 3) that are contacts, by foot; as `find_contacts`.
+
+    known : these of feet that are where they were
+    """
+    stands = np.flatnonzero(points_m[:, 2] <= find_ground(foot, site, heights_m) + site.contact_tolerance_m)
+    corners = {}
+    for f in np.flatnonzero(np.bincount(foot[stands])).tolist():
         if f in idle:
+            continue
+        if known and f in known:
+            corners[f] = known[f]
             continue
         own = stands[foot[stands] == f]
         if len(own) > 1:
             own = own[find_outline(points_m[own, :2])]
             own = own[_thin_outline(points_m[own, :2])]
-        kept.append(own)
-    index = np.concatenate(kept) if kept else np.zeros(0, int)
-    return Contacts(points_m[index], foot[index], body[index], ground[index])
+        corners[f] = own
+    return corners
 
 
 def _thin_outline(outline: Array) -> list[int]:

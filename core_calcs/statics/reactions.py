@@ -82,10 +82,10 @@ def solve_springs_in_touch(
     k = np.asarray(stiffness, float) / np.sum(stiffness)
     hessian, load = (A * k[:, None]).T @ A, np.array([1.0, 0.0, 0.0])
     try:
-        u = np.linalg.solve(hessian, load)
-        push = k * (A @ u)
+        inverse = np.linalg.inv(hessian)
+        push = k * (A @ (inverse @ load))
         # One step of refinement: thin supports cost digits.
-        push = push - k * (A @ np.linalg.solve(hessian, A.T @ push - load))
+        push = push - k * (A @ (inverse @ (A.T @ push - load)))
     except np.linalg.LinAlgError:
         return None
     forces: Array = weight_N * push

@@ -169,11 +169,13 @@ def study_chunk(
     own = slice(None) if carried.all() else carried
     pushes[:, own] = solve_springs_batch(points[:2, :, own], stiffness[:, own], weight, centres[:2, own])
     forces[:] = -tree.weight_N[:, None]
-    sums = _sum_reactions(prepared, pose, limbs, points, stands, pushes, (weight, moments[0].copy()))
+    ups, firsts = _sum_reactions(prepared, pose, limbs, points, stands, pushes, (weight, moments[0].copy()))
+    factors = ups.astype(complex)  # once, not with every product
     for j, group, place in zip(limbs.path, limbs.group, flat, strict=True):
-        up, turned = sums[0][group], sums[1][group]
-        forces[j] += up
-        moments[j] += up * place - turned
+        forces[j] += ups[group]
+        place *= factors[group]
+        place -= firsts[group]
+        moments[j] += place
     feet = pushes.T @ _list_members(prepared)
     return centres.T + origin, feet, margins.distance_m, margins.tip_angle_rad, margins.energy_J
 

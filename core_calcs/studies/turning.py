@@ -16,13 +16,13 @@ from ..skeleton.kinematics import move_elements
 from ..skeleton.pose import Pose
 from ..spatial.rotations import joint_rotation
 from ..spatial.transforms import Array, make_transform
-from ..statics.contacts import Contacts
+from ..statics.contacts import Contacts, find_corners, take_corners
 from ..statics.polygon import find_outline
 from ..statics.posed_tree import PosedTree, TreeShape, pose_tree, shape_tree, turn_branch
 from ..statics.reactions import solve_springs, solve_springs_in_touch
 from ..statics.stability import Axes, EdgeMargins, find_axes, measure_margins
 from ..statics.supports import Supports, share_stiffness
-from .assess import find_standing, find_supports
+from .assess import find_supports
 from .prepared import Prepared
 
 REFRESH = 500
@@ -51,10 +51,11 @@ class _Fixed:
 
 @dataclass(frozen=True, eq=False)
 class _Ground:
-    """What stands, seen from the tree's origin: the contacts, which are corners of the support polygon, its axes, how
-    stiff each is, and (n, m) which lie beyond the cut above each body (row)."""
+    """What stands, seen from the tree's origin: the contacts, which points these are by foot, which are corners of the
+    support polygon, its axes, how stiff each is, and (n, m) which lie beyond the cut above each body (row)."""
 
     contacts: Contacts
+    by_foot: dict[int, np.ndarray]
     corners: np.ndarray
     axes: Axes | None
     stiffness: Array
@@ -135,7 +136,9 @@ def turn_joint(posed: Posed, child: str, angles_rad: Array) -> Posed:
     if first < last:
         points = points.copy()
         points[first:last] = points[first:last] @ motion[:3, :3].T + motion[:3, 3]
-        ground = _find_ground(prepared, pose, posed.site, fixed, points, posed._origin_m)
+        moved = set(prepared.contacts.foot[fixed.points[first:last]].tolist())
+        still = {foot: own for foot, own in ground.by_foot.items() if foot not in moved}
+        ground = _find_ground(prepared, pose, posed.site, fixed, points, posed._origin_m, still)
     weight = _find_self_weight(prepared, fixed, tree, ground, posed._origin_m)
     return Posed(prepared, pose, posed.site, weight, fixed, tree, posed._origin_m, points, ground, posed._changes + 1)
 
@@ -173,7 +176,7 @@ def _take(prepared: Prepared, pose: Pose, site: Site, fixed: _Fixed) -> Posed:
     tree = pose_tree(fixed.shape, near[order], joints[order], first[order])
     own = near[prepared.contacts.body[fixed.points]]
     points = (own[:, :3, :3] @ prepared.contacts.points_m[fixed.points, :, None])[:, :, 0] + own[:, :3, 3]
-    ground = _find_ground(prepared, pose, site, fixed, points, origin)
+    ground = _find_ground(prepared, pose, site, fixed, points, origin, {})
     weight = _find_self_weight(prepared, fixed, tree, ground, origin)
     return Posed(prepared, pose, site, weight, fixed, tree, origin, points, ground, 0)
 
@@ -192,13 +195,23 @@ def _find_turn(posed: Posed, mover: int, row: int, before: Array, after: Array) 
     return motion
 
 
-def _find_ground(prepared: Prepared, pose: Pose, site: Site, fixed: _Fixed, points: Array, origin: Array) -> _Ground:
-    """What of the points (c, 3), seen from the origin, stands."""
+def _find_ground(
+    prepared: Prepared,
+    pose: Pose,
+    site: Site,
+    fixed: _Fixed,
+    points: Array,
+    origin: Array,
+    still: dict[int, np.ndarray],
+) -> _Ground:
+    """What of the points (c, 3), seen from the origin, stands; of feet that are where they were it is known."""
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
     level = replace(site, ground_m=site.ground_m - float(origin[2]))
     unsorted = np.empty_like(points)
     unsorted[fixed.points] = points
-    contacts = find_standing(prepared, unsorted, level, idle)
+    may, heights = prepared.contacts, fixed.supports.height_m
+    by_foot = find_corners(unsorted, may.foot, level, idle, heights, still)
+    contacts = take_corners(unsorted, may.foot, may.body, level, by_foot, heights)
     corners = find_outline(contacts.points_m[:, :2])
     axes = find_axes(contacts.on_ground_m[corners]) if len(corners) >= 3 else None
     # Without any contact the feet that might bear tell what lies between supports.
@@ -209,7 +222,7 @@ def _find_ground(prepared: Prepared, pose: Pose, site: Site, fixed: _Fixed, poin
     start = np.arange(len(fixed.rows))[:, None]
     beyond = ((at >= start) & (at < fixed.shape.ends[:, None])).astype(float)
     stiffness = share_stiffness(fixed.supports, contacts.foot)
-    return _Ground(contacts, corners, axes, stiffness, beyond)
+    return _Ground(contacts, by_foot, corners, axes, stiffness, beyond)
 
 
 def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground: _Ground, origin: Array) -> SelfWeight:
