@@ -8,7 +8,7 @@
     python build_extension.py stage                  only dist/stage/counterpoise, without wheels
 
 Needs Python 3.11 or newer with pip, nothing else. Wheels are kept in .cache/wheels; each one's SHA-256 must be among
-those of requirements/wheels.txt. The same sources and wheels give the same zip, byte for byte.
+those of requirements/wheels.txt. The same sources and wheels give the same zip, byte for byte. The docs go in as HTML.
 """
 
 from __future__ import annotations
@@ -27,8 +27,10 @@ from pathlib import Path
 
 TOP = Path(__file__).resolve().parent
 STAGE = TOP / "dist" / "stage" / "counterpoise"
+STAGE_TEST_ONLY = TOP / "dist" / "stage-test-only" / "counterpoise"
 WHEELS = TOP / ".cache" / "wheels"
 PINS = TOP / "requirements" / "wheels.txt"
+PAGE_PINS = TOP / "requirements" / "pages.txt"
 
 PYTHONS = ("3.11", "3.13")
 """The Pythons of the Blenders supported: 4.3 to 5.0 run on 3.11 (Debian's 4.3 on 3.13), 5.1 and newer on 3.13."""
@@ -39,6 +41,10 @@ PLATFORMS = {
     "macos-arm64": ("macosx_12_0_arm64", "macosx_11_0_arm64", "macosx_11_0_universal2", "macosx_10_13_universal2"),
 }
 """pip's names for what each of Blender's platforms can load (Blender needs glibc 2.28, macOS 11.2 or newer)."""
+
+
+STORED = (".whl", ".png", ".jpg")
+"""Compressed already."""
 
 
 class BuildError(Exception):
@@ -60,11 +66,11 @@ def read_version() -> str:
     return found[1]
 
 
-def read_pins() -> dict[str, tuple[str, set[str]]]:
-    """Of requirements/wheels.txt: version and the SHA-256 allowed, by normalised project name."""
+def read_pins(path: Path = PINS) -> dict[str, tuple[str, set[str]]]:
+    """Of requirements/wheels.txt, or such a file: version and the SHA-256 allowed, by normalised project name."""
     pins: dict[str, tuple[str, set[str]]] = {}
     name = ""
-    for line in PINS.read_text("utf-8").splitlines():
+    for line in path.read_text("utf-8").splitlines():
         if pin := re.match(r"([A-Za-z0-9._-]+)==(\S+)", line):
             name = normalise(pin[1])
             pins[name] = (pin[2], set())
@@ -187,6 +193,22 @@ def run_pip(folder: Path, platform_name: str, python: str, wanted: list[str]) ->
         raise BuildError(f"pip could not fetch the wheels for Python {python} on {platform_name} (see above)")
 
 
+def write_docs(folder: Path) -> None:
+    """The docs as HTML into the staged extension, by markdown-it-py straight from its wheel."""
+    wheels = WHEELS / "pages"
+    wheels.mkdir(parents=True, exist_ok=True)
+    pins, python = read_pins(PAGE_PINS), "{}.{}".format(*sys.version_info)
+    if set(find_wheels(wheels, pins, python)) != set(pins):
+        command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
+        command += ["--only-binary=:all:", "--require-hashes", "-r", str(PAGE_PINS), "--dest", str(wheels)]
+        if subprocess.run(command, check=False).returncode:
+            raise BuildError("pip could not fetch what makes the pages of the docs (see above)")
+    sys.path[:0] = [str(TOP), *map(str, find_wheels(wheels, pins, python).values())]
+    from build_pages import write_pages
+
+    write_pages(TOP / "docs", folder / "docs")
+
+
 def write_zip(folder: Path, target: Path) -> None:
     """Zip a staged folder in a fixed order with fixed times; wheels are stored as they are."""
     beside = target.with_suffix(".part")
@@ -194,7 +216,7 @@ def write_zip(folder: Path, target: Path) -> None:
         for path in sorted(p for p in folder.rglob("*") if p.is_file()):
             entry = zipfile.ZipInfo(path.relative_to(folder).as_posix(), (1980, 1, 1, 0, 0, 0))
             entry.external_attr = 0o100644 << 16
-            entry.compress_type = zipfile.ZIP_STORED if path.suffix == ".whl" else zipfile.ZIP_DEFLATED
+            entry.compress_type = zipfile.ZIP_STORED if path.suffix in STORED else zipfile.ZIP_DEFLATED
             out.writestr(entry, path.read_bytes())
     beside.replace(target)
 
@@ -221,7 +243,8 @@ def validate(target: Path) -> bool:
 def build(platform_name: str, target: Path | None = None, test_python: str = "") -> Path:
     """Stage, zip and validate the extension for one platform; returns the zip."""
     wheels = fetch_test_wheels(platform_name, test_python) if test_python else fetch_wheels(platform_name)
-    folder = stage(wheels, [platform_name])
+    folder = stage(wheels, [platform_name], STAGE_TEST_ONLY if test_python else STAGE)
+    write_docs(folder)
     mark = ""
     if test_python:
         mark_test_only(folder / "blender_manifest.toml", test_python)

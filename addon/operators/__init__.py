@@ -19,6 +19,7 @@ from . import (
     joints,
     marking,
     meshes,
+    pages,
     parts,
     placing,
     posing,
@@ -33,6 +34,7 @@ from . import (
 )
 
 PARTS = (
+    pages,
     surveying,
     elements,
     skeletons,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.missing import MissingFigure, drawn_missing
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_page, write_wrapped
 
 MOST_ROWS = 12
 """So many missing bones are listed."""
@@ -45,6 +45,7 @@ class COUNTERPOISE_PT_missing(Tab, bpy.types.Panel):
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         if missing := drawn_missing(context.scene):
             self.layout.label(text=str(len(missing)))
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, missing = self.layout, drawn_missing(context.scene)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.audit import AuditFigures, VerdictFigure, drawn_audit, shown_in_full
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_page, write_wrapped
 
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
 NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
@@ -33,6 +33,7 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
         told = drawn_audit(context.scene)
         if told is not None and told.wrong:
             self.layout.label(text=f"{len(told.wrong)} wrong", icon=DECISION_ICONS["wrong"])
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, told = self.layout, drawn_audit(context.scene)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_page, write_wrapped
 
 CLOSED = "closed"
 WIDE = 430
@@ -106,6 +106,7 @@ class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         if count := len(context.scene.counterpoise.elements):
             self.layout.label(text=f"{count} rows")
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
@@ -184,6 +185,7 @@ class COUNTERPOISE_PT_problems(Tab, bpy.types.Panel):
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         self.layout.label(text=str(len(context.scene.counterpoise.problems)))
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise

@@ -8,7 +8,7 @@ from ..bridge.joint_frames import find_frame_shown
 from ..bridge.joint_in_hand import show_in_hand
 from ..bridge.joint_text import AxisFigure, JointFigure
 from .figures import STATE_ICONS
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_page, write_wrapped
 
 NAMES = 0.36
 """Share of a row's width that names take, as in the figures."""
@@ -33,6 +33,7 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
         if joint is not None:
             state, text = joint.range or ("", joint.kind)
             self.layout.label(text=f"{joint.child}: {text}", icon=STATE_ICONS.get(state, "NONE"))
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays

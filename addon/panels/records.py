@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.records import show_record
-from .tab import Tab, write_wrapped
+from .tab import Tab, show_page, write_wrapped
 
 RECORD_ICONS = {"correction": "FILE_REFRESH", "override": "GREASEPENCIL", "addition": "ADD"}
 
@@ -43,6 +43,7 @@ class COUNTERPOISE_PT_records(Tab, bpy.types.Panel):
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         if count := len(context.scene.counterpoise.records):
             self.layout.label(text=str(count))
+        show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise

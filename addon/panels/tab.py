@@ -14,11 +14,20 @@ FIELD = 0.42
 
 
 class Tab:
-    """Mixed into a panel: where it is shown."""
+    """Mixed into a panel: where it is shown; its heading has a question mark that opens its page."""
 
     bl_space_type = "VIEW_3D"
     bl_region_type = "UI"
     bl_category = "Counterpoise"
+
+    def draw_header_preset(self, _context: bpy.types.Context) -> None:
+        show_page(self)
+
+
+def show_page(panel: bpy.types.Panel) -> None:
+    """At the right end of a panel's heading: what opens its page of the docs, which is called as the panel is."""
+    name = panel.bl_idname.removeprefix("COUNTERPOISE_PT_")
+    panel.layout.operator("counterpoise.open_page", text="", icon="HELP", emboss=False).page = f"panels/{name}"
 
 
 def show_path(layout: bpy.types.UILayout, context: bpy.types.Context, path: str) -> None:
