@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 import bpy
 
+from ..core_calcs.handover.site_text import word_footing
 from ..core_calcs.site.actions import Factors, Footing, PointAction
 from ..core_calcs.site.site import Site
 from ..core_calcs.skeleton.tree import Skeleton
@@ -71,6 +73,7 @@ def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
             ("Pressure", f"{site.wind.pressure_Pa:g} Pa"),
             ("Coefficient", f"{site.wind.force_coefficient:g} of the silhouette"),
         )
+    word = partial(_word_figure, units)
     said = {footing.foot: footing for footing in site.footings}
     return SiteFigures(
         ground=(("Height", word_length(site.ground_m, units)), ("Friction", friction)),
@@ -78,7 +81,7 @@ def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
         factors=tuple((word_factor(name), f"{value:g}") for name, value in vars(site.factors).items()),
         changed=site.factors != Factors(),
         footings=tuple(
-            FootingFigure(foot.name, _word_footing(said.get(foot.name), units), foot.name in said)
+            FootingFigure(foot.name, word_footing(said.get(foot.name, Footing(foot.name)), word), foot.name in said)
             for foot in skeleton.feet
         ),
         actions=tuple(ActionFigure(own.name, own.kind, _word_action(own, units)) for own in site.actions),
@@ -104,18 +107,8 @@ def drawn_wind(scene: bpy.types.Scene) -> str:
     return f"Largest silhouette of the live pose {area}; unshielded {bare}{lacking}."
 
 
-def _word_footing(footing: Footing | None, units: Units) -> str:
-    if footing is None:
-        return "level ground"
-    told = [f"{word_length(footing.height_m, units)} up"] if footing.height_m else []
-    if footing.stiffness_N_m is not None:
-        told.append(f"{footing.stiffness_N_m / 1e6:.4g} kN/mm")
-    if footing.friction is not None:
-        told.append(f"friction {footing.friction:g}")
-    if footing.anchored:
-        held = "" if footing.anchor_N is None else f" {word_quantity(footing.anchor_N, 'N', units)}"
-        told.append(f"anchored{held}")
-    return ", ".join(told) or "level ground"
+def _word_figure(units: Units, value: float, unit: str) -> str:
+    return word_length(value, units) if unit == "m" else word_quantity(value, unit, units)
 
 
 def _word_action(action: PointAction, units: Units) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from . import (
+    acting,
     assembling,
     auditing,
     bones,
@@ -14,6 +15,7 @@ from . import (
     discs,
     documents,
     elements,
+    footings,
     handing_over,
     joint_frames,
     joints,
@@ -58,6 +60,8 @@ PARTS = (
     turning,
     contacts,
     siting,
+    footings,
+    acting,
     clearance,
     saved_poses,
     comparing,

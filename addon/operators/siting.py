@@ -1,4 +1,4 @@
-"""Where the skeleton stands, what is under its feet, and what acts on it there."""
+"""Where the skeleton stands: ground, friction, wind and partial factors."""
 
 from __future__ import annotations
 
@@ -10,77 +10,21 @@ import bpy
 
 from ..bridge.calculations import measure_wind
 from ..bridge.figures import read_scene_pose
-from ..bridge.kept_document import KeptDocument, keep_document, text_path, write_text
+from ..bridge.kept_document import KeptDocument, keep_document, text_path
 from ..bridge.long_work import Calculation
-from ..bridge.records import note_overrides
-from ..bridge.siting import element_in_hand, find_cursor
 from ..bridge.wind import find_outlines, keep_shown
-from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.meshes import locate_mesh_folder
-from ..core_calcs.site.actions import DEFAULT_N, Factors, Footing, Wind
+from ..core_calcs.site.actions import Factors, Wind
 from ..core_calcs.spatial.errors import SiteError
 from ..core_calcs.studies.acting import Outlines, Shown
-from ..core_calcs.studies.site_by_hand import (
-    add_action,
-    change_site,
-    make_action,
-    remove_action,
-    remove_footing,
-    set_footing,
-)
+from ..core_calcs.studies.site_by_hand import change_site
 from .long_step import LongStep
 from .meshes import require_same
 from .quantities import ask_length, read_decimal, unit_scale
-from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
+from .site_dialog import SiteDialog, ask_number, ask_whether, write_site
+from .step import AS_GIVEN, NeedsRig
 
-KINDS = [
-    ("push", "Push", "A force by hand: level, whichever way is worst, or along a direction"),
-    ("pull", "Pull", "The same, pulling: at a rope for one"),
-    ("person", "Person", "Somebody's weight, straight down"),
-]
 USUAL = Factors()
-
-
-def ask_number(name: str, description: str, default: float, most: float = 1e9) -> Any:
-    """A property for a plain number, not below 0."""
-    return bpy.props.FloatProperty(
-        name=name, description=description, default=default, min=0.0, max=most, precision=3, step=1, options=AS_GIVEN
-    )
-
-
-def ask_whether(name: str, description: str) -> Any:
-    """A property for yes or no."""
-    return bpy.props.BoolProperty(name=name, description=description, options=AS_GIVEN)
-
-
-def write_site(context: bpy.types.Context, before: SkeletonDocument, after: SkeletonDocument) -> None:
-    """Keep the changed document, with a record where factors were changed."""
-    write_text(context.scene.counterpoise.document, note_overrides(context.scene, before, after))
-
-
-class SiteDialog(NeedsSkeleton):
-    """Mixed into an operator that asks: shows `fields`, each behind the switch that it needs, by its name."""
-
-    fields: tuple[tuple[str, str], ...] = ()
-    width = 300
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.take(keep_document(context.scene), unit_scale(context))
-        return context.window_manager.invoke_props_dialog(self, title=self.title(), width=self.width)
-
-    def title(self) -> str:
-        """What stands over the dialog."""
-        return str(self.bl_label)
-
-    def take(self, kept: KeptDocument, metres: float) -> None:
-        raise NotImplementedError
-
-    def draw(self, _context: bpy.types.Context) -> None:
-        self.layout.use_property_split, self.layout.use_property_decorate = True, False
-        for name, switch in self.fields:
-            row = self.layout.row()
-            row.enabled = not switch or bool(getattr(self, switch))
-            row.prop(self, name)
 
 
 class COUNTERPOISE_OT_set_site(SiteDialog, bpy.types.Operator):
@@ -178,7 +122,7 @@ class COUNTERPOISE_OT_measure_wind(NeedsRig, LongStep, bpy.types.Operator):
 
 
 class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
-    """Change the partial factors of static equilibrium (EN 1990, EQU): what is changed is recorded"""
+    """Change the partial factors of static equilibrium and of strength (EN 1990, EQU, STR): changes are recorded"""
 
     bl_idname = "counterpoise.set_factors"
     bl_label = "Set Factors"
@@ -191,6 +135,17 @@ class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
         "Accompanying", "Share of every variable action but the leading one", USUAL.accompanying, 1.0
     )
     resistance: ask_number("Resistance", "Friction and anchors are divided by it", USUAL.resistance, 100.0)
+    strength_against: ask_number(
+        "Strength, Against",
+        "At joints, on the weight where it adds to what passes through",
+        USUAL.strength_against,
+        100.0,
+    )
+    strength_for: ask_number("Strength, For", "The same where it relieves", USUAL.strength_for, 100.0)
+    strength_variable: ask_number(
+        "Strength Variable", "At joints, on every action that adds", USUAL.strength_variable, 100.0
+    )
+    reduction: ask_number("Reduction", "Xi of (6.10b), .85 there; 1: expression (6.10)", USUAL.reduction, 1.0)
 
     def take(self, kept: KeptDocument, _metres: float) -> None:
         for name, value in vars(kept.document.site.factors).items():
@@ -204,141 +159,10 @@ class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
         return "Usual factors" if factors == USUAL else "Factors changed"
 
 
-class COUNTERPOISE_OT_set_footing(SiteDialog, bpy.types.Operator):
-    """Say what is under this foot: another height, its own stiffness or friction, anchors"""
-
-    bl_idname = "counterpoise.set_footing"
-    bl_label = "Set Footing"
-    fields = (
-        *(("height", ""), ("stiffness_known", ""), ("stiffness", "stiffness_known"), ("friction_known", "")),
-        *(("friction", "friction_known"), ("anchored", ""), ("anchor_known", "anchored"), ("anchor", "anchor_known")),
-    )
-
-    foot: bpy.props.StringProperty(name="Foot", description="Name of a foot or contact", options=AS_GIVEN)
-    height: bpy.props.FloatProperty(
-        name="Height", description="Of the ground under it, above the site's", unit="LENGTH", options=AS_GIVEN
-    )
-    stiffness_known: ask_whether("Own Stiffness", "Else as stiff as every other foot")
-    stiffness: ask_number("Stiffness, kN/mm", "Of the foot and what is under it, vertically", 10.0)
-    friction_known: ask_whether("Own Friction", "Else the site's")
-    friction: ask_number("Friction", "Coefficient under this foot alone", 0.0, 10.0)
-    anchored: ask_whether("Anchored", "It can be pulled at")
-    anchor_known: ask_whether("Tension Known", "How much its anchors hold")
-    anchor: ask_number("Tension, kN", "Characteristic tension that its anchors hold", 10.0)
-
-    def title(self) -> str:
-        return f"Footing of {self.foot}"
-
-    def take(self, kept: KeptDocument, metres: float) -> None:
-        said = {footing.foot: footing for footing in kept.document.site.footings}
-        own = said.get(self.foot, Footing(self.foot))
-        self.height = own.height_m / metres
-        self.stiffness_known, self.friction_known = own.stiffness_N_m is not None, own.friction is not None
-        self.anchored, self.anchor_known = own.anchored, own.anchor_N is not None
-        self.stiffness = 10.0 if own.stiffness_N_m is None else own.stiffness_N_m / 1e6
-        self.friction = own.friction or 0.0
-        self.anchor = 10.0 if own.anchor_N is None else own.anchor_N / 1000
-
-    def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        footing = Footing(
-            self.foot,
-            read_decimal(self.height) * unit_scale(context),
-            read_decimal(self.stiffness) * 1e6 if self.stiffness_known else None,
-            read_decimal(self.friction) if self.friction_known else None,
-            self.anchored,
-            read_decimal(self.anchor) * 1000 if self.anchored and self.anchor_known else None,
-        )
-        write_site(context, document, set_footing(document, footing))
-        return f"Footing of {self.foot} set"
-
-
-class COUNTERPOISE_OT_remove_footing(NeedsSkeleton, bpy.types.Operator):
-    """Take back what was said of this foot: level ground, as stiff as every other, held by friction alone"""
-
-    bl_idname = "counterpoise.remove_footing"
-    bl_label = "Remove Footing"
-
-    foot: bpy.props.StringProperty(name="Foot", description="Name of a foot or contact", options=AS_GIVEN)
-
-    def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        write_site(context, document, remove_footing(document, self.foot))
-        return f"{self.foot} stands on level ground"
-
-
-class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
-    """Let somebody push, pull or climb at the 3-D cursor, on the active element: it goes with it into every pose"""
-
-    bl_idname = "counterpoise.add_action"
-    bl_label = "Add Action at Cursor"
-
-    kind: bpy.props.EnumProperty(name="Kind", description="What acts", items=KINDS, options=AS_GIVEN)
-    force: ask_number("Force, kN", "0: as usual, 1.5 for a push or pull, 2 for a person (common practice)", 0.0)
-    directed: ask_whether("Along a Direction", "Else level, whichever way is worst")
-    direction: bpy.props.FloatVectorProperty(
-        name="Direction", description="In the world, of any length", size=3, default=(0, 0, -1), options=AS_GIVEN
-    )
-    name: bpy.props.StringProperty(
-        name="Name", description="Of the action; empty: after kind and element", options=AS_GIVEN
-    )
-
-    @classmethod
-    def name_lack(cls, context: bpy.types.Context) -> str:
-        select = "Select the element that it acts on, or its bone in pose mode, and put the 3-D cursor on it"
-        return super().name_lack(context) or ("" if element_in_hand(context) else select)
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return context.window_manager.invoke_props_dialog(self, title=f"Action on {element_in_hand(context)}")
-
-    def draw(self, _context: bpy.types.Context) -> None:
-        layout = self.layout
-        layout.use_property_split, layout.use_property_decorate = True, False
-        layout.row().prop(self, "kind", expand=True)
-        layout.prop(self, "force")
-        if self.kind != "person":
-            layout.prop(self, "directed")
-            column = layout.column()
-            column.enabled = self.directed
-            column.prop(self, "direction")
-        layout.prop(self, "name")
-        usual = f"{DEFAULT_N[self.kind] / 1000:g} kN"
-        layout.label(text=f"Force 0 means {usual}: common practice, no source.", icon="INFO")
-
-    def work(self, context: bpy.types.Context) -> str:
-        kept, element = keep_document(context.scene), element_in_hand(context)
-        point = find_cursor(context, kept, element)
-        directed = self.kind != "person" and (self.directed or self.properties.is_property_set("direction"))
-        directed = directed and (self.directed or not self.properties.is_property_set("directed"))
-        direction = [read_decimal(value) for value in self.direction] if directed else None
-        force = read_decimal(self.force) * 1000 or None
-        made = make_action(kept.document, self.kind, element, point, force, direction, self.name)
-        write_site(context, kept.document, add_action(kept.document, made))
-        return f"{made.name}: {made.force_N / 1000:g} kN"
-
-
-class COUNTERPOISE_OT_remove_action(NeedsSkeleton, bpy.types.Operator):
-    """Take this action out"""
-
-    bl_idname = "counterpoise.remove_action"
-    bl_label = "Remove Action"
-
-    name: bpy.props.StringProperty(name="Action", description="Its name", options=AS_GIVEN)
-
-    def work(self, context: bpy.types.Context) -> str:
-        document = keep_document(context.scene).document
-        write_site(context, document, remove_action(document, self.name))
-        return f"{self.name} no longer acts"
-
-
 CLASSES = (
     COUNTERPOISE_OT_set_site,
     COUNTERPOISE_OT_set_wind,
     COUNTERPOISE_OT_measure_wind,
     COUNTERPOISE_OT_set_factors,
-    COUNTERPOISE_OT_set_footing,
-    COUNTERPOISE_OT_remove_footing,
-    COUNTERPOISE_OT_add_action,
-    COUNTERPOISE_OT_remove_action,
 )
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from ..site.actions import Factors, Footing
 from ..site.site import Site
@@ -30,16 +30,20 @@ def list_site(site: Site) -> Iterator[str]:
     told = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in vars(site.factors).items())
     yield f"Partial factors{'' if site.factors == Factors() else ' (changed)'}: {told}."
     for footing in site.footings:
-        yield _tell_footing(footing)
+        yield f"{footing.foot}: {word_footing(footing)}."
 
 
-def _tell_footing(footing: Footing) -> str:
-    told = [f"ground at {format_quantity(footing.height_m, 'm')} above the site's"]
+def word_footing(footing: Footing, word: Callable[[float, str], str] = format_quantity) -> str:
+    """What is under a foot: height, stiffness, friction, anchors; level ground where it is as everywhere.
+
+    word : a figure in SI and its unit, "m" or "N", as text
+    """
+    told = [f"ground {word(footing.height_m, 'm')} above the site's"] if footing.height_m else []
     if footing.stiffness_N_m is not None:
         told.append(f"stiffness {format_setting(footing.stiffness_N_m / 1e6, 'kN/mm')}")
     if footing.friction is not None:
         told.append(f"friction {footing.friction:g}")
     if footing.anchored:
-        held = "tension not known" if footing.anchor_N is None else f"holds {format_quantity(footing.anchor_N, 'N')}"
+        held = "tension not known" if footing.anchor_N is None else f"holds {word(footing.anchor_N, 'N')}"
         told.append(f"anchored, {held}")
-    return f"{footing.foot}: {', '.join(told)}."
+    return ", ".join(told) or "level ground"

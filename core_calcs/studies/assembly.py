@@ -36,7 +36,7 @@ from .assembly_plans import (
 from .corrections import keep_mounted
 from .joint_cache import JointCache
 from .joint_workers import begin_searches
-from .loose_facets import find_known, is_loose, is_mated, list_column_joints
+from .loose_facets import find_known, is_loose, is_mated, list_facet_joints
 from .placed_columns import carry_pose, find_upright, move_column
 from .searched_joints import complete_joint, default_settings, exchange_joints, plan_search
 
@@ -86,7 +86,7 @@ def assemble_document(
     """
     scanned = replace(document, skeleton=take_discs_out(document.skeleton))
     skeleton = scanned.skeleton
-    joints = list_column_joints(skeleton)
+    joints = list_facet_joints(skeleton)
     require_order(skeleton, joints, order)
     before = None if earlier is None else take_discs_out(earlier.skeleton)
     of_facets = [joint for joint in joints if is_mated(joint)]

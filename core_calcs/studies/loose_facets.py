@@ -64,7 +64,7 @@ class LooseColumn:
     midplanes: Mapping[str, Midplane | None] = field(default_factory=dict)
 
 
-def list_column_joints(skeleton: Skeleton) -> tuple[Joint, ...]:
+def list_facet_joints(skeleton: Skeleton) -> tuple[Joint, ...]:
     """The joints between neighbours of the column, in the skeleton's order, those fixed by hand among them."""
     return tuple(joint for joint in skeleton.joints if name_way(skeleton, joint) == "column" and joint.fit is None)
 

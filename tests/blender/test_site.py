@@ -62,6 +62,7 @@ def test_factors_leave_a_record(animal_scene, part) -> None:
     assert op.set_factors(variable_against=1.35) == {"FINISHED"}
     factors = site_of(animal_scene).factors
     assert (factors.variable_against, factors.permanent_for) == (1.35, 0.9)
+    assert (factors.strength_against, factors.reduction) == (1.35, 1.0)
     assert len(animal_scene.document.records) == len(before) + 1
     record = animal_scene.document.records[-1]
     assert (record.what, record.by) == ("partial factors: variable against 1.5 to 1.35", "A. Somebody")
@@ -80,7 +81,7 @@ def test_footings(animal_scene, part) -> None:
     (footing,) = site_of(animal_scene).footings
     assert (footing.foot, footing.height_m, footing.anchored, footing.anchor_N) == (foot, 0.05, True, 20e3)
     own = next(own for own in shown(part).footings if own.foot == foot)
-    assert (own.text, own.said) == ("50 mm up, anchored 20.0 kN", True)
+    assert (own.text, own.said) == ("ground 50 mm above the site's, anchored, holds 20.0 kN", True)
     with pytest.raises(RuntimeError, match="footing of nobody: nothing of that name touches the ground"):
         op.set_footing(foot="nobody", height=0.1)
     assert op.remove_footing(foot=foot) == {"FINISHED"}

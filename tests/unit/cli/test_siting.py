@@ -51,7 +51,7 @@ def test_footings(document):
     assert read_document(document).site.footings == (Footing(foot, 0.05, None, None, True, 20e3),)
     told = run("site", document, "--foot", foot, "--stiffness-kn-mm", 5, "--foot-friction", 0.3)
     assert read_document(document).site.footings == (Footing(foot, 0.05, 5e6, 0.3, True, 20e3),)
-    what = "ground at 50.0 mm above the site's, stiffness 5 kN/mm, friction 0.3, anchored, holds 20.0 kN."
+    what = "ground 50.0 mm above the site's, stiffness 5 kN/mm, friction 0.3, anchored, holds 20.0 kN."
     assert f"{foot}: {what}" in told.stdout
     assert run("site", document, "--foot", foot, "--no-footing").exit_code == 0
     assert read_document(document).site.footings == ()
