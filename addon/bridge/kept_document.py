@@ -18,6 +18,7 @@ from ..core_calcs.document.reading import document_from_text, document_to_text
 from ..core_calcs.spatial.errors import DocumentError
 from ..core_calcs.studies.beams import BeamKind
 from ..core_calcs.studies.chains import name_chains
+from ..core_calcs.studies.posing import Posing, prepare_posing
 from ..core_calcs.studies.prepared import Prepared, prepare
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
 
@@ -44,6 +45,11 @@ class KeptDocument:
     def chains(self) -> dict[str, BeamKind]:
         """Which of neck, trunk, tail and limbs each joint belongs to, by its child."""
         return name_chains(self.document.skeleton)
+
+    @cached_property
+    def posing(self) -> Posing:
+        """Chains and ranges, for the posing tools."""
+        return prepare_posing(self.document.skeleton)
 
     @cached_property
     def prepared(self) -> Prepared:

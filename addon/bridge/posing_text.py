@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import bpy
+import numpy as np
+
 from ..core_calcs.skeleton.joint import AXES, Joint
+from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD, ONLY_TOGETHER
 from ..core_calcs.studies.held_turn import HeldTurn
-from .joint_text import word_angle, word_inside, word_stop
+from ..core_calcs.studies.posing import Posing, Reached
+from ..core_calcs.studies.posing_edits import JointChange
+from ..core_calcs.studies.stops import use_axes
+from .figures import drawn_joints
+from .joint_text import REASONS, word_angle, word_inside, word_stop
+from .rig_in_hand import active_element, angles_of
+from .units import Units, word_length
 
 TOGETHER = "stops: the axes allow no more together"
 NO_LIMITS = "its limits are not known: nothing holds it"
+THERE_M, THERE_RAD = 1e-3, float(np.radians(0.1))
+"""This near it is there."""
+
+MOST_TOLD = 6
+"""So many joints are told by name."""
+
 HELD = "{axis} does not turn in this joint"
 
 
@@ -27,3 +45,72 @@ def word_turn(joint: Joint, turn: HeldTurn, axis: str) -> tuple[tuple[str, ...],
     if own.reached is not None:
         return (*head, word_stop(own)), "close"
     return ((*head, TOGETHER), "close") if turn.held else (head, "holds")
+
+
+def word_bend(name: str, turned_rad: np.ndarray) -> tuple[str, str]:
+    """Name of a chain, and by how much it was bent in all."""
+    parts = [
+        f"{axis} {word_angle(float(turn))}" for axis, turn in zip(AXES, turned_rad, strict=True) if abs(turn) > 1e-6
+    ]
+    return name, ", ".join(parts) or "as it was"
+
+
+def word_limits(posing: Posing, pose: Pose, at_limit: Sequence[str]) -> tuple[str, ...]:
+    """Where the first of the joints that stand at their limits stops and why, and how many more do; empty of none."""
+    if not at_limit:
+        return ()
+    joint = posing.skeleton.joint_of(at_limit[0])
+    reached = [own for own in use_axes(joint, angles_of(pose, joint.child)) if own.reached is not None]
+    first = f"{joint.child}: {word_stop(reached[0]) if reached else TOGETHER}"
+    more = len(at_limit) - 1
+    return (
+        (first, f"and {more} more at their limits")
+        if more > 1
+        else (first, "and 1 more at its limit")
+        if more
+        else (first,)
+    )
+
+
+def word_reach(found: Reached, units: Units) -> str:
+    """How near it came."""
+    missed = float(found.misses[0])
+    return "there" if missed < THERE_M else f"{word_length(missed, units)} short of it"
+
+
+def word_look(found: Reached) -> str:
+    """How nearly it looks there."""
+    missed = float(found.misses[0])
+    return "looks at it" if missed < THERE_RAD else f"{word_angle(missed)} off"
+
+
+def word_slip(found: Reached, units: Units) -> tuple[str, ...]:
+    """That what was held has slipped; empty where it has not."""
+    return (f"feet slip by {word_length(found.slips_m, units)}",) if found.slips_m > THERE_M else ()
+
+
+def word_changes(changes: Sequence[JointChange]) -> str:
+    """What was brought into its range, by how much and why, the greatest changes first."""
+    if not changes:
+        return "Every joint is inside its range: nothing has changed"
+    order = sorted(changes, key=lambda change: -change.by_rad)
+    told = "; ".join(_word_change(change) for change in order[:MOST_TOLD])
+    more = len(order) - MOST_TOLD
+    return f"Brought inside: {told}; and {more} more" if more > 0 else f"Brought inside: {told}"
+
+
+def _word_change(change: JointChange) -> str:
+    by, held = word_angle(change.by_rad), change.held
+    if held.together or held.stop is None:
+        return f"{change.child} by {by} ({ONLY_TOGETHER})"
+    return f"{change.child} by {by} ({held.axis}: {REASONS[held.stop.reason]})"
+
+
+def name_in_hand(context: bpy.types.Context) -> str:
+    """The active bone and the chain that it belongs to, for the panel."""
+    kept, _ = drawn_joints(context.scene)
+    element = active_element(context)
+    if kept is None or not element:
+        return "No bone of the rig is active"
+    chain = kept.chains.get(element)
+    return element if chain is None else f"{element}, {chain}"

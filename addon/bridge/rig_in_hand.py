@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import bpy
@@ -9,12 +10,14 @@ import numpy as np
 from mathutils import Matrix
 
 from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.posing import Chain
 from .contacts import write_idle
 from .figures import read_scene_pose, require_rig
 from .frames import Array, to_array
 from .kept_document import KeptDocument, keep_document
 from .motions import NEUTRAL, RestFrames, read_rests, write_pose
-from .rig import ELEMENT
+from .rig import ELEMENT, SCALE
 
 CHANNELS = ("location", "rotation_quaternion", "rotation_axis_angle", "rotation_euler", "scale")
 
@@ -104,3 +107,54 @@ def bone_ends(hand: RigInHand, element: str) -> Array:
     bone = find_bone(hand.rig, element)
     world = hand.rig.matrix_world
     return np.array([tuple(world @ bone.head), tuple(world @ bone.tail)])
+
+
+def chain_ends(hand: RigInHand, children: Sequence[str]) -> Array:
+    """(n, 2, 3) heads and tails of the bones that turn these joints, in the scene; those without one are left out."""
+    own = [bone_ends(hand, child) for child in children if find_bone(hand.rig, child) is not None]
+    return np.array(own).reshape(-1, 2, 3)
+
+
+def pick_chain(hand: RigInHand, name: str, element: str) -> Chain:
+    """The chain of that name; else the one that an element's joint belongs to, or what carries the element.
+
+    Raises
+    ------
+    SkeletonError : no chain of that name, no element, none on the way from it to the root
+    """
+    posing = hand.kept.posing
+    if name:
+        return posing.find_chain(name)
+    if not element:
+        raise SkeletonError("chain", "none is in hand", "make a bone active in pose mode, or name a chain")
+    joints = {joint.child: joint for joint in posing.skeleton.joints}
+    posing.skeleton.index(element)
+    above = element
+    while above in joints:
+        for chain in posing.chains:
+            if above in chain.children:
+                return chain
+        above = joints[above].parent
+    known = ", ".join(chain.name for chain in posing.chains) or "none"
+    raise SkeletonError(element, "it belongs to no chain", f"take a bone of one of these: {known}")
+
+
+def tip_point(hand: RigInHand, element: str) -> Array:
+    """(3,) the end of an element's bone in its frame E [m]; its centre where it has no bone of its own."""
+    skeleton = hand.kept.document.skeleton
+    own = skeleton.elements[skeleton.index(element)]
+    bone = find_bone(hand.rig, element)
+    if bone is None:
+        return np.asarray(own.solid.centre_m, float)
+    tail = np.array(bone.bone.tail_local, float) * float(hand.rig.data[SCALE])
+    return np.asarray(np.linalg.inv(own.X_WE) @ np.append(tail, 1.0))[:3]
+
+
+def place_of(hand: RigInHand, element: str, point_m: Array) -> Array:
+    """(3,) where a point (3,) of an element, in its frame E, stands as the rig was last evaluated, in the scene."""
+    skeleton, unit_m = hand.kept.document.skeleton, float(hand.rig.data[SCALE])
+    row = skeleton.index(element)
+    carrier = find_bone(hand.rig, hand.kept.plan.bones[hand.kept.plan.carriers[row]].element)
+    at = (skeleton.elements[row].X_WE @ np.append(point_m, 1.0))[:3] / unit_m
+    moved = to_array(hand.rig.matrix_world @ carrier.matrix @ carrier.bone.matrix_local.inverted())
+    return np.asarray(moved[:3, :3] @ at + moved[:3, 3])

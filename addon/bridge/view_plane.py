@@ -6,10 +6,16 @@ import math
 
 import bpy
 import numpy as np
-from bpy_extras.view3d_utils import location_3d_to_region_2d, region_2d_to_location_3d, region_2d_to_vector_3d
+from bpy_extras.view3d_utils import (
+    location_3d_to_region_2d,
+    region_2d_to_location_3d,
+    region_2d_to_origin_3d,
+    region_2d_to_vector_3d,
+)
 from mathutils import Vector
 
 from .frames import Array
+from .rig import ELEMENT
 
 Point = tuple[float, float]
 
@@ -43,3 +49,11 @@ def turn_about(middle: Array, start: Point, end: Point) -> float:
     """Angle [rad] from one place to another about a third on the screen, counter-clockwise, within half a turn."""
     first, last = np.asarray(start) - middle, np.asarray(end) - middle
     return math.atan2(first[0] * last[1] - first[1] * last[0], float(first @ last))
+
+
+def find_surface(context: bpy.types.Context, mouse: Point) -> Array | None:
+    """(3,) the place under the mouse on an object that is no element; None where there is none."""
+    region, view = context.region, context.region_data
+    origin, ray = region_2d_to_origin_3d(region, view, mouse), region_2d_to_vector_3d(region, view, mouse)
+    hit, place, _, _, thing, _ = context.scene.ray_cast(context.evaluated_depsgraph_get(), origin, ray)
+    return np.array(place) if hit and ELEMENT not in thing else None

@@ -21,6 +21,10 @@ OPERATORS = {
     "panels/places": "take_element place_element restore_place straddle",
     "panels/records": "put_back",
     "panels/pose": "reset_pose stand",
+    "panels/posing_tools": (
+        "turn_joint bend_chain reach look_at move_body mirror_pose flip_side neutral_chain nearest_allowed blend_pose"
+    ),
+    "panels/references": "add_reference remove_reference",
     "panels/joint": "search_joint show_frame take_frame drop_frame disc_thickness",
     "panels/contacts": "add_contact remove_contact let_bear",
     "panels/castings": "cast weigh forget_weighing set_alloy",

@@ -10,7 +10,7 @@ import numpy as np
 
 from ..bridge.cursor_note import CursorNote, hide_note, show_note
 from ..bridge.handlers import redraw_views
-from ..bridge.rig_in_hand import RigInHand, bone_ends, put_back, show_pose, take_rig
+from ..bridge.rig_in_hand import RigInHand, chain_ends, put_back, show_pose, take_rig
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from .step import NeedsRig, bring_up_to_date
@@ -60,6 +60,9 @@ class PosingTool(NeedsRig):
     keys = ""
     """What the keys do, for the status bar."""
 
+    live = False
+    """Whether it follows the mouse now."""
+
     takes_numbers = False
     """Whether an angle can be typed."""
 
@@ -98,7 +101,7 @@ class PosingTool(NeedsRig):
         """Take the rig in hand and wait for the mouse in `modal`."""
         try:
             self.hand = take_rig(context)
-            self.typed = ""
+            self.typed, self.live = "", True
             self.grasp(context, event, self.hand)
             self.show(context, event)
         except CounterpoiseError as error:
@@ -156,7 +159,7 @@ class PosingTool(NeedsRig):
         posed = self.posed = self.solve(context, self.hand)
         show_pose(self.hand, posed.pose)
         mouse = (float(event.mouse_region_x), float(event.mouse_region_y))
-        bones = np.array([bone_ends(self.hand, element) for element in posed.elements]).reshape(-1, 2, 3)
+        bones = chain_ends(self.hand, posed.elements)
         lines = (*posed.lines, f"typed: {self.typed}°") if self.typed else posed.lines
         show_note(CursorNote(context.region.as_pointer(), mouse, lines, posed.state, bones, posed.target))
         context.area.header_text_set(": ".join((self.bl_label, *posed.lines[:2])))

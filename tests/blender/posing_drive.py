@@ -38,7 +38,7 @@ def look_from(direction: tuple[float, float, float], up: tuple[float, float, flo
     lens = np.diag([2 / span, 2 / span * SIZE[0] / SIZE[1], -0.01, 1.0])
     as_matrix = [Matrix(m.tolist()) for m in (view, lens @ view, lens)]
     names = ("view_matrix", "perspective_matrix", "window_matrix")
-    return SimpleNamespace(is_perspective=False, **dict(zip(names, as_matrix, strict=True)))
+    return SimpleNamespace(is_perspective=False, view_perspective="ORTHO", **dict(zip(names, as_matrix, strict=True)))
 
 
 class PosingDrive:
