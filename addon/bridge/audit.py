@@ -77,8 +77,8 @@ class _Kept:
     figures: AuditFigures | None = None
 
 
-_kept: dict[tuple[str, str], _Kept] = {}
-"""By the names of scene and text block."""
+_kept: dict[tuple[int, int], _Kept] = {}
+"""By the session numbers of scene and text block."""
 
 
 def keep_audit(
@@ -129,9 +129,9 @@ def shown_in_full(scene: bpy.types.Scene) -> int:
     return -1 if held is None else held.active
 
 
-def _place(scene: bpy.types.Scene) -> tuple[str, str]:
+def _place(scene: bpy.types.Scene) -> tuple[int, int]:
     text = scene.counterpoise.document
-    return scene.name, text.name if text is not None else ""
+    return scene.session_uid, text.session_uid if text is not None else 0
 
 
 def _tell(held: _Kept, kept: KeptDocument) -> AuditFigures:

@@ -56,14 +56,14 @@ class Castings:
 
 _NOTHING = Castings({})
 
-_shown: dict[tuple[str, str], tuple[tuple[str, Units], Castings]] = {}
-"""By the names of scene and text block: the content that the words were made from, and the words."""
+_shown: dict[tuple[int, int], tuple[tuple[str, Units], Castings]] = {}
+"""By the session numbers of scene and text block: the content that the words were made from, and the words."""
 
 
 def drawn_castings(scene: bpy.types.Scene) -> Castings:
     """The words to draw."""
     text = scene.counterpoise.document
-    return _NOTHING if text is None else _shown.get((scene.name, text.name), ((), _NOTHING))[1]
+    return _NOTHING if text is None else _shown.get((scene.session_uid, text.session_uid), ((), _NOTHING))[1]
 
 
 def refresh_castings(context: bpy.types.Context) -> bool:
@@ -71,7 +71,7 @@ def refresh_castings(context: bpy.types.Context) -> bool:
     scene, text = context.scene, context.scene.counterpoise.document
     if text is None:
         return False
-    place, units = (scene.name, text.name), scene_units(scene)
+    place, units = (scene.session_uid, text.session_uid), scene_units(scene)
     before = _shown.get(place, (("", units), _NOTHING))
     kept, problem = attempt(lambda: keep_document(scene), before[1].problem)
     if kept is None:

@@ -80,11 +80,14 @@ class _Shown:
         )
 
 
-_shown: dict[tuple[str, str], _Shown] = {}
-"""By the names of scene and text block; the keys within tell whether the content is still the same."""
+Place = tuple[int, int]
+"""Scene and text block, by the numbers that they keep for a session, whatever they are called."""
+
+_shown: dict[Place, _Shown] = {}
+"""The keys within tell whether the content is still the same."""
 
 
-_earlier: dict[tuple[str, str], _Shown] = {}
+_earlier: dict[Place, _Shown] = {}
 """What was shown before the results were dropped: drawn greyed until they are computed anew, so that nothing jumps."""
 
 
@@ -137,8 +140,7 @@ def drawn_clearance(scene: bpy.types.Scene) -> tuple[str, bool]:
 
 def _drawn(scene: bpy.types.Scene) -> tuple[_Shown, bool]:
     """What is shown, and whether it is up to date."""
-    text = scene.counterpoise.document
-    place = (scene.name, text.name if text else "")
+    place = _place_of(scene)
     known = place in _shown
     return (_shown if known else _earlier).get(place, _Shown()), known
 
@@ -160,8 +162,12 @@ def current_problem(scene: bpy.types.Scene | None = None) -> str:
 
 
 def _of(scene: bpy.types.Scene) -> _Shown:
+    return _shown.get(_place_of(scene), _Shown())
+
+
+def _place_of(scene: bpy.types.Scene) -> Place:
     text = scene.counterpoise.document
-    return _Shown() if text is None else _shown.get((scene.name, text.name), _Shown())
+    return scene.session_uid, text.session_uid if text else 0
 
 
 def refresh_figures(context: bpy.types.Context) -> bool:
@@ -172,7 +178,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
     scene, text = context.scene, context.scene.counterpoise.document
     if text is None:
         return False
-    place = (scene.name, text.name)
+    place = _place_of(scene)
     shown = _shown.setdefault(place, _Shown())
     before = shown.seen
     kept, problem = attempt(lambda: keep_document(scene), shown.problem)

@@ -19,6 +19,7 @@ from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.rigging import RigPlan, bone_turns, read_pose
 from .contacts import read_idle, write_idle
 from .frames import Array, scene_scale, to_array, to_matrix, to_metres, to_scene
+from .rests import find_moved, read_as_seen, refuse_moved
 from .rig import ELEMENT, SCALE, order_bones
 
 NEUTRAL = np.zeros(3)
@@ -58,7 +59,10 @@ def read_live_pose(
 
 def read_motions(rig: bpy.types.Object, plan: RigPlan, depsgraph: bpy.types.Depsgraph, scene: bpy.types.Scene) -> Array:
     """(m, 4, 4) of each bone of the evaluated rig, from its rest to its present place, in the world [m]."""
-    return _measure_motions(rig, _find_bones(rig, plan), depsgraph, check_scale(rig, scene))
+    metres_per_unit, names = check_scale(rig, scene), _find_bones(rig, plan)
+    rests = _get_matrices(rig.data.bones, "matrix_local", names)
+    refuse_moved(rig.name, plan, to_metres(rests, metres_per_unit))
+    return _measure_motions(rig, names, rests, depsgraph, metres_per_unit)
 
 
 def recover_pose(
@@ -72,7 +76,7 @@ def recover_pose(
     """The pose of a rig that is to be built again, as far as it holds one.
 
     It is read in the unit that the rig was built in, whatever the scene's is now. What hangs on a bone that is gone
-    is at neutral.
+    is at neutral. Where bones rest elsewhere than the document has the joints: as the rig is seen.
     """
     _refuse_scaled(rig)
     known = {bone[ELEMENT]: bone.name for bone in rig.data.bones if ELEMENT in bone}
@@ -81,19 +85,30 @@ def recover_pose(
         here[row] = here[row] and (bone.parent < 0 or here[bone.parent])
     names = [known[bone.element] for bone, there in zip(plan.bones, here, strict=True) if there]
     metres_per_unit = float(rig.data.get(SCALE, 0.0)) or scene_scale(scene)
-    motions = np.empty((len(here), 4, 4))
-    motions[np.array(here)] = _measure_motions(rig, names, depsgraph, metres_per_unit)
-    for row in np.flatnonzero(~np.array(here)):
-        parent = plan.bones[row].parent
-        motions[row] = motions[parent] if parent >= 0 else to_metres(to_array(rig.matrix_world), metres_per_unit)
-    return replace(read_pose(skeleton, plan, motions, name), idle_feet=read_idle(rig, skeleton))
+    rows = np.flatnonzero(here)
+
+    def read(present: Array) -> Pose:
+        motions = np.empty((len(here), 4, 4))
+        motions[rows] = present
+        for row in np.flatnonzero(~np.array(here)):
+            parent = plan.bones[row].parent
+            motions[row] = motions[parent] if parent >= 0 else to_metres(to_array(rig.matrix_world), metres_per_unit)
+        return read_pose(skeleton, plan, motions, name)
+
+    rests = _get_matrices(rig.data.bones, "matrix_local", names)
+    motions, rests_m = (
+        _measure_motions(rig, names, rests, depsgraph, metres_per_unit),
+        to_metres(rests, metres_per_unit),
+    )
+    moved = find_moved(plan, rows, rests_m).any()
+    pose = read_as_seen(plan, rows, rests_m, motions, read) if moved else read(motions)
+    return replace(pose, idle_feet=read_idle(rig, skeleton))
 
 
 def _measure_motions(
-    rig: bpy.types.Object, names: list[str], depsgraph: bpy.types.Depsgraph, metres_per_unit: float
+    rig: bpy.types.Object, names: list[str], rests: Array, depsgraph: bpy.types.Depsgraph, metres_per_unit: float
 ) -> Array:
     evaluated = rig.evaluated_get(depsgraph)
-    rests = _get_matrices(rig.data.bones, "matrix_local", names)
     motions = to_array(evaluated.matrix_world) @ evaluated_bones(evaluated, names) @ np.linalg.inv(rests)
     return to_metres(motions, metres_per_unit)
 

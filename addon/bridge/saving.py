@@ -8,6 +8,7 @@ import bpy
 
 from ..core_calcs.spatial.errors import DocumentError
 from .kept_document import RELATIVE_TO, blend_path, keep_text, list_texts, move_document, place_text, text_path
+from .skeletons import DOCUMENT, list_holders, named_document
 
 _before: dict[int, tuple[str, str | None]] = {}
 """Of each text block that was changed for the saving under way, by its session's number: content and RELATIVE_TO."""
@@ -16,6 +17,7 @@ _before: dict[int, tuple[str, str | None]] = {}
 def follow_blend(target: Path) -> None:
     """Before the .blend is saved at a path: count the mesh folders of its documents from there."""
     _before.clear()
+    _name_documents()
     for text in _list_own():
         before = text.as_string(), text.get(RELATIVE_TO)
         try:
@@ -42,6 +44,15 @@ def settle_documents(target: Path) -> None:
             else:
                 text[RELATIVE_TO] = relative_to
     _before.clear()
+
+
+def _name_documents() -> None:
+    """Every rig that a scene holds names its document, be it one that an older version made."""
+    for scene in bpy.data.scenes:
+        for holder in list_holders(scene):
+            rig, text = holder.rig, holder.document
+            if rig is not None and text is not None and rig.library is None and named_document(rig) != text:
+                rig[DOCUMENT] = text
 
 
 def _list_own() -> list[bpy.types.Text]:

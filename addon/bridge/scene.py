@@ -22,7 +22,7 @@ from .motions import write_pose
 from .proxies import add_proxy, fit_proxies, hang_proxies, make_mesh
 from .records import note_overrides
 from .rig import ELEMENT, SCALE, build_rig, dress_rig
-from .skeletons import add_collection, hold_skeleton, list_proxies, mark_things, rest_active
+from .skeletons import add_collection, hold_skeleton, list_loose, list_proxies, mark_things, rest_active
 
 MADE = ("texts", "collections", "objects", "armatures", "meshes", "materials")
 
@@ -68,6 +68,8 @@ def rebuild_rig(
     """
     scene, settings = context.scene, context.scene.counterpoise
     old, elements = settings.rig, document.skeleton.elements
+    if old is not None:
+        _require_own(old)
     proxies = find_proxies(scene, elements)
     posing = old is not None and old.mode == "POSE"
     active = old.data.bones.active if posing else None
@@ -87,6 +89,15 @@ def rebuild_rig(
     _adopt(context, settings.document, rig)
     take_in_hand(context, rig, posing, bone)
     mark_things(settings.document, (rig, *proxies.values()))
+
+
+def _require_own(rig: bpy.types.Object) -> None:
+    """Raise SkeletonError where a rig's bones belong to another file, and cannot be made anew in this one."""
+    if rig.library is not None or rig.override_library is not None:
+        what = "it is linked or a library override: it can be posed, but its joints are those of its own file"
+        raise SkeletonError(
+            rig.name, what, "change them there, or make it local first (Object › Relations › Make Local)"
+        )
 
 
 def bring_back_rig(context: bpy.types.Context) -> None:
@@ -158,9 +169,10 @@ def require_proxies(scene: bpy.types.Scene, names: Sequence[str]) -> None:
 
 
 def find_proxies(scene: bpy.types.Scene, elements: tuple[Element, ...]) -> dict[str, bpy.types.Object]:
-    """The active skeleton's proxies of these elements by name."""
+    """The active skeleton's proxies of these elements by name; where one hangs on the rig no more, itself."""
     names = {element.name for element in elements}
-    return {proxy[ELEMENT]: proxy for proxy in list_proxies(scene) if proxy[ELEMENT] in names}
+    found = (*list_loose(scene), *list_proxies(scene))
+    return {proxy[ELEMENT]: proxy for proxy in found if proxy[ELEMENT] in names}
 
 
 def _add_proxies(

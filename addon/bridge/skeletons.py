@@ -22,11 +22,27 @@ Holder = CounterpoiseSettings | CounterpoiseRestingSkeleton
 MARK = "counterpoise_mark"
 """On a skeleton's text block, rig, proxies and collection, the same on all."""
 
+DOCUMENT = "counterpoise_document"
+"""On a rig: its text block, which goes along where the rig is appended, linked or copied."""
+
 
 def mark_things(text: bpy.types.Text, things: Iterable[bpy.types.Object | bpy.types.Collection]) -> None:
     """Say of what was made for a skeleton that it is its own."""
     for thing in things:
         thing[MARK] = _mark_of(text)
+        if isinstance(thing, bpy.types.Object) and thing.type == "ARMATURE":
+            thing[DOCUMENT] = text
+
+
+def named_document(rig: bpy.types.Object) -> bpy.types.Text | None:
+    """The text block that a rig names as its document."""
+    named = rig.get(DOCUMENT)
+    return named if isinstance(named, bpy.types.Text) else None
+
+
+def list_holders(scene: bpy.types.Scene) -> list[Holder]:
+    """What holds the scene's skeletons: its settings, and the entries of those that rest."""
+    return [scene.counterpoise, *scene.counterpoise.resting]
 
 
 def hold_skeleton(holder: Holder, text: bpy.types.Text | None, rig: bpy.types.Object | None) -> None:
@@ -50,6 +66,13 @@ def list_proxies(scene: bpy.types.Scene) -> list[bpy.types.Object]:
         for thing in scene.objects
         if thing.type == "MESH" and ELEMENT in thing and thing.parent == rig and thing.get(MARK) in (None, mark)
     ]
+
+
+def list_loose(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+    """Proxies of the active skeleton that somebody has taken off its rig; those of a rig's duplicate hang on that."""
+    mark = scene.counterpoise.mark
+    own = (thing for thing in scene.objects if thing.type == "MESH" and ELEMENT in thing and mark)
+    return [one for one in own if one.get(MARK) == mark and (one.parent is None or one.parent.type != "ARMATURE")]
 
 
 def rest_active(scene: bpy.types.Scene) -> None:
@@ -79,13 +102,43 @@ def choose_skeleton(scene: bpy.types.Scene, name: str) -> None:
 def remove_active(scene: bpy.types.Scene) -> None:
     """Take the active skeleton out: rig, proxies, its collection where that is empty then, and the text block.
 
-    What else hangs on the rig stays where it is. The text block stays where another scene uses it. The next of the
-    scene's skeletons becomes the active one.
+    What else hangs on the rig stays where it is. What another scene has as well stays there. The next of the scene's
+    skeletons becomes the active one.
     """
     settings = scene.counterpoise
     text, rig = settings.document, settings.rig
     homes = [c for c in scene.collection.children_recursive if c.get(MARK) == settings.mark]
-    proxies = list_proxies(scene)
+    if any(
+        rig == holder.rig is not None for other in bpy.data.scenes if other != scene for holder in list_holders(other)
+    ):
+        _unlink_here(scene, homes, [*list_proxies(scene), rig])
+    else:
+        _remove_things(homes, list_proxies(scene), rig)
+    hold_skeleton(settings, None, None)
+    if not any(text in list_texts(other) for other in bpy.data.scenes) and not _is_named(text):
+        bpy.data.texts.remove(text)
+    if texts := list_texts(scene):
+        choose_skeleton(scene, texts[0].name)
+
+
+def _is_named(text: bpy.types.Text) -> bool:
+    """Whether a rig of the file still names a document as its own."""
+    return any(named_document(thing) == text for thing in bpy.data.objects if thing.type == "ARMATURE")
+
+
+def _unlink_here(scene: bpy.types.Scene, homes: list[bpy.types.Collection], things: list[bpy.types.Object]) -> None:
+    """Out of this scene only, as far as it has its own list of them."""
+    for home in homes:
+        if home.name in scene.collection.children:
+            scene.collection.children.unlink(home)
+    for thing in things:
+        if thing.name in scene.collection.objects:
+            scene.collection.objects.unlink(thing)
+
+
+def _remove_things(
+    homes: list[bpy.types.Collection], proxies: list[bpy.types.Object], rig: bpy.types.Object | None
+) -> None:
     for thing in proxies:
         _remove_object(thing)
     if rig is not None:
@@ -94,11 +147,6 @@ def remove_active(scene: bpy.types.Scene) -> None:
     for home in homes:
         if not home.objects and not home.children:
             bpy.data.collections.remove(home)
-    hold_skeleton(settings, None, None)
-    if not any(text in list_texts(other) for other in bpy.data.scenes):
-        bpy.data.texts.remove(text)
-    if texts := list_texts(scene):
-        choose_skeleton(scene, texts[0].name)
 
 
 def _let_go(rig: bpy.types.Object) -> None:

@@ -11,14 +11,13 @@ from __future__ import annotations
 
 import bpy
 
-from .skeletons import MARK, Holder
+from .skeletons import MARK, Holder, list_holders, named_document
 
 
 def put_back() -> None:
     """After undo or redo: documents, rigs, collections and parents that a scene's skeletons have lost."""
     for scene in bpy.data.scenes:
-        settings = scene.counterpoise
-        for holder in (settings, *settings.resting):
+        for holder in list_holders(scene):
             if holder.mark:
                 _put_back_collections(scene, holder.mark)
                 _put_back_pointers(scene, holder)
@@ -36,7 +35,9 @@ def _put_back_pointers(scene: bpy.types.Scene, holder: Holder) -> None:
     if not isinstance(holder.document, bpy.types.Text):
         holder.document = next((text for text in bpy.data.texts if text.get(MARK) == holder.mark), None)
     if not isinstance(holder.rig, bpy.types.Object) or holder.rig.type != "ARMATURE":
-        own = (thing for thing in scene.objects if thing.type == "ARMATURE" and thing.get(MARK) == holder.mark)
+        held = {other.rig for other in list_holders(scene)}  # a twin of it, appended or duplicated, has the same mark
+        rigs = [thing for thing in scene.objects if thing.type == "ARMATURE" and thing not in held]
+        own = (rig for rig in rigs if rig.get(MARK) == holder.mark and named_document(rig) in (None, holder.document))
         holder.rig = next(own, None)
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.mesh_files import look_for_files
 from ..bridge.skeletons import choose_skeleton, remove_active
+from ..bridge.strays import find_sharer, part_documents, take_in
 from .step import AS_GIVEN, NeedsSkeleton, Step
 
 
@@ -49,5 +51,43 @@ class COUNTERPOISE_OT_remove_skeleton(NeedsSkeleton, bpy.types.Operator):
         return f"{name} is out of the scene"
 
 
-CLASSES = (COUNTERPOISE_OT_choose_skeleton, COUNTERPOISE_OT_remove_skeleton)
+class COUNTERPOISE_OT_take_in_skeleton(Step, bpy.types.Operator):
+    """Let this scene hold a skeleton that was appended, linked with an override, or duplicated: with its document"""
+
+    bl_idname = "counterpoise.take_in_skeleton"
+    bl_label = "Take In Skeleton"
+
+    name: bpy.props.StringProperty(
+        name="Skeleton", description="Name of its rig, or of its text block where it has no rig", options=AS_GIVEN
+    )
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = take_in(context.scene, self.name)
+        look_for_files(context.scene)
+        return f"{self.name} is taken in, with the document {document}"
+
+
+class COUNTERPOISE_OT_part_documents(NeedsSkeleton, bpy.types.Operator):
+    """Give the active skeleton a document of its own, where another scene's skeleton has the same"""
+
+    bl_idname = "counterpoise.part_documents"
+    bl_label = "Make Own Document"
+
+    @classmethod
+    def name_lack(cls, context: bpy.types.Context) -> str:
+        lack = super().name_lack(context)
+        return lack or ("" if find_sharer(context.scene) else "No other scene has a rig of the same document")
+
+    def work(self, context: bpy.types.Context) -> str:
+        document = part_documents(context.scene)
+        look_for_files(context.scene)
+        return f"The skeleton has a document of its own: {document}"
+
+
+CLASSES = (
+    COUNTERPOISE_OT_take_in_skeleton,
+    COUNTERPOISE_OT_part_documents,
+    COUNTERPOISE_OT_choose_skeleton,
+    COUNTERPOISE_OT_remove_skeleton,
+)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.strays import find_sharer, list_strays
 from .tab import write_wrapped
 
 
@@ -26,6 +27,31 @@ def draw_skeletons(layout: bpy.types.UILayout, context: bpy.types.Context) -> No
         choice.operator("counterpoise.choose_skeleton", text=name, icon=icon, emboss=False).name = name
         if active:
             row.operator("counterpoise.remove_skeleton", text="", icon="TRASH")
+
+
+def draw_strays(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """What is in the file and not in the scene's hands; a document that is gone, or another scene's as well."""
+    settings = context.scene.counterpoise
+    if settings.mark and settings.document is None:
+        told = (
+            "The text block with the skeleton's document was deleted. Ctrl Z brings it back; else open the skeleton "
+            "document as it was saved."
+        )
+        write_wrapped(layout, context, told, "ERROR")
+    if settings.document is not None and (other := find_sharer(context.scene)) is not None:
+        box = layout.box()
+        told = "The scene {scene} has a rig of the same document: what is changed here puts it out of step."
+        write_wrapped(box, context, told.format(scene=other.name), "ERROR")
+        box.operator("counterpoise.part_documents", icon="DUPLICATE")
+    for stray in list_strays(context.scene):
+        box = layout.box()
+        if stray.lack is not None:
+            what, remedy = stray.lack
+            write_wrapped(box, context, f"{stray.name}: {what}. {remedy[:1].upper()}{remedy[1:]}.", "INFO")
+            continue
+        told = "{name} is a skeleton in this file that the scene does not hold yet."
+        write_wrapped(box, context, told.format(name=stray.name), "INFO")
+        box.operator("counterpoise.take_in_skeleton", icon="IMPORT").name = stray.name
 
 
 def draw_hint(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.mesh_files import wrong_files
-from .skeletons import draw_skeletons
+from .skeletons import draw_skeletons, draw_strays
 from .tab import Tab, show_path, write_wrapped
 
 FEW = 3
@@ -60,6 +60,7 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         made.name, made.loose = settings.skeleton_name, settings.loose_scans
         column.operator("counterpoise.open_document", icon="FILE_FOLDER")
         draw_skeletons(layout, context)
+        draw_strays(layout, context)
         if settings.document is None:
             write_wrapped(layout, context, _say_what_is_next(settings), "INFO")
             return

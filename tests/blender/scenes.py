@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import ModuleType
@@ -73,20 +73,22 @@ class Scene:
         limits = self.document.skeleton.joint_of(element).limits
         return np.array([(limit.low.angle_rad, limit.high.angle_rad) for limit in limits])
 
-    def place_error(self, pose: Any) -> tuple[float, float]:
+    def place_error(self, pose: Any, lost: Collection[str] = ()) -> tuple[float, float]:
         """Greatest difference between where Blender evaluates an element's proxy and where the core puts the element.
 
-        Returns places [m] and directions [1].
+        lost : elements whose proxies were deleted. Returns places [m] and directions [1].
         """
         skeleton = self.document.skeleton
         wanted = self.part("core_calcs.skeleton.kinematics").place_elements(skeleton, pose)
         bpy.context.view_layer.update()
         depsgraph = bpy.context.evaluated_depsgraph_get()
         proxies = {o["counterpoise_element"]: o for o in self.rig.children if "counterpoise_element" in o}
-        assert set(proxies) == {element.name for element in skeleton.elements}
+        assert set(proxies) == {element.name for element in skeleton.elements} - set(lost)
         metres = bpy.context.scene.unit_settings.scale_length
         places, directions = 0.0, 0.0
         for element, X_WE in zip(skeleton.elements, wanted, strict=True):
+            if element.name in lost:
+                continue
             found = np.array(proxies[element.name].evaluated_get(depsgraph).matrix_world)
             centre = X_WE[:3, :3] @ element.solid.centre_m + X_WE[:3, 3]  # the proxy's origin
             places = max(places, float(np.abs(found[:3, 3] * metres - centre).max()))
