@@ -59,7 +59,10 @@ class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
 
     def work(self, context: bpy.types.Context) -> str:
         document, text = keep_document(context.scene).document, context.scene.counterpoise.document
-        write_text(text, remove_contact(document, self.name))
+        changed, rig = remove_contact(document, self.name), context.scene.counterpoise.rig
+        write_text(text, changed)
+        if rig is not None:  # one of that name that is added later bears
+            write_idle(rig, read_idle(rig, changed.skeleton))
         return f"{self.name} no longer touches the ground, in any pose"
 
 

@@ -173,3 +173,12 @@ def test_unknown_names_are_refused(animal_scene) -> None:
     for operator in (op.remove_contact, op.let_bear):
         with pytest.raises(RuntimeError, match="nothing of that name touches the ground"):
             operator(name="nose")
+
+
+def test_one_added_again_bears(animal_scene) -> None:
+    """What the live pose said of the one that was removed is forgotten, as in saved poses."""
+    add_tail(animal_scene)
+    op.let_bear(name="tail", bears=False)
+    op.remove_contact(name="tail")
+    add_tail(animal_scene)
+    assert animal_scene.read_pose().idle_feet == ()

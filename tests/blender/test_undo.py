@@ -18,7 +18,11 @@ from pathlib import Path
 import pytest
 
 WALKS = "undo_walk.py"
-SEEDS = 20
+SEEDS = 5
+"""Walks of two hundred steps: a thousand in every run."""
+MORE_SEEDS = 20
+WHOLE = 2
+"""Walks of a thousand steps on end."""
 TRIES = 3
 IN_BLENDERS_UNDO = re.compile(
     r"Fatal Python error: (Segmentation fault|Aborted)\n\n"
@@ -54,6 +58,18 @@ def walk_until_told(name: str, extension_zip: Path) -> None:
 @pytest.mark.parametrize("seed", range(SEEDS))
 def test_every_step_can_be_undone_and_done_again(seed: int, extension_zip: Path) -> None:
     walk_until_told(f"test_every_step_can_be_undone_and_done_again[{seed}]", extension_zip)
+
+
+@pytest.mark.trial
+@pytest.mark.parametrize("seed", range(SEEDS, MORE_SEEDS))
+def test_every_step_of_more_walks_can_be_undone(seed: int, extension_zip: Path) -> None:
+    walk_until_told(f"test_every_step_can_be_undone_and_done_again[{seed}]", extension_zip)
+
+
+@pytest.mark.trial
+@pytest.mark.parametrize("seed", range(WHOLE))
+def test_a_thousand_steps_on_end(seed: int, extension_zip: Path) -> None:
+    walk_until_told(f"test_a_thousand_steps_on_end[{seed}]", extension_zip)
 
 
 def test_figures_kept_over_an_undo_are_noticed(extension_zip: Path) -> None:
