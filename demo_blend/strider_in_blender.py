@@ -20,6 +20,7 @@ import numpy as np
 from bending import bend_series
 from mathutils import Matrix
 from picture import render_picture
+from quay import place_on_quay
 from righting import audit_and_put_right, check_right
 from strider_poses import ALLOY, BY_HAND, LEFT_AT, POSES, SWUNG, TAIL, TAIL_END, WALL_M, StriderPose
 
@@ -49,6 +50,8 @@ def main() -> None:
     ):
         set_joints(drawn | truth["joints_without_surfaces"])
         let_touch(*TAIL)
+    with timed("put on Kestrel Quay: wind, two passengers, anchors at the feet"):
+        place_on_quay()
     with timed(f"hollow castings with a wall of {1000 * WALL_M:g} mm, their voids measured"):
         operators.set_alloy(alloy=ALLOY)
         operators.cast(level="ALL", kind="HOLLOW", wall=WALL_M)
