@@ -1,7 +1,7 @@
 """Kestrel Quay, an invented ferry forecourt: windy, passengers within arm's reach. Every figure is made up.
 
-What is set here a user would set in the panel Site and Actions. Which wind, which crowd and which factors hold at a real
-place, a licensed engineer decides.
+What is set here a user would set in the panel Site and Actions. Which wind, which crowd and which factors hold at a
+real place, a licensed engineer decides.
 """
 
 from __future__ import annotations
