@@ -38,7 +38,7 @@ PARTS = (
 def register() -> None:
     for part in PARTS:
         part.register()
-    finders = (mounted.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
+    finders = (pose_pictures.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
     draw.follow(*finders, balance.find_balance, cursor_note.find_note)
 
 

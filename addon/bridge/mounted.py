@@ -11,6 +11,7 @@ from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.mounted import list_moved
+from ..properties.colours import GHOST_COLOUR, GHOST_RIM
 from .figures import drawn_joints
 from .frames import Array, scene_scale, to_scene
 from .kept_document import KeptDocument
@@ -27,15 +28,21 @@ LIGHT = np.array([0.4, -0.5, 0.77])
 
 @dataclass(frozen=True, eq=False)
 class DrawnGhosts:
-    """Elements where they stood, in the scene.
+    """Elements where they stood, or stand in another pose, in the scene.
 
     triangles, rims : (3 k, 3) corners, float32; the rims stand out a little, and show from behind
     light : (3 k) how much light falls on each corner, 0 to 1
+    colour, rim_colour : of the elements, and of the rim
+    name, place : what it is called over the view, and where; empty and None: it is not
     """
 
     triangles: np.ndarray
     rims: np.ndarray
     light: np.ndarray
+    colour: tuple[float, float, float] = GHOST_COLOUR
+    rim_colour: tuple[float, float, float] = GHOST_RIM
+    name: str = ""
+    place: tuple[float, float, float] | None = None
 
 
 @dataclass
@@ -49,7 +56,7 @@ class _Kept:
 _kept: dict[str, _Kept] = {}
 
 
-def find_ghosts(context: bpy.types.Context) -> DrawnGhosts | None:
+def find_mounted(context: bpy.types.Context) -> DrawnGhosts | None:
     """What stood elsewhere in the pose as mounted, the very same object while nothing has changed; else None."""
     scene = context.scene
     settings = scene.counterpoise

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import bpy
 
+from .ghosts import drop_ghosts, lacks_ghosts, make_ghosts, shown_ghosts
+from .mounted import DrawnGhosts
 from .thumbnails import drop_thumbnails, make_thumbnails
 from .tools_in_use import is_tool_in_use
 
@@ -17,18 +19,26 @@ def wake_pictures() -> None:
         bpy.app.timers.register(make_pictures, first_interval=FIRST_S)
 
 
+def find_ghosts(context: bpy.types.Context) -> tuple[DrawnGhosts, ...]:
+    """The ghosts to be drawn; what is missing of them is made soon, not while the view is drawn."""
+    if lacks_ghosts(context.scene):
+        wake_pictures()
+    return shown_ghosts(context)
+
+
 def make_pictures() -> float | None:
-    """The timer: one picture for the scene of each window; when to go on, None where nothing is left."""
+    """The timer: one picture or ghost for the scene of each window; when to go on, None where nothing is left."""
     if is_tool_in_use(bpy.context):
         return BUSY_S
     more = False
     for window in bpy.context.window_manager.windows:
-        done, left = make_thumbnails(window.scene, 1)
-        more |= left
-        for area in window.screen.areas if done else ():
+        ghosts, left = make_ghosts(window.scene, 1)
+        pictures, lacking = (0, True) if ghosts else make_thumbnails(window.scene, 1)
+        more |= left or lacking
+        for area in window.screen.areas:
             if area.type == "VIEW_3D":
                 for region in area.regions:
-                    if region.type == "UI":
+                    if ghosts or (pictures and region.type == "UI"):
                         region.tag_redraw()
     return NEXT_S if more else None
 
@@ -41,3 +51,4 @@ def unregister() -> None:
     if bpy.app.timers.is_registered(make_pictures):
         bpy.app.timers.unregister(make_pictures)
     drop_thumbnails()
+    drop_ghosts()

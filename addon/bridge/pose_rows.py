@@ -17,25 +17,29 @@ def mirror_poses(scene: bpy.types.Scene) -> None:
     settings, names = scene.counterpoise, _list_names(scene)
     rows = settings.poses
     if [row.name for row in rows] != names:
-        checked = _follow_checks([(row.name, row.compared) for row in rows], names)
+        checked = _follow_checks([(row.name, (row.compared, row.ghost)) for row in rows], names)
         while len(rows) > len(names):
             rows.remove(len(rows) - 1)
         while len(rows) < len(names):
             rows.add()
-        for row, name, compared in zip(rows, names, checked, strict=True):
-            row.name, row.compared = name, compared
+        for row, name, (compared, ghost) in zip(rows, names, checked, strict=True):
+            row.name, row.compared, row.ghost = name, compared, ghost
     last = max(0, len(names) - 1)
     if not 0 <= settings.pose_index <= last:
         settings.pose_index = min(max(settings.pose_index, 0), last)
 
 
-def _follow_checks(before: list[tuple[str, bool]], names: list[str]) -> list[bool]:
-    """Whether each pose stays checked: by its name; where it has a new one, by its place in the list."""
+Checks = tuple[bool, bool]
+"""Whether a pose is compared, and whether it is shown as a ghost."""
+
+
+def _follow_checks(before: list[tuple[str, Checks]], names: list[str]) -> list[Checks]:
+    """What stays checked of each pose: by its name; where it has a new one, by its place in the list."""
     known = dict(before)
     kept = []
     for i, name in enumerate(names):
         renamed = name not in known and i < len(before) and before[i][0] not in names
-        kept.append(before[i][1] if renamed else known.get(name, False))
+        kept.append(before[i][1] if renamed else known.get(name, (False, False)))
     return kept
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..core_calcs.studies.display import Surface
+from ..core_calcs.studies.display import Surface, coarsen_surfaces
 from ..core_calcs.studies.pose_pictures import PictureParts, prepare_pictures
 from .frames import scene_scale
 from .kept_document import KeptDocument
@@ -14,8 +14,11 @@ from .skeletons import list_proxies
 
 Key = tuple[object, ...]
 
-_parts: dict[str, tuple[Key, PictureParts]] = {}
-"""By scene: the last that were made ready, and what from."""
+COARSE_SHARE = 1 / 300
+"""What ghosts are made of is no finer than this share of the skeleton's size."""
+
+_parts: dict[tuple[str, bool], tuple[Key, PictureParts]] = {}
+"""By scene, and whether coarse: the last that were made ready, and what from."""
 
 
 def name_surfaces(scene: bpy.types.Scene, kept: KeptDocument) -> Key:
@@ -27,10 +30,22 @@ def name_surfaces(scene: bpy.types.Scene, kept: KeptDocument) -> Key:
 
 def find_parts(scene: bpy.types.Scene, kept: KeptDocument) -> PictureParts:
     """The surfaces of the active skeleton made ready for pictures: read from the meshes once."""
+    return _find_parts(scene, kept, False)
+
+
+def find_coarse_parts(scene: bpy.types.Scene, kept: KeptDocument) -> PictureParts:
+    """The same, coarser: for what is drawn many times over."""
+    return _find_parts(scene, kept, True)
+
+
+def _find_parts(scene: bpy.types.Scene, kept: KeptDocument, coarse: bool) -> PictureParts:
     key = name_surfaces(scene, kept)
-    known = _parts.get(scene.name)
+    known = _parts.get((scene.name, coarse))
     if known is None or known[0] != key:
-        _parts[scene.name] = known = (key, prepare_pictures(read_surfaces(scene, kept)))
+        surfaces = read_surfaces(scene, kept)
+        if coarse:
+            surfaces = coarsen_surfaces(surfaces, COARSE_SHARE * kept.plan.size_m)
+        _parts[scene.name, coarse] = known = (key, prepare_pictures(surfaces))
     return known[1]
 
 

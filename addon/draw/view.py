@@ -35,6 +35,7 @@ def follow(
     )
     on_screen = (
         (ranges.draw_legend, find_ranges),
+        (ghosts.draw_ghost_names, find_ghosts),
         (balance_legend.draw_balance_legend, find_balance),
         (rose.draw_balance_rose, find_balance),
         (marks.draw_marks, find_marks),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.figures import PoseFigures, current_problem, drawn_figures
+from ..bridge.ghosts import MOST as MOST_GHOSTS
+from ..bridge.ghosts import count_ghosted
 from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.thumbnails import find_thumbnail
 from .figures import STATE_ICONS, draw_pose
@@ -32,6 +34,9 @@ WIDE_PX = 560
 
 PICTURE_PX, PICTURE_SCALE = 118, 5.2
 """Least width of a picture in the grid, and its size in heights of a button."""
+
+GHOST_PX = 22.0
+"""Width of the last column of the list, which shows a pose as a ghost."""
 
 LARGE_SCALE = 8.0
 """Size of the picture of the pose selected."""
@@ -80,8 +85,9 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         cells[0].prop(item, "compared", text="")
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
         texts = ("computing",) if figures is None else list_texts(figures)
-        for cell, text in zip(cells[1:], texts, strict=False):
+        for cell, text in zip(cells[1:-1], texts, strict=False):
             cell.label(text=text)
+        cells[-1].prop(item, "ghost", text="", emboss=False, icon="HIDE_OFF" if item.ghost else "HIDE_ON")
 
 
 def list_texts(figures: PoseFigures) -> tuple[str, ...]:
@@ -90,11 +96,12 @@ def list_texts(figures: PoseFigures) -> tuple[str, ...]:
 
 
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
-    """Head and width of each column that the sidebar has room for: as wide as its longest text."""
+    """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
     shown = HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3]
     rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
     longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
-    return [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
+    columns = [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
+    return [*columns, ("", GHOST_PX)]
 
 
 def share_out(layout: bpy.types.UILayout, context: bpy.types.Context) -> list[bpy.types.UILayout]:
@@ -139,6 +146,8 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         checked = sum(row.compared for row in settings.poses)
         text = f"Side by Side: {checked}" if checked else "Side by Side"
         column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
+        if count_ghosted(context.scene) > MOST_GHOSTS:
+            write_wrapped(layout, context, f"Ghosts of the first {MOST_GHOSTS} poses are shown, no more.", "INFO")
         draw_pictures(layout, context)
         if not 0 <= settings.pose_index < len(settings.poses):
             return

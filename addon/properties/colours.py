@@ -46,6 +46,16 @@ RANGE_COLOURS = {0.0: (0.90, 0.62, 0.00), 1.0: (0.95, 0.90, 0.25), 3.0: (0.34, 0
 GHOST_COLOUR, GHOST_RIM = (0.80, 0.47, 0.65), (0.30, 0.10, 0.22)
 """Of an element where it once stood, and of the rim about it."""
 
+GHOST_COLOURS = (
+    (0.34, 0.71, 0.91),
+    (0.90, 0.62, 0.00),
+    (0.00, 0.62, 0.45),
+    (0.95, 0.90, 0.25),
+    (0.84, 0.37, 0.00),
+    (0.00, 0.45, 0.70),
+)
+"""Of saved poses shown as ghosts, in this order; always with the pose's name."""
+
 NOT_KNOWN_COLOUR = (0.60, 0.60, 0.60)
 
 IVORY = (0.82, 0.78, 0.68)

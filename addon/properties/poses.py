@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import bpy
 
+from .overlays import redraw_views
+
 
 def read_name(row: CounterpoisePoseRow) -> str:
     """The name as the document has it."""
@@ -36,6 +38,12 @@ class CounterpoisePoseRow(bpy.types.PropertyGroup):
     name: bpy.props.StringProperty(name="Pose")
     compared: bpy.props.BoolProperty(
         name="Compare", description="Put this pose beside the others that are checked", default=False
+    )
+    ghost: bpy.props.BoolProperty(
+        name="Ghost",
+        description="Show this pose over the view: see-through, in a colour of its own, with its name at the head",
+        default=False,
+        update=redraw_views,
     )
     shown_name: bpy.props.StringProperty(
         name="Pose",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from ..mesh.element_surface import read_element
-from ..mesh.proxies import make_proxy
+from ..mesh.proxies import cluster_vertices, make_proxy
 from ..mesh.surface import Surface
 from ..skeleton.element import Element
 from ..spatial.progress import Progress, ignore_progress
@@ -31,3 +31,9 @@ def make_display_surfaces(
         whole = read_element(mesh_folder, source.file, source.body, source.unit_m)
         surfaces[element.name] = make_proxy(whole, triangles)
     return surfaces
+
+
+def coarsen_surfaces(surfaces: Mapping[str, Surface], cell_m: float) -> dict[str, Surface]:
+    """Coarser ones by name, for what is drawn many times over: nothing finer than a cell stays; none without faces."""
+    coarse = {name: cluster_vertices(surface, cell_m) for name, surface in surfaces.items() if len(surface.faces)}
+    return {name: own if len(own.faces) else surfaces[name] for name, own in coarse.items()}

@@ -92,13 +92,27 @@ def place_parts(skeleton: Skeleton, parts: PictureParts, pose: Pose, ground_m: f
     ------
     SkeletonError : the pose does not fit the skeleton
     """
-    axes = find_axes(pose)
-    X_VE = {e.name: X for e, X in zip(skeleton.elements, axes @ place_elements(skeleton, pose)[:, :3], strict=True)}
-    seen = np.empty_like(parts.vertices)
-    for name, start, end in zip(parts.names, parts.ends, parts.ends[1:], strict=False):
-        X = X_VE[name].astype(np.float32)
-        seen[start:end] = parts.vertices[start:end] @ X[:, :3].T + X[:, 3]
+    seen = place_points(skeleton, parts, pose, find_axes(pose))
     return PlacedParts(seen, parts.faces, ground_m)
+
+
+def place_points(skeleton: Skeleton, parts: PictureParts, pose: Pose, axes: Array | None = None) -> Floats:
+    """(n, 3) where a pose puts the vertices of the surfaces [m].
+
+    axes : (3, 3) that they are given along, as rows; None: those of the world
+
+    Raises
+    ------
+    SkeletonError : the pose does not fit the skeleton
+    """
+    X_WE = place_elements(skeleton, pose)[:, :3]
+    along = X_WE if axes is None else axes @ X_WE
+    X_of = {element.name: X.astype(np.float32) for element, X in zip(skeleton.elements, along, strict=True)}
+    placed = np.empty_like(parts.vertices)
+    for name, start, end in zip(parts.names, parts.ends, parts.ends[1:], strict=False):
+        X = X_of[name]
+        placed[start:end] = parts.vertices[start:end] @ X[:, :3].T + X[:, 3]
+    return placed
 
 
 def tell_places(skeleton: Skeleton, pose: Pose) -> bytes:

@@ -42,7 +42,7 @@ def test_it_is_shown_and_turns_no_joint(righted: Scene) -> None:
 
 
 def test_the_ghost_stands_where_the_element_stood(righted: Scene) -> None:
-    find = righted.part("bridge.mounted").find_ghosts
+    find = righted.part("bridge.mounted").find_mounted
     assert find(bpy.context) is None  # off
     righted.settings.overlays.mounted = True
     ghosts = find(bpy.context)
@@ -66,7 +66,7 @@ def test_the_ghost_stands_where_the_element_stood(righted: Scene) -> None:
 def test_the_ghost_goes_with_pose_and_scene(righted: Scene) -> None:
     """Another unit of the scene, another document: made anew; the same places in metres."""
     righted.settings.overlays.mounted = True
-    find = righted.part("bridge.mounted").find_ghosts
+    find = righted.part("bridge.mounted").find_mounted
     before = find(bpy.context)
     bpy.context.scene.unit_settings.scale_length = 0.01
     assert op.build_rig() == {"FINISHED"}
