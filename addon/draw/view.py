@@ -35,9 +35,9 @@ def follow(
     )
     on_screen = (
         (ranges.draw_legend, find_ranges),
-        (ghosts.draw_ghost_names, find_ghosts),
         (balance_legend.draw_balance_legend, find_balance),
         (rose.draw_balance_rose, find_balance),
+        (ghosts.draw_ghost_names, find_ghosts),
         (marks.draw_marks, find_marks),
         (balance.draw_notes, find_balance),
         (cursor_note.draw_cursor_note, find_note),

@@ -20,6 +20,7 @@ from . import (
     handing_over,
     joint_frames,
     joints,
+    keyframing,
     marking,
     meshes,
     moving,
@@ -77,6 +78,7 @@ PARTS = (
     clearance,
     saved_poses,
     comparing,
+    keyframing,
     handing_over,
 )
 

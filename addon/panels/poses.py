@@ -146,6 +146,9 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         checked = sum(row.compared for row in settings.poses)
         text = f"Side by Side: {checked}" if checked else "Side by Side"
         column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
+        row = column.row(align=True)
+        row.operator("counterpoise.poses_to_keyframes", icon="KEYFRAME_HLT")
+        row.operator("counterpoise.remove_pose_keyframes", text="", icon="X")
         if count_ghosted(context.scene) > MOST_GHOSTS:
             write_wrapped(layout, context, f"Ghosts of the first {MOST_GHOSTS} poses are shown, no more.", "INFO")
         draw_pictures(layout, context)
