@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from copy import deepcopy
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import bpy
 import numpy as np
-from walk_model import Saved, done, refused
+from walk_model import Saved, assert_same, done, record, refused
 
 if TYPE_CHECKING:
     from random_steps import Walk
@@ -152,6 +152,45 @@ def turn_joint(walk: Walk) -> bool:
     own.rig.angles = {**own.rig.angles, child: walk.scene.read_pose().angles_rad.get(child, np.zeros(3))}
     assert abs(own.rig.angles[child][0] - flexion) < 2e-6
     return True
+
+
+def use_tool(walk: Walk) -> bool:
+    """One of the tools that pose many joints: where they end up is the core's own, the document stays as it is.
+
+    What a tool refuses leaves everything as it was.
+    """
+    own, rng = walk.model.own, walk.rng
+    if own.rig is None:
+        return False
+    tools: dict[str, tuple[Any, dict[str, object]]] = {
+        "mirror": (op.mirror_pose, {}),
+        "flip": (op.flip_side, {"direction": walk.pick(["LEFT_TO_RIGHT", "RIGHT_TO_LEFT"])}),
+        "neutral": (op.neutral_chain, {"chain": walk.pick(["trunk", "tail"]), "share": 0.5}),
+        "nearest": (op.nearest_allowed, {"hold_feet": bool(rng.integers(2))}),
+        "bend": (op.bend_chain, {"chain": walk.pick(["trunk", "tail"]), "flexion": float(rng.uniform(-0.3, 0.3))}),
+        "reach": (op.reach, {"element": "V9", "target": tuple(rng.uniform(-0.4, 0.4, 3))}),
+        "body": (op.move_body, {"offset": tuple(rng.uniform(-0.02, 0.02, 3))}),
+        "blend": (op.blend_pose, {"name": walk.pick_pose() if own.poses else "", "share": 0.25}),
+    }
+    operator, given = tools[walk.pick(list(tools))]
+    before, refusal = record(), _try_tool(operator, given)
+    if refusal:
+        assert "Traceback" not in refusal
+        assert_same(record(), before)
+        return False
+    assert record()["texts"] == before["texts"]
+    pose = walk.scene.read_pose()
+    own.rig.angles, own.rig.X_WN = dict(pose.angles_rad), pose.X_WN
+    return True
+
+
+def _try_tool(operator: Any, given: dict[str, object]) -> str:
+    """What the tool says against it; empty where it was done."""
+    try:
+        done(operator, **given)
+    except RuntimeError as error:
+        return str(error)
+    return ""
 
 
 def let_bear(walk: Walk) -> bool:

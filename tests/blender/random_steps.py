@@ -68,7 +68,8 @@ class Walk:
 
 WEIGHTS: dict[str | Callable[[Walk], bool], float] = {
     "undo": 5, "redo": 4,
-    poses.turn: 3, poses.turn_joint: 2, poses.save: 4, poses.save_over: 1, poses.delete: 2, poses.rename: 2,
+    poses.turn: 3, poses.turn_joint: 2, poses.use_tool: 3, poses.save: 4, poses.save_over: 1,
+    poses.delete: 2, poses.rename: 2,
     poses.move: 2, poses.duplicate: 2, poses.note: 2, poses.restore: 3, poses.reset: 1, poses.stand: 1,
     poses.let_bear: 1, poses.tick: 1,
     documents.set_joint: 1, documents.put_right: 1, documents.put_back: 1, documents.add_bone: 0.5,
