@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from ..skeleton.pose import Pose
 from ..spatial.transforms import Array
 from .attitudes import hold_attitude
-from .bounds import FREE_RAD
+from .bounds import FREE_RAD, lie_within
 from .posing import Posing, read_joints, write_joints
 
 _SHARINGS = 12
@@ -79,8 +79,12 @@ def _find_room(posing: Posing, children: Sequence[str], way: Array) -> Array:
 
 def _turn_by(posing: Posing, pose: Pose, children: Sequence[str], by_rad: Array) -> Bent:
     before = read_joints(posing, pose, children)
-    joints = [posing.skeleton.joints[posing.find_row(child)] for child in children]
-    held = [hold_attitude(joint, angles) for joint, angles in zip(joints, before + by_rad, strict=True)]
-    after = np.array([own.angles_rad for own in held]).reshape(-1, 3)
-    at_limit = tuple(child for child, own in zip(children, held, strict=True) if own.held)
-    return Bent(write_joints(pose, children, after), (after - before).sum(axis=0), at_limit)
+    after = before + by_rad
+    rows = np.array([posing.find_row(child) for child in children], int)
+    at_limit = []
+    for i in np.flatnonzero(~lie_within(posing.bounds.take(rows), after)).tolist():
+        held = hold_attitude(posing.skeleton.joints[rows[i]], after[i])
+        after[i] = held.angles_rad
+        if held.held:
+            at_limit.append(children[i])
+    return Bent(write_joints(pose, children, after), (after - before).sum(axis=0), tuple(at_limit))
