@@ -14,7 +14,7 @@ from .bridge import (
     pose_pictures,
     posed_facets,
     ranges,
-    resting_clearance,
+    resting,
 )
 
 PARTS = (
@@ -24,7 +24,7 @@ PARTS = (
     panels,
     handlers,
     mesh_files,
-    resting_clearance,
+    resting,
     long_work,
     mounted,
     pose_pictures,

@@ -25,11 +25,18 @@ class CounterpoisePreferences(bpy.types.AddonPreferences):
         default=True,
     )
 
+    check_at_rest: bpy.props.BoolProperty(
+        name="Check at Rest",
+        description="Once the pose rests, find out beside Blender what runs into what, and what it shows to the wind",
+        default=True,
+    )
+
     def draw(self, _context: bpy.types.Context) -> None:
         layout = self.layout
         layout.use_property_split = True
         layout.prop(self, "proxy_triangles")
         layout.prop(self, "keep_joints")
+        layout.prop(self, "check_at_rest")
 
 
 def register() -> None:

@@ -22,7 +22,6 @@ class KnownClearance:
         self.prepared = prepared
         self.last: Tried | None = None
         self._found: dict[Key, Clearance] = {}
-        self._failed: set[Key] = set()
         self._fits: dict[str, bool] = {}
 
     def fits(self, kept: KeptDocument) -> bool:
@@ -35,15 +34,6 @@ class KnownClearance:
         """What runs into what in a pose; None where it has not been tried."""
         return self._found.get(_key(kept, pose))
 
-    def lacks(self, kept: KeptDocument, pose: Pose) -> bool:
-        """Whether a pose is still to be tried; one that failed is not tried again."""
-        key = _key(kept, pose)
-        return key not in self._found and key not in self._failed
-
-    def note_failure(self, kept: KeptDocument, pose: Pose) -> None:
-        """Keep that a pose cannot be tried."""
-        self._failed.add(_key(kept, pose))
-
     def note(self, kept: KeptDocument, pose: Pose, tried: Tried) -> None:
         """Keep what was found in a pose."""
         while len(self._found) >= KEPT_POSES + len(kept.document.poses):
@@ -53,6 +43,9 @@ class KnownClearance:
 
 
 _known: list[KnownClearance] = []
+
+_rested: dict[Key, Clearance] = {}
+"""What was found beside Blender once a pose rested; by skeleton and pose."""
 
 
 def find_known(kept: KeptDocument) -> KnownClearance | None:
@@ -78,12 +71,21 @@ def keep_prepared(kept: KeptDocument, prepared: PreparedClearance) -> KnownClear
 def known_clearance(kept: KeptDocument, pose: Pose) -> Clearance | None:
     """What runs into what in a pose; None where nobody has looked."""
     known = find_known(kept)
-    return None if known is None else known.find(kept, pose)
+    found = None if known is None else known.find(kept, pose)
+    return found or (_rested.get((kept.shape, *_key(kept, pose))) if _rested else None)
+
+
+def note_clearance(kept: KeptDocument, pose: Pose, found: Clearance) -> None:
+    """Keep what was found beside Blender."""
+    while len(_rested) >= KEPT_POSES + len(kept.document.poses):
+        del _rested[next(iter(_rested))]
+    _rested[(kept.shape, *_key(kept, pose))] = found
 
 
 def drop_clearance() -> None:
     """Forget everything: after load, and when the add-on ends."""
     _known.clear()
+    _rested.clear()
 
 
 def _key(kept: KeptDocument, pose: Pose) -> Key:

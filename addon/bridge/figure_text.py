@@ -9,14 +9,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
+from ..core_calcs.studies.balance_checks import OVERTURNING, SLIDING
 from ..core_calcs.studies.balance_checks import UNIT as USED
-from ..core_calcs.studies.checks import count_outside
+from ..core_calcs.studies.checks import CLEARANCE, count_outside
 from ..core_calcs.studies.clearance import Hit
 from ..core_calcs.studies.mounted import Moved
 from ..core_calcs.studies.places_by_hand import Placed
 from .units import SI, Units, word_length, word_mass, word_quantity
 
 NOT_KNOWN = "not known"
+
+SLOW = (CLEARANCE, OVERTURNING, SLIDING)
+"""Names of the checks that need what is measured once the pose rests: what runs into what, what the wind sees."""
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,17 @@ from ..core_calcs.studies.mounted import list_moved
 from ..core_calcs.studies.places_by_hand import list_placed
 from .balance_text import BalanceFigures, word_balance
 from .clearance import find_known, known_clearance
-from .figure_text import PlacedFigure, PoseFigures, word_failure, word_figures, word_moved, word_placed
+from .figure_text import (
+    NOT_KNOWN,
+    Finding,
+    HitFigure,
+    PlacedFigure,
+    PoseFigures,
+    word_failure,
+    word_figures,
+    word_moved,
+    word_placed,
+)
 from .kept_document import KeptDocument, drop_documents, keep_document
 from .motions import read_live_pose, recover_pose
 from .units import Units, scene_units
@@ -53,6 +63,7 @@ class _Shown:
     """What panel and view show of one skeleton, and the content that it was computed from.
 
     kept : the document; live : the live pose; measured : what is compared of each saved pose, by its name
+    before : by name what each check of the live pose said when it was known last; hits_before : what ran into what then
     """
 
     problem: str = ""
@@ -65,6 +76,8 @@ class _Shown:
     kept: KeptDocument | None = None
     allowed: str = ""
     followed: bool = False
+    before: dict[str, Finding] = field(default_factory=dict)
+    hits_before: tuple[HitFigure, ...] = ()
 
     @property
     def seen(self) -> tuple[object, ...]:
@@ -130,6 +143,12 @@ def drawn_joints(scene: bpy.types.Scene) -> tuple[KeptDocument | None, dict[str,
     """The document as it was last read, and how the live pose uses its joints; to draw, be they of before."""
     shown, _ = _drawn(scene)
     return shown.kept, {} if shown.live is None else shown.live.uses
+
+
+def drawn_before(scene: bpy.types.Scene) -> tuple[dict[str, Finding], tuple[HitFigure, ...]]:
+    """What the checks of the live pose said when they were last known, by name, and what ran into what then."""
+    shown, _ = _drawn(scene)
+    return shown.before, shown.hits_before
 
 
 def drawn_clearance(scene: bpy.types.Scene) -> tuple[str, bool]:
@@ -198,6 +217,10 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         shown.allowed = f"Allowed {100 * kept.document.site.clearance_share_s:.3g} %"
     shown.followed = find_known(kept) is not None
     shown.live, shown.problem = attempt(lambda: _find_live(context, kept, shown.live), shown.problem)
+    if shown.live is not None:
+        figures = shown.live.figures
+        shown.before |= {own.name: own for own in figures.findings if own.state != NOT_KNOWN}
+        shown.hits_before = shown.hits_before if figures.hits is None else figures.hits
     return before != shown.seen
 
 

@@ -19,7 +19,7 @@ from .kept_document import hold_texts, keep_document
 from .pose_pictures import wake_pictures
 from .pose_rows import mirror_poses
 from .records import mirror_records
-from .resting_clearance import forget_clearance, wake_clearance
+from .resting import forget_checks, leave_pose, wake_checks
 from .saving import follow_blend, settle_documents
 from .undo_repair import put_back
 
@@ -61,7 +61,7 @@ def forget_file(*_: object) -> None:
     forget_results()
     drop_earlier()
     drop_castings()
-    forget_clearance()
+    forget_checks()
 
 
 @persistent
@@ -94,8 +94,9 @@ def compute_figures() -> None:
 
 
 def settle_figures() -> None:
-    """The timer of a pose that rests: what was taken as it was a moment ago is read again."""
+    """The timer of a pose that rests: what was taken as it was a moment ago is read again, what is slow is begun."""
     _compute()
+    wake_checks()
 
 
 def _compute() -> None:
@@ -105,7 +106,7 @@ def _compute() -> None:
             changed |= refresh_scene(bpy.context)
     if changed:
         redraw_views(bpy.context)
-        wake_clearance()
+        leave_pose()
     wake_pictures()
 
 

@@ -52,6 +52,17 @@ class KeptDocument:
         return prepare_posing(self.document.skeleton)
 
     @cached_property
+    def shape(self) -> int:
+        """What its elements are and how they hang together, hashed: what is found of surfaces depends on it."""
+        skeleton = self.document.skeleton
+        elements = tuple((own.name, own.source, own.solid.volume_m3, own.X_WE.tobytes()) for own in skeleton.elements)
+        joints = tuple(
+            (own.child, own.parent, own.also, own.moves, own.senses, own.X_WJ.tobytes(), own.settings)
+            for own in skeleton.joints
+        )
+        return hash((elements, joints))
+
+    @cached_property
     def prepared(self) -> Prepared:
         """What every pose's assessment shares."""
         return prepare(self.document.skeleton, self.document.build)

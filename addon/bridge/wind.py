@@ -14,8 +14,6 @@ KEPT_POSES = 40
 """So many poses besides the saved ones."""
 
 _shown: dict[Key, Shown] = {}
-_skeletons: dict[str, int] = {}
-"""By the document's digest, the last one: what its elements are and how they hang together, hashed."""
 _outlines: list[Outlines] = []
 """What was made ready last, of whatever skeleton."""
 
@@ -29,9 +27,14 @@ def keep_shown(kept: KeptDocument, poses: Sequence[Pose], shown: Sequence[Shown]
     """Keep what was measured of poses."""
     _outlines[:] = [outlines]
     for pose, own in zip(poses, shown, strict=True):
-        while len(_shown) >= KEPT_POSES + len(kept.document.poses):
-            del _shown[next(iter(_shown))]
-        _shown[_key(kept, pose)] = own
+        note_shown(kept, pose, own)
+
+
+def note_shown(kept: KeptDocument, pose: Pose, shown: Shown) -> None:
+    """Keep what was measured of a pose."""
+    while len(_shown) >= KEPT_POSES + len(kept.document.poses):
+        del _shown[next(iter(_shown))]
+    _shown[_key(kept, pose)] = shown
 
 
 def known_shown(kept: KeptDocument, pose: Pose) -> Shown | None:
@@ -46,13 +49,7 @@ def known_acting(kept: KeptDocument, pose: Pose) -> Acting | None:
 
 
 def _key(kept: KeptDocument, pose: Pose) -> Key:
-    if kept.digest not in _skeletons:
-        _skeletons.clear()
-        skeleton = kept.document.skeleton
-        elements = tuple((own.source, own.X_WE.tobytes()) for own in skeleton.elements)
-        joints = tuple((own.child, own.parent, own.also, own.senses, own.X_WJ.tobytes()) for own in skeleton.joints)
-        _skeletons[kept.digest] = hash((elements, joints))
     turned = frozenset((child, values.tobytes()) for child, values in pose.angles_rad.items() if values.any())
     mounted = frozenset((name, X_WE.tobytes()) for name, X_WE in pose.mounted.items())
     directions = kept.document.site.directions
-    return (_skeletons[kept.digest], directions, pose.X_WN.tobytes(), turned, mounted)
+    return (kept.shape, directions, pose.X_WN.tobytes(), turned, mounted)

@@ -13,7 +13,6 @@ from ..bridge.figures import read_scene_pose
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..bridge.long_work import Calculation
 from ..bridge.proxies import select_proxies
-from ..bridge.resting_clearance import wake_clearance
 from ..bridge.units import scene_units, word_length
 from ..core_calcs.document.editing import set_site
 from ..core_calcs.document.meshes import locate_mesh_folder
@@ -43,7 +42,6 @@ class COUNTERPOISE_OT_check_clearance(NeedsRig, LongStep, bpy.types.Operator):
         known = keep_prepared(kept, found.prepared)
         for pose, tried in zip(reversed(self.poses), reversed(found.tried), strict=True):
             known.note(kept, pose, tried)
-        wake_clearance()
         clearance = known.find(kept, self.poses[0])
         if not clearance.failing:
             return f"Nothing runs into another in the live pose: {clearance.tried} pairs were near enough to try"
@@ -97,7 +95,6 @@ class COUNTERPOISE_OT_allow_clearance(NeedsSkeleton, Step, bpy.types.Operator):
         document = keep_document(context.scene).document
         site = replace(document.site, clearance_share_s=round(self.percent / 100, 6))
         write_text(context.scene.counterpoise.document, set_site(document, site))
-        wake_clearance()
         return ""
 
 

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import PoseFigures, drawn_clearance, drawn_figures
+from ..bridge.figure_text import HitFigure
+from ..bridge.figures import drawn_before, drawn_clearance, drawn_figures
+from ..bridge.resting import running_checks
 from .figures import STATE_ICONS
 from .tab import Tab, write_wrapped
 
+ADDON = __package__.rpartition(".")[0]
 MOST_ROWS = 8
 FIRST_TIME = "Not looked at yet. Every mesh file is read for it; from then on it follows the pose."
 
@@ -27,24 +30,30 @@ class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, (allowed, followed) = self.layout, drawn_clearance(context.scene)
         live, _, current = drawn_figures(context.scene)
-        if not followed:
+        preferences = context.preferences.addons[ADDON].preferences
+        layout.prop(preferences, "check_at_rest")
+        if not followed and not preferences.check_at_rest:
             layout.operator("counterpoise.check_clearance", icon="MOD_BOOLEAN")
             write_wrapped(layout, context, FIRST_TIME, "INFO")
         elif live is not None:
             column = layout.column(align=True)
             column.active = current
-            _draw_hits(column, context, live)
+            if live.hits is None and running_checks() is not None:
+                column.active = False
+                column.label(text="Measuring… Before:", icon="SORTTIME")
+                _draw_hits(column, drawn_before(context.scene)[1])
+            elif live.hits is None:
+                column.label(text="Not known until the pose rests", icon=STATE_ICONS["not known"])
+            else:
+                _draw_hits(column, live.hits)
         row = layout.row()
         row.prop(context.scene.counterpoise.overlays, "hits")
         row.operator("counterpoise.allow_clearance", text=allowed or "Allowed Depth")
 
 
-def _draw_hits(layout: bpy.types.UILayout, context: bpy.types.Context, live: PoseFigures) -> None:
+def _draw_hits(layout: bpy.types.UILayout, hits: tuple[HitFigure, ...]) -> None:
     """The worst ones; a click selects the two elements."""
-    hits = live.hits or ()
-    if live.hits is None:
-        layout.label(text="Not known until the pose rests", icon=STATE_ICONS["not known"])
-    elif not hits:
+    if not hits:
         layout.label(text="Nothing runs into another", icon=STATE_ICONS["holds"])
     for hit in hits[:MOST_ROWS]:
         row = layout.split(factor=0.76, align=True)

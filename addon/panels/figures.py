@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import PoseFigures, current_problem, drawn_figures
+from ..bridge.figure_text import SLOW, Finding
+from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures
+from ..bridge.resting import running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
 from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
@@ -37,7 +39,7 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
         elif live is not None:
             column = box.column()
             column.active = current
-            draw_pose(column, context, live)
+            draw_pose(column, context, live, None if running_checks() is None else drawn_before(context.scene)[0])
 
 
 class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):
@@ -53,8 +55,16 @@ class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):
         write_wrapped(self.layout, context, CAUTIONS, "INFO")
 
 
-def draw_pose(layout: bpy.types.UILayout, context: bpy.types.Context, figures: PoseFigures) -> None:
-    """All figures of one pose, then every check with its state."""
+def draw_pose(
+    layout: bpy.types.UILayout,
+    context: bpy.types.Context,
+    figures: PoseFigures,
+    before: dict[str, Finding] | None = None,
+) -> None:
+    """All figures of one pose, then every check with its state.
+
+    before : what checks said that are being made again; None where none is
+    """
     rows = (
         ("Mass", figures.mass),
         ("Centre x, y, z", figures.centre),
@@ -70,7 +80,19 @@ def draw_pose(layout: bpy.types.UILayout, context: bpy.types.Context, figures: P
         split.label(text=value)
     column = layout.column(align=True)
     for finding in figures.findings:
+        if before is not None and finding.state == "not known" and finding.name in SLOW:
+            draw_measured(column, context, finding.name, before.get(finding.name))
+            continue
         write_wrapped(column, context, f"{finding.name}: {finding.state}. {finding.text}", STATE_ICONS[finding.state])
+
+
+def draw_measured(layout: bpy.types.UILayout, context: bpy.types.Context, name: str, before: Finding | None) -> None:
+    """A check that is being made, greyed, with what it said last."""
+    row = layout.column()
+    row.active = False
+    words = {"name": name} if before is None else {"name": name, "state": before.state, "text": before.text}
+    told = "{name}: measuring…" if before is None else "{name}: measuring… Before: {state}. {text}"
+    write_wrapped(row, context, told.format(**words), "SORTTIME")
 
 
 CLASSES = (COUNTERPOISE_PT_figures, COUNTERPOISE_PT_cautions)

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 
 import bpy
 
+from ..bridge.figures import drawn_live
+from ..bridge.resting import running_checks
 from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
 from .tab import Tab, write_wrapped
@@ -35,7 +37,11 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
         draw_footings(layout, context, site)
         wind = draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
         if told := drawn_wind(context.scene):
-            write_wrapped(wind, context, told, "INFO")
+            _, live = drawn_live(context.scene)
+            measured = running_checks() is None or (live is not None and live.shown is not None)
+            row = wind.column()
+            row.active = measured
+            write_wrapped(row, context, told if measured else "Measuring…", "INFO" if measured else "SORTTIME")
             wind.operator("counterpoise.measure_wind", icon="LIGHT_SUN")
         head = "Partial Factors, Changed" if site.changed else "Partial Factors"
         draw_group(layout, head, "counterpoise.set_factors", site.factors)

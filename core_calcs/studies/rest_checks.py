@@ -37,7 +37,9 @@ NICE = 10
 class RestOrder:
     """Poses of a document to be checked.
 
-    number : greater than that of every order before; an order without poses stops what is being done
+    number : greater than that of every order before; what is being done of poses of an earlier one is left, and what
+        is being made ready for them goes on
+    stop : leave that too
     text : the document's; empty: as it came last
     mesh_folder : where its elements' files are
     clear, blow : poses to be held against themselves, and to be shown to the wind
@@ -48,6 +50,7 @@ class RestOrder:
     mesh_folder: str = ""
     clear: tuple[Pose, ...] = ()
     blow: tuple[Pose, ...] = ()
+    stop: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,9 +77,11 @@ Answer = Callable[[RestAnswer], None]
 
 @dataclass
 class _Desk:
-    """What is ready. latest : number of the last order; text : the last one that came; read : the last one read."""
+    """What is ready. latest, stopped : numbers of the last order, and of the last that stops; text : the last one that
+    came; read : the last one read."""
 
     latest: int = 0
+    stopped: int = 0
     text: str = ""
     read: tuple[str, SkeletonDocument] | None = None
     prepared: PreparedClearance | None = None
@@ -126,6 +131,7 @@ def serve() -> None:
 def _read_orders(desk: _Desk) -> None:
     while isinstance(order := receive(sys.stdin.buffer), RestOrder):
         desk.text, desk.latest = order.text or desk.text, order.number
+        desk.stopped = order.number if order.stop else desk.stopped
         desk.orders.put(order)
     os._exit(0)  # the one who asks is gone: nothing is to be finished
 
@@ -156,9 +162,17 @@ def _check(desk: _Desk, order: RestOrder, progress: Progress, answer: Answer) ->
     if desk.read is None or desk.read[0] != text:
         desk.read = text, document_from_text(text, "document")
     document = desk.read[1]
-    within = part_of(progress, 0.0, 0.6 if order.clear else 0.0)
+
+    def go_on(doing: str, share: float) -> None:
+        if desk.text != text or desk.stopped > order.number:
+            raise Cancelled
+        answer(RestAnswer(order.number, doing, share))
+
     if order.clear and (desk.prepared is None or not is_prepared_for(desk.prepared, document.skeleton)):
-        desk.prepared, desk.tried = prepare_clearance(document.skeleton, folder, desk.prepared, within), None
+        desk.prepared, desk.tried = (
+            prepare_clearance(document.skeleton, folder, desk.prepared, part_of(go_on, 0.0, 0.6)),
+            None,
+        )
     for i, pose in enumerate(order.clear):
         progress(f"clearance in {pose.name}", 0.6 + 0.1 * i / len(order.clear))
         assert desk.prepared is not None
@@ -166,7 +180,7 @@ def _check(desk: _Desk, order: RestOrder, progress: Progress, answer: Answer) ->
         answer(RestAnswer(order.number, index=i, clearance=list_hits(desk.prepared, desk.tried, document.site)))
     if order.blow:
         require_files(document.skeleton.elements, folder)
-        outlining = part_of(progress, 0.7, 0.8)
+        outlining = part_of(go_on, 0.7, 0.8)
         desk.outlines = prepare_outlines(document.skeleton.elements, folder, desk.outlines, outlining)
     for i, pose in enumerate(order.blow):
         progress(f"silhouettes of {pose.name}", 0.8 + 0.2 * i / len(order.blow))

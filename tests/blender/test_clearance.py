@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 import bpy
 import numpy as np
 import pytest
@@ -93,38 +91,6 @@ def test_what_is_allowed_is_the_documents(checked, part):
     assert bpy.ops.counterpoise.check_clearance() == {"FINISHED"}
     assert state_of(live(part)) in ("close", "holds")
     assert part("bridge.figures").drawn_clearance(bpy.context.scene) == ("Allowed 400 %", True)
-
-
-def test_it_follows_a_pose_that_rests_and_leaves_a_moving_one(checked, part):
-    resting = part("bridge.resting_clearance")
-    checked.write_pose(CROSSED)
-    window = bpy.context.window_manager.windows[0]
-    assert resting.follow_scene(window) == resting.REST_S  # another pose than before: it may still be dragged
-    checked.write_pose({name: angles / 2 for name, angles in CROSSED.items()})
-    assert resting.follow_scene(window) == resting.REST_S
-    assert live(part).hits is None
-    assert resting.follow_scene(window) == resting.ASKING_S  # at rest: it is being tried
-    end = time.monotonic() + 20
-    while live(part).hits is None and time.monotonic() < end:
-        time.sleep(0.02)
-        resting.follow_poses()
-    assert live(part).hits is not None
-    assert resting.follow_poses() is None
-
-
-def test_a_pose_that_cannot_be_tried_is_not_tried_for_ever(checked, part, monkeypatch, capsys):
-    resting = part("bridge.resting_clearance")
-    monkeypatch.setattr(resting, "try_pose", lambda *_: 1 / 0)
-    checked.write_pose({name: angles / 3 for name, angles in CROSSED.items()})
-    window = bpy.context.window_manager.windows[0]
-    assert resting.follow_scene(window) == resting.REST_S
-    assert resting.follow_scene(window) == resting.ASKING_S
-    end = time.monotonic() + 20
-    while resting.follow_poses() is not None and time.monotonic() < end:
-        time.sleep(0.02)
-    assert resting.follow_poses() is None
-    assert capsys.readouterr().err.count("ZeroDivisionError") == 1
-    assert live(part).hits is None
 
 
 def test_another_skeleton_is_not_taken_for_this_one(checked, part):

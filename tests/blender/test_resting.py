@@ -1,0 +1,135 @@
+"""What is slow is found out beside Blender once the pose rests, left at the next turn, stopped by Esc."""
+
+from __future__ import annotations
+
+import time
+from types import SimpleNamespace
+
+import bpy
+import numpy as np
+import pytest
+from driving import Context, Manager
+
+CROSSED = {"leg V2 left": np.array([0.0, -0.4, 0.0])}
+PAIR = {"leg V2 left", "leg V2 right"}
+
+
+@pytest.fixture
+def resting(animal_scene, part):
+    animal_scene.settings.hold_limits = False
+    bpy.ops.counterpoise.stand()
+    own = part("bridge.resting")
+    own.forget_checks()
+    yield own
+    own.stop_checks()
+    own.forget_checks()
+    own._end_worker()
+
+
+def find_states(part):
+    bpy.context.view_layer.update()
+    part("bridge.figures").refresh_figures(bpy.context)
+    return {own.name: own.state for own in part("bridge.figures").live_figures().findings}
+
+
+def follow(resting, until=lambda: False) -> float:
+    """The timer until nothing is left to do; how long its longest turn took [s]."""
+    longest, end = 0.0, time.monotonic() + 60
+    while resting.running_checks() is not None and not until():
+        began = time.perf_counter()
+        resting.follow_checks()
+        longest = max(longest, time.perf_counter() - began)
+        assert time.monotonic() < end, "the checks do not end"
+        time.sleep(0.01)
+    return longest
+
+
+def test_a_pose_that_rests_is_checked_without_being_asked(resting, animal_scene, part) -> None:
+    assert bpy.ops.counterpoise.set_wind(pressure=1e6, directions=6) == {"FINISHED"}
+    part("bridge.wind")._shown.clear()
+    animal_scene.write_pose(CROSSED)
+    checks = part("core_calcs.studies.checks")
+    overturning = part("core_calcs.studies.balance_checks").OVERTURNING
+    states = find_states(part)
+    assert states[checks.CLEARANCE] == "not known"
+    objects, text = len(bpy.data.objects), animal_scene.settings.document.as_string()
+    assert resting.begin_checks(bpy.context)
+    assert resting.begin_checks(bpy.context)  # the same pose: nothing is begun anew
+    first = resting.running_checks()
+    assert follow(resting) < 0.2
+    assert first.share == pytest.approx(1.0, abs=0.3)
+    states = find_states(part)
+    assert states[checks.CLEARANCE] == "fails"
+    assert states[overturning] == "fails"
+    hits = part("bridge.figures").live_figures().hits
+    assert PAIR in [set(hit.elements) for hit in hits]
+    assert not resting.begin_checks(bpy.context)
+    assert (len(bpy.data.objects), animal_scene.settings.document.as_string()) == (objects, text)
+
+
+def test_the_next_turn_leaves_it_and_what_comes_late_is_dropped(resting, animal_scene, part) -> None:
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    order = resting.running_checks().order
+    resting.leave_pose()
+    assert resting.running_checks() is None
+    clearance = part("core_calcs.studies.clearance").Clearance((), 0)
+    answer = part("core_calcs.studies.rest_checks").RestAnswer
+    animal_scene.write_pose({name: angles / 2 for name, angles in CROSSED.items()})
+    assert resting.begin_checks(bpy.context)
+    assert not resting._take(answer(order.number, index=0, clearance=clearance))
+    follow(resting)
+    assert find_states(part)["Nothing runs into another"] != "not known"
+    animal_scene.write_pose(CROSSED)
+    assert find_states(part)["Nothing runs into another"] == "not known"
+
+
+def test_esc_stops_it_and_passes_where_nothing_is_checked(resting, animal_scene, part) -> None:
+    operator = part("operators.resting").COUNTERPOISE_OT_heed_escape
+    own = SimpleNamespace(timer=None)
+    own.cancel = lambda context: operator.cancel(own, context)
+    context = Context(window_manager=Manager(), window=object())
+    press = SimpleNamespace(type="ESC", value="PRESS")
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    assert operator.invoke(own, context, press) == {"RUNNING_MODAL"}
+    assert operator.modal(own, context, SimpleNamespace(type="MOUSEMOVE", value="NOTHING")) == {"PASS_THROUGH"}
+    assert operator.modal(own, context, press) == {"CANCELLED"}
+    assert context.window_manager.timers == []
+    assert resting.running_checks() is None
+    assert not resting.begin_checks(bpy.context)  # not again of the same pose
+    assert operator.invoke(own, context, press) == {"RUNNING_MODAL"}
+    assert operator.modal(own, context, press) == {"FINISHED", "PASS_THROUGH"}
+    animal_scene.write_pose({})
+    assert resting.begin_checks(bpy.context)
+
+
+def test_it_is_left_alone_where_the_user_wants_it_so(resting, animal_scene, part) -> None:
+    preferences = bpy.context.preferences.addons[resting.ADDON].preferences
+    animal_scene.write_pose(CROSSED)
+    preferences.check_at_rest = False
+    try:
+        assert not resting.begin_checks(bpy.context)
+    finally:
+        preferences.check_at_rest = True
+
+
+def test_what_was_known_before_is_kept_to_be_shown_greyed(resting, animal_scene, part) -> None:
+    assert resting.begin_checks(bpy.context)
+    follow(resting)
+    assert find_states(part)["Nothing runs into another"] == "holds"
+    animal_scene.write_pose(CROSSED)
+    assert find_states(part)["Nothing runs into another"] == "not known"
+    before, hits = part("bridge.figures").drawn_before(bpy.context.scene)
+    assert before["Nothing runs into another"].state == "holds"
+    assert hits == ()
+
+
+def test_files_that_are_gone_are_told_once_and_not_asked_for_again(resting, animal_scene, part, monkeypatch, capsys):
+    monkeypatch.setattr(resting, "locate_mesh_folder", lambda *_: "/nowhere")
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    follow(resting)
+    assert "/nowhere" in capsys.readouterr().out
+    assert not resting.begin_checks(bpy.context)
+    assert find_states(part)["Nothing runs into another"] == "not known"
