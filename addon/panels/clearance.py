@@ -12,7 +12,7 @@ from .tab import Tab, write_wrapped
 
 ADDON = __package__.rpartition(".")[0]
 MOST_ROWS = 8
-FIRST_TIME = "Not looked at yet. Every mesh file is read for it; from then on it follows the pose."
+FIRST_TIME = "Not looked at in this pose. Every mesh file is read for it."
 
 
 class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):
@@ -32,8 +32,9 @@ class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):
         live, _, current = drawn_figures(context.scene)
         preferences = context.preferences.addons[ADDON].preferences
         layout.prop(preferences, "check_at_rest")
-        if not followed and not preferences.check_at_rest:
+        if not followed:
             layout.operator("counterpoise.check_clearance", icon="MOD_BOOLEAN")
+        if live is not None and live.hits is None and not (followed or preferences.check_at_rest):
             write_wrapped(layout, context, FIRST_TIME, "INFO")
         elif live is not None:
             column = layout.column(align=True)
