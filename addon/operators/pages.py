@@ -12,7 +12,8 @@ OPERATORS = {
     "panels/scans": "survey_folder",
     "panels/elements": "read_table write_table select_element",
     "panels/skeleton": (
-        "import_skeleton open_document save_document build_rig check_meshes find_meshes choose_skeleton remove_skeleton"
+        "import_skeleton open_document save_document build_rig check_meshes find_meshes choose_skeleton "
+        "remove_skeleton take_in_skeleton part_documents"
     ),
     "panels/audit": "audit_orientation show_verdict put_right",
     "panels/joints": "set_joint mark_facet",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import bpy
@@ -36,6 +37,39 @@ def source(animal_scene: Scene, tmp_path: Path) -> Path:
     return place
 
 
+class Layout:
+    """Stands in for the panel's layout: keeps what is written, and the buttons with what they are given."""
+
+    def __init__(self) -> None:
+        self.words: list[str] = []
+        self.buttons: list[tuple[str, SimpleNamespace]] = []
+
+    def box(self) -> Layout:
+        return self
+
+    def column(self, **_given: object) -> Layout:
+        return self
+
+    def label(self, text: str, icon: str = "NONE") -> None:
+        assert icon in bpy.types.UILayout.bl_rna.functions["label"].parameters["icon"].enum_items
+        self.words.append(text)
+
+    def operator(self, name: str, **_given: object) -> SimpleNamespace:
+        assert getattr(op, name.partition(".")[2]).get_rna_type()
+        self.buttons.append((name, SimpleNamespace()))
+        return self.buttons[-1][1]
+
+
+def draw(scene: Scene) -> tuple[str, list[tuple[str, SimpleNamespace]]]:
+    """What panel 2 says of strays: in a sidebar of usual width."""
+    region, system = SimpleNamespace(width=280), SimpleNamespace(ui_scale=1.0)
+    preferences = SimpleNamespace(system=system)
+    context = SimpleNamespace(scene=bpy.context.scene, region=region, preferences=preferences)
+    layout = Layout()
+    scene.part("panels.skeletons").draw_strays(layout, context)
+    return " ".join(layout.words), layout.buttons
+
+
 def append(path: Path, kind: str, name: str) -> None:
     bpy.ops.wm.append(directory=f"{path / kind}/", filename=name)
 
@@ -58,8 +92,12 @@ def test_an_appended_collection_brings_its_document(source, part, strays) -> Non
     scene = Scene(part)
     append(source, "Collection", "animal")
     assert strays() == {"animal": None}
-    assert op.take_in_skeleton(name="animal") == {"FINISHED"}
+    words, ((button, given),) = draw(scene)
+    assert words == "animal is a skeleton in this file that the scene does not hold yet."
+    assert (button, given.name) == ("counterpoise.take_in_skeleton", "animal")
+    assert op.take_in_skeleton(name=given.name) == {"FINISHED"}
     assert strays() == {}
+    assert draw(scene) == ("", [])
     assert is_whole(scene)
     assert [row.name for row in scene.settings.poses] == ["as scanned", "bent"]
     bpy.ops.wm.save_mainfile()
@@ -124,8 +162,10 @@ def link_override(source: Path) -> None:
     instance.instance_collection.override_hierarchy_create(scene, layer, reference=instance, do_fully_editable=True)
 
 
-def test_a_linked_rig_says_that_it_cannot_be_posed(source, strays) -> None:
+def test_a_linked_rig_says_that_it_cannot_be_posed(source, strays, part) -> None:
     bpy.ops.wm.link(directory=f"{source / 'Collection'}/", filename="animal")
+    told = "Make a library override of it (menu Object), and take that in."
+    assert draw(Scene(part)) == (f"animal: it is linked, so that it cannot be posed here. {told}", [])
     assert strays()["animal"][0] == "it is linked, so that it cannot be posed here"
     with pytest.raises(RuntimeError, match="make a library override of it".capitalize()):
         op.take_in_skeleton(name="animal")
@@ -179,6 +219,9 @@ def test_a_full_copy_of_a_scene_is_told_and_parted(animal_scene, part) -> None:
     first, copy = scene_copy("FULL_COPY")
     find = part("bridge.strays").find_sharer
     assert (find(first), find(copy)) == (copy, first)
+    words, ((button, _),) = draw(animal_scene)
+    assert words == f"The scene {first.name} has a rig of the same document: what is changed here puts it out of step."
+    assert button == "counterpoise.part_documents"
     assert op.part_documents() == {"FINISHED"}
     assert (find(first), find(copy), op.part_documents.poll()) == (None, None, False)
     op.set_joint(child="V3", fixed=True, reason="fused")
@@ -208,3 +251,14 @@ def test_elements_taken_off_the_rig_are_hung_on_it_again(animal_scene) -> None:
     assert animal_scene.place_error(animal_scene.read_pose())[0] < 1e-5 * animal_scene.size_m()
     bpy.data.objects.remove(empty)
     assert scene_contents() == before
+
+
+def test_a_document_that_was_deleted_is_told(animal_scene) -> None:
+    """Deleted in the text editor: nothing else says why the panel is empty."""
+    bpy.ops.ed.undo_push(message="before")
+    bpy.data.texts.remove(animal_scene.settings.document)
+    assert draw(animal_scene)[0].startswith("The text block with the skeleton's document was deleted. Ctrl Z brings it")
+    bpy.ops.ed.undo_push(message="deleted")
+    bpy.ops.ed.undo()
+    assert animal_scene.settings.document.name == TEXT
+    assert animal_scene.place_error(animal_scene.read_pose())[0] < 1e-5 * animal_scene.size_m()
