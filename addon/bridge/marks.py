@@ -9,6 +9,7 @@ import numpy as np
 
 from ..core_calcs.studies.assessment import JointUse
 from ..core_calcs.studies.stops import use_axes
+from .cursor_note import find_note
 from .figures import drawn_joints, live_figures
 from .frames import Array, scene_scale
 from .joint_in_hand import find_in_hand
@@ -30,6 +31,7 @@ class DrawnMark:
 
     place : in the scene: where it stops or runs in, or the joint's centre
     ringed : whether a ring marks the place; words alone where nobody knows what stops the joint
+    text : words beside it; empty where they stand elsewhere
     state : close at the limit or within what is allowed, fails beyond it
     """
 
@@ -40,7 +42,10 @@ class DrawnMark:
 
 
 def find_stops(context: bpy.types.Context) -> tuple[DrawnMark, ...]:
-    """Where the joint of the active bone stands at a limit or beyond one, or beyond what its axes allow together."""
+    """Where the joint of the active bone stands at a limit or beyond one, or beyond what its axes allow together.
+
+    While a posing tool says why beside the mouse, the places alone are marked.
+    """
     scene = context.scene
     bone = context.active_pose_bone if scene.counterpoise.overlays.stops else None
     rig = scene.counterpoise.rig
@@ -55,14 +60,16 @@ def find_stops(context: bpy.types.Context) -> tuple[DrawnMark, ...]:
     if parent is None:
         return ()
 
+    told = find_note(context) is not None
+
     def mark(place: Array | None, state: str, text: str) -> DrawnMark:
         point = np.asarray(joint.X_WJ[:3, 3] if place is None else place, float) / rig.data[SCALE]
         at = parent @ np.append(point, 1.0)
-        return DrawnMark(tuple(at[:3].tolist()), place is not None, state, text)
+        return DrawnMark(tuple(at[:3].tolist()), place is not None, state, "" if told else text)
 
     axes = use_axes(joint, use.angles_rad)
     found = [mark(own.reached.place_m, own.state, word_stop(own)) for own in axes if own.reached is not None]
-    if together := tell_together(use):
+    if (together := tell_together(use)) and not told:
         found.append(mark(None, "fails", f"{word_inside(use.inside_rad)}: {together}"))
     return tuple(found)
 

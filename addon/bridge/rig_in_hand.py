@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import bpy
 import numpy as np
@@ -12,6 +13,7 @@ from mathutils import Matrix
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.posing import Chain
+from ..core_calcs.studies.stand import find_standing
 from .contacts import write_idle
 from .figures import read_scene_pose, require_rig
 from .frames import Array, to_array
@@ -37,6 +39,13 @@ class RigInHand:
     begun: Pose
     pose: Pose
     channels: dict[str, tuple[tuple[float, ...], ...]]
+
+    @cached_property
+    def standing(self) -> tuple[str, ...]:
+        """The feet that stand on the ground as the tool began: those that are held, where feet are."""
+        document = self.kept.document
+        bearing = len(document.skeleton.feet) > len(self.begun.idle_feet)
+        return find_standing(document.skeleton, self.begun, document.site).feet if bearing else ()
 
 
 def take_rig(context: bpy.types.Context) -> RigInHand:

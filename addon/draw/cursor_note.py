@@ -20,7 +20,8 @@ from .strokes import GROUND, PAD_PX, TEXT_PX, draw_box, draw_edged, lay_flat, me
 CLEAR_PX, BONE_PX = 26.0, 9.0
 """How far the note keeps from the mouse, and from the bones."""
 
-LINE_PX = 17.0
+LINE_PX, EDGE_PX = 17.0, 6.0
+"""From line to line; how far the note keeps from the view's edge."""
 
 TARGET_PX = 9.0
 """Half the size of the cross at a target."""
@@ -47,7 +48,9 @@ def draw_cursor_note(note: Note, taken: list[Box]) -> None:
     if note.target is not None:
         _draw_target(note.target, colour, scale)
     blf.size(0, TEXT_PX * scale)
-    free = find_free(bpy.context)
+    left, low, right, high = find_free(bpy.context)
+    edge = EDGE_PX * scale
+    free = (left + edge, low + edge, right - edge, high - edge)
     size = _measure(note.lines, scale)
     kept_free = [*taken, *_box_bones(note.bones, BONE_PX * scale)]
     (box,) = place_apart([note.mouse], [size], free, CLEAR_PX * scale, kept_free)

@@ -39,8 +39,13 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
     region, view = bpy.context.region, bpy.context.region_data
     scale = screen_scale()
     blf.size(0, TEXT_PX * scale)
+    gpu.state.blend_set("ALPHA")
     seen = [(mark, location_3d_to_region_2d(region, view, Vector(mark.place))) for mark in found]
     seen = [(mark, at) for mark, at in seen if at is not None]
+    for mark, at in seen:
+        if mark.ringed and not mark.text:
+            _draw_ring(at, mark.state, (*STATE_COLOURS[mark.state], 1.0), scale)
+    seen = [(mark, at) for mark, at in seen if mark.text]
     anchors = [tuple(at) for _, at in seen]
     outer = [measure_label(mark.text) for mark, _ in seen]
     clear = (RADIUS_PX + 2 * PAD_PX) * scale
@@ -48,7 +53,6 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
     for group in group_anchors(anchors, NEAR_PX * scale):
         placed = place_labels([anchors[i] for i in group], [outer[i] for i in group], find_free(bpy.context), clear)
         boxes.update(zip(group, placed, strict=True))
-    gpu.state.blend_set("ALPHA")
     for i, (mark, at) in enumerate(seen):
         box = boxes[i]
         colour = (*STATE_COLOURS[mark.state], 1.0)

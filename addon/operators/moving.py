@@ -15,14 +15,14 @@ from ..bridge.rig_in_hand import RigInHand, place_of
 from ..bridge.units import Units, scene_units, word_length
 from ..bridge.view_plane import looks_along, to_scene_plane, to_screen, turn_about
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.studies.posing import AttitudeGoal, PlaceGoal, Reached, reach
+from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, reach
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
-from .reaching import list_held, list_limb_joints, search_on
+from .reaching import find_legs, list_held, search_on
 from .step import AS_GIVEN
 
 
 class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
-    """Move or turn the whole body while the feet that bear stay where they stand"""
+    """Move or turn the whole body while the feet that stand on the ground stay there"""
 
     bl_idname = "counterpoise.move_body"
     bl_label = "Move Body"
@@ -40,7 +40,7 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         name="Turn", description="About the scene's axes, through the root's centre", subtype="EULER", options=AS_GIVEN
     )
     hold_feet: bpy.props.BoolProperty(
-        name="Hold the Feet", description="The feet that bear stay where they stand", default=True
+        name="Hold the Feet", description="The feet that stand on the ground stay there", default=True
     )
 
     def solve(self, _context: bpy.types.Context, hand: RigInHand) -> Posed:
@@ -53,7 +53,7 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         if not held:
             line = self.word(np.linalg.norm(self.offset) * unit_m, units)
             return Posed(wanted, (), (name, line), "holds", f"{name}: {line}")
-        found = keep_feet(hand, wanted, held, self.live)
+        found = keep_feet(hand, wanted, held, any(self.turn), self.live)
         gone = find_root(hand, found.pose) - find_root(hand, hand.begun)
         lines = [self.word(np.linalg.norm(gone), units)]
         if (short := float(found.misses[0])) > THERE_M:
@@ -132,18 +132,22 @@ def move_whole(pose: Pose, middle_m: Array, offset_m: Array, turn: Matrix) -> Po
     return replace(pose, X_WN=motion @ pose.X_WN)
 
 
-def keep_feet(hand: RigInHand, wanted: Pose, held: list[str], live: bool) -> Reached:
-    """The root brought to where it is wanted, by the limbs, while feet stay where they stand."""
+def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live: bool) -> Reached:
+    """The root brought to where it is wanted, by the limbs, while feet stay where they stand.
+
+    turned : whether it is to be turned as well; where it is only moved it may tilt as the limbs need it
+    """
     root = hand.kept.document.skeleton.root
     placed = wanted.X_WN @ root.X_WE
-    goals = [
-        PlaceGoal(root.name, root.solid.centre_m, placed[:3, :3] @ root.solid.centre_m + placed[:3, 3]),
-        AttitudeGoal(root.name, placed[:3, :3]),
+    goals: list[Goal] = [
+        PlaceGoal(root.name, root.solid.centre_m, placed[:3, :3] @ root.solid.centre_m + placed[:3, 3])
     ]
-    limbs = list_limb_joints(hand)
+    if turned:
+        goals.append(AttitudeGoal(root.name, placed[:3, :3]))
+    legs, held = find_legs(hand, feet)
 
     def search(pose: Pose) -> Reached:
-        return reach(hand.kept.posing, pose, goals, limbs, held, 1.0, hand.begun)
+        return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
 
     return search_on(hand, search, live)
 

@@ -95,7 +95,9 @@ class COUNTERPOISE_OT_nearest_allowed(PoseEdit, bpy.types.Operator):
     bl_label = "Nearest Allowed Pose"
 
     hold_feet: bpy.props.BoolProperty(
-        name="Hold the Feet", description="The feet that bear go back to where they stood", options=AS_GIVEN
+        name="Hold the Feet",
+        description="The feet that stand on the ground go back to where they stood",
+        options=AS_GIVEN,
     )
 
     def edit(self, _context: bpy.types.Context, hand: RigInHand) -> tuple[Pose, str]:

@@ -13,6 +13,7 @@ from ..bridge.handlers import redraw_views
 from ..bridge.rig_in_hand import RigInHand, chain_ends, put_back, show_pose, take_rig
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
+from ..draw.marks import find_free
 from .step import NeedsRig, bring_up_to_date
 
 DIGITS = {
@@ -101,7 +102,7 @@ class PosingTool(NeedsRig):
         """Take the rig in hand and wait for the mouse in `modal`."""
         try:
             self.hand = take_rig(context)
-            self.typed, self.live = "", True
+            self.typed, self.live, self.over_view = "", True, is_over_view(context, event)
             self.grasp(context, event, self.hand)
             self.show(context, event)
         except CounterpoiseError as error:
@@ -129,7 +130,9 @@ class PosingTool(NeedsRig):
         if event.type in CANCEL and event.value == "PRESS":
             return self.leave(context, keep=False)
         moved = event.type in ("MOUSEMOVE", "LEFT_CTRL", "RIGHT_CTRL")
-        if moved and not self.typed:
+        if not self.over_view and is_over_view(context, event):
+            self.over_view, self.mouse = True, mouse_of(event)
+        if moved and self.over_view and not self.typed:
             self.drag(context, event, self.hand)
         pressed = event.value == "PRESS" and (self.type_number(event) or self.press(context, event, self.hand))
         if moved or pressed:
@@ -197,6 +200,12 @@ def read_number(typed: str) -> float:
 def mouse_of(event: bpy.types.Event) -> np.ndarray:
     """(2,) the mouse in the region [px]."""
     return np.array((event.mouse_region_x, event.mouse_region_y), float)
+
+
+def is_over_view(context: bpy.types.Context, event: bpy.types.Event) -> bool:
+    """Whether the mouse is over the part of the view that the sidebar leaves free: not over a button."""
+    left, low, right, high = find_free(context)
+    return left <= event.mouse_region_x <= right and low <= event.mouse_region_y <= high
 
 
 def is_held(context: bpy.types.Context) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import bpy
 import numpy as np
@@ -38,7 +38,7 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         name="Target", description="Where its bone's end is to come, in the scene", subtype="XYZ", options=AS_GIVEN
     )
     hold_feet: bpy.props.BoolProperty(
-        name="Hold the Feet", description="The whole body follows, and the feet that bear stay where they stand"
+        name="Hold the Feet", description="The whole body follows, and the feet that stand on the ground stay there"
     )
     fall_off: bpy.props.FloatProperty(
         name="Fall-off",
@@ -52,10 +52,8 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         element = self.element or active_element(context)
         chain = pick_chain(hand, "", element)
         goal = PlaceGoal(element, tip_point(hand, element), np.array(self.target) * scene_scale(hand.scene))
-        turning, held, root = list(chain.children), [], 0.0
-        if self.hold_feet:
-            held, root = list_held(hand, chain), 1.0
-            turning += [child for child in list_limb_joints(hand) if child not in turning]
+        legs, held = find_legs(hand, list_held(hand, chain)) if self.hold_feet else ([], [])
+        turning, root = [*chain.children, *(leg for leg in legs if leg not in chain.children)], float(self.hold_feet)
         posing, units = hand.kept.posing, scene_units(hand.scene)
 
         fall_off = 0.0 if self.hold_feet else self.fall_off
@@ -163,8 +161,8 @@ def search_on(hand: RigInHand, search: Callable[[Pose], Reached], live: bool) ->
 
 
 def list_held(hand: RigInHand, moved: Chain | None = None) -> list[str]:
-    """The feet that bear in the pose in hand, but for what stands on the chain that is moved."""
-    feet = [foot for foot in hand.kept.document.skeleton.feet if foot.name not in hand.begun.idle_feet]
+    """The feet that stand on the ground as the tool began, but for what stands on the chain that is moved."""
+    feet = [foot for foot in hand.kept.document.skeleton.feet if foot.name in hand.standing]
     own = [] if moved is None else moved.children
     return [foot.name for foot in feet if not any(child in own for child in list_above(hand, foot.contacts[0].element))]
 
@@ -178,9 +176,20 @@ def list_above(hand: RigInHand, element: str) -> list[str]:
     return above
 
 
-def list_limb_joints(hand: RigInHand) -> list[str]:
-    """Children of the joints of all limbs."""
-    return [child for chain in hand.kept.posing.chains if chain.kind == "limb" for child in chain.children]
+def find_legs(hand: RigInHand, feet: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Children of the joints that carry feet, by which these can be held; of each foot an element to hold.
+
+    The joints within a foot do not turn: it stays as it is, and one of its elements stands for all.
+    """
+    turning: list[str] = []
+    held: list[str] = []
+    for foot in (own for own in hand.kept.document.skeleton.feet if own.name in feet):
+        elements = [contact.element for contact in foot.contacts]
+        chain = pick_chain(hand, "", elements[0])
+        carrying = set(list_above(hand, elements[0])).intersection(*(list_above(hand, other) for other in elements))
+        turning += [own for own in chain.children if own in carrying and own not in elements and own not in turning]
+        held.append(elements[0])
+    return turning, held
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_reach, COUNTERPOISE_OT_look_at))

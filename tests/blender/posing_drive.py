@@ -21,7 +21,9 @@ class Region(SimpleNamespace):
 
 
 class Area:
-    """Keeps what was written into the header."""
+    """Keeps what was written into the header; the whole of it is the view."""
+
+    regions = ()
 
     def __init__(self) -> None:
         self.texts: list[str | None] = []
