@@ -6,6 +6,7 @@ import importlib.util
 import json
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import bpy
 import numpy as np
@@ -370,3 +371,51 @@ def test_no_key_is_taken_from_blender(part) -> None:
         if "counterpoise" in i.idname or i.idname == "wm.call_menu"
     ]
     assert set(mine) == set(own)
+
+
+@pytest.mark.parametrize(
+    ("name", "given"),
+    [
+        ("turn_joint", {"element": "V3", "flexion": 0.2}),
+        ("bend_chain", {"chain": "tail", "lateral": 0.3}),
+        ("reach", {"element": "V9", "target": (-0.25, 0.05, 0.45)}),
+        ("move_body", {"offset": (0.1, 0.0, 0.0), "hold_feet": False}),
+        ("mirror_pose", {}),
+        ("neutral_chain", {"chain": "trunk"}),
+    ],
+)
+def test_each_is_one_step_of_undo(animal_scene: Scene, name: str, given: dict) -> None:
+    animal_scene.write_pose({"V4": np.array([0.1, 0.2, 0.0])})
+    bpy.ops.ed.undo_push(message="Begin")
+    before = channels(animal_scene)
+    assert getattr(op, name)("EXEC_DEFAULT", True, **given) == {"FINISHED"}
+    after = channels(animal_scene)
+    assert after != before
+    bpy.ops.ed.undo()
+    assert channels(animal_scene) == before
+    bpy.ops.ed.redo()
+    assert channels(animal_scene) == after
+
+
+def test_a_tool_begun_by_a_button_waits_for_the_mouse_over_the_view(turning: PosingDrive, animal_scene: Scene) -> None:
+    """The sidebar covers the right of the view: what the mouse goes there is not taken as a turn."""
+    sidebar = SimpleNamespace(type="UI", width=200, height=600, x=600, y=0)
+    turning.area.regions, turning.context.region.x = (sidebar,), 0
+    turning.begin(700, 300)
+    turning.move(650, 500)
+    assert turning.lines == ("V3", "flexion 0.0°")
+    turning.move(500, 300)
+    turning.move(500, 310)
+    assert turning.lines != ("V3", "flexion 0.0°")
+
+
+def test_a_stop_is_said_once(turning: PosingDrive, animal_scene: Scene, part) -> None:
+    """Beside the mouse while a tool is in use, at its place afterwards."""
+    find = part("bridge.marks").find_stops
+    turning.begin(500, 300)
+    turning.press("FIVE", "ZERO")
+    bpy.context.view_layer.update()
+    part("bridge.figures").refresh_figures(bpy.context)
+    assert [mark.text for mark in find(turning.context)] == [""]
+    turning.press("RET")
+    assert [mark.text for mark in find(turning.context)] == ["flexion stops at 22.9°: set by hand"]
