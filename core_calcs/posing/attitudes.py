@@ -47,14 +47,15 @@ def hold_attitude(joint: Joint, angles_rad: Array) -> Held:
     bounds = _prepare_bounds(joint)
     boxed = np.clip(asked, bounds.low[0], bounds.high[0])
     within = bool((np.abs(boxed - asked) <= np.where(bounds.low[0] == bounds.high[0], HELD_RAD, 0.0)).all())
-    outside = joint.envelope is not None and float(measure_uses(bounds, boxed[None])[0][0]) > 1
+    outside = joint.envelope is not None and float(measure_uses(bounds, np.stack([boxed, boxed]))[0][0]) > 1
     if within and not outside:
         return Held(asked, False)
     nearest = boxed
     if outside and joint.envelope is not None:
-        ways = np.array([_find_nearest(joint.envelope, point) for point in ((asked,) if within else (asked, boxed))])
-        ends = np.concatenate([pull_inside(bounds, own[None]) for own in ways])
-        nearest = ends[np.linalg.norm(correct_angles(ends) - correct_angles(asked), axis=1).argmin()]
+        first = _find_nearest(joint.envelope, asked)
+        ends = pull_inside(bounds, np.stack([first, first if within else _find_nearest(joint.envelope, boxed)]))
+        apart = correct_angles(ends) - correct_angles(asked)
+        nearest = ends[(apart * apart).sum(axis=1).argmin()]
     return _tell_stop(joint, asked, nearest, within)
 
 
@@ -71,7 +72,8 @@ def _tell_stop(joint: Joint, asked: Array, held: Array, within: bool) -> Held:
 
 @lru_cache(maxsize=4096)
 def _prepare_bounds(joint: Joint) -> Bounds:
-    return make_bounds([joint])
+    """Twice the joint's, for the two attitudes of which the nearer is taken."""
+    return make_bounds([joint, joint])
 
 
 @dataclass(frozen=True, eq=False)
