@@ -8,9 +8,13 @@ import bpy
 
 from ..bridge.comparison import FEWEST, MOST, NOTES, ComparedPoses, compare_checked, list_checked, write_comparison
 from ..bridge.figures import refresh_figures
+from ..bridge.long_work import Calculation
+from ..bridge.poses_page import prepare_page
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..properties.icons import STATE_ICONS
-from .step import NeedsSkeleton
+from ..properties.paths import PATH_OPTIONS
+from .long_step import AsksForPath
+from .step import NeedsSkeleton, require_path
 
 HEAD_PX, COLUMN_PX = 190, 150
 """Of the table: width of the heads, of a pose's column."""
@@ -53,6 +57,27 @@ class COUNTERPOISE_OT_compare_poses(NeedsSkeleton, bpy.types.Operator):
         return f"Written to the text block {NOTES}"
 
 
+class COUNTERPOISE_OT_write_poses_page(NeedsSkeleton, AsksForPath, bpy.types.Operator):
+    """Write the poses checked, all where none is, on one page: pictures, notes, figures side by side, bars"""
+
+    bl_idname = "counterpoise.write_poses_page"
+    bl_label = "Poses as a Page"
+
+    writes_files = True
+
+    filepath: bpy.props.StringProperty(name="Page", subtype="FILE_PATH", options=PATH_OPTIONS | {"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.html", options={"HIDDEN"})
+
+    def prepare(self, context: bpy.types.Context) -> Calculation:
+        page = require_path(self.filepath, "page").absolute()
+        page = page if page.suffix.lower() in (".html", ".htm") else page.with_name(f"{page.name}.html")
+        self.written = page
+        return prepare_page(context.scene, page)
+
+    def finish(self, _context: bpy.types.Context, _found: None) -> str:
+        return f"Poses written to {self.written}"
+
+
 def draw_comparison(layout: bpy.types.UILayout, compared: ComparedPoses) -> None:
     """A column for each pose, a line for each measure; where a value has a place, that stands below it, fainter."""
     column = layout.column(align=True)
@@ -82,4 +107,6 @@ def draw_line(layout: bpy.types.UILayout, head: str, cells: Sequence[str], icons
         row.label(text=text, icon=icon)
 
 
-register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_compare_poses,))
+register, unregister = bpy.utils.register_classes_factory(
+    (COUNTERPOISE_OT_compare_poses, COUNTERPOISE_OT_write_poses_page)
+)

@@ -33,7 +33,7 @@ OPERATORS = {
     "panels/site": ("set_site set_wind measure_wind set_factors set_footing remove_footing add_action remove_action"),
     "panels/poses": (
         "restore_pose delete_pose save_pose rename_pose duplicate_pose move_pose note_pose compare_poses select_pose "
-        "keep_pose_order poses_to_keyframes remove_pose_keyframes"
+        "keep_pose_order write_poses_page poses_to_keyframes remove_pose_keyframes"
     ),
     "panels/clearance": "check_clearance allow_clearance show_hit",
     "panels/handover": "hand_over",

@@ -146,6 +146,7 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         checked = sum(row.compared for row in settings.poses)
         text = f"Side by Side: {checked}" if checked else "Side by Side"
         column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
+        column.operator("counterpoise.write_poses_page", icon="FILE")
         row = column.row(align=True)
         row.operator("counterpoise.poses_to_keyframes", icon="KEYFRAME_HLT")
         row.operator("counterpoise.remove_pose_keyframes", text="", icon="X")

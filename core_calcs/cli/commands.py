@@ -16,7 +16,7 @@ from .correction_commands import (
     records_command,
 )
 from .failures import PlainGroup
-from .result_commands import assess_command, audit_command, handover_command, ranges_command
+from .result_commands import assess_command, audit_command, compare_command, handover_command, ranges_command
 from .site_commands import actions_command, site_command
 from .skeleton_commands import articulate_command, mark_command, search_command, survey_command
 
@@ -39,6 +39,6 @@ for _command in (
     *(audit_command, correct_command, missing_command, add_bone_command),
     *(neutral_command, contacts_command, place_command, records_command),
     *(site_command, actions_command),
-    *(assess_command, ranges_command, handover_command),
+    *(assess_command, compare_command, ranges_command, handover_command),
 ):
     main.add_command(_command)

@@ -1,4 +1,4 @@
-"""What `counterpoise handover` and `counterpoise ranges` do."""
+"""What `counterpoise handover`, `counterpoise compare` and `counterpoise ranges` do."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from pathlib import Path
 
 from ..document.editing import find_pose
 from ..document.reading import read_document
+from ..handover.comparison_page import write_poses_page
 from ..handover.handover_set import write_handover
 from ..handover.range_lines import PoseLine, list_poses
 from ..handover.range_set import write_ranges
@@ -19,6 +20,17 @@ def run_handover(terminal: Terminal, document_path: Path, folder: Path, pose_nam
     with terminal.show_progress() as progress:
         written = write_handover(document, document_path, folder, pose_names or None, progress)
     _show_files(terminal, written)
+
+
+def run_compare(terminal: Terminal, document_path: Path, page: Path, pose_names: tuple[str, ...]) -> None:
+    """Write the page that holds poses beside each other, all of them where none is named."""
+    document = read_document(document_path)
+    with terminal.show_progress() as progress:
+        written, missing = write_poses_page(document, document_path, page, pose_names, progress)
+    if missing:
+        terminal.show_line(f"missing, so not in the pictures: {', '.join(missing)}")
+    terminal.show_line(f"{written}: {written.stat().st_size / 1e6:.1f} MB")
+    terminal.show_result({"page": str(written), "missing": list(missing)})
 
 
 def run_ranges(terminal: Terminal, document_path: Path, folder: Path, pose_names: tuple[str, ...]) -> None:

@@ -84,6 +84,22 @@ def handover_command(document_path: Path, folder: Path, pose_names: tuple[str, .
     run_handover(make_terminal(as_json), document_path, folder, pose_names)
 
 
+@click.command("compare")
+@document_argument
+@click.option("--out", "page", required=True, metavar="FILE.html", type=PATH, help="The page that is written.")
+@pose_option
+@json_option
+def compare_command(document_path: Path, page: Path, pose_names: tuple[str, ...], as_json: bool) -> None:
+    """Write poses of a skeleton DOCUMENT beside each other on one page: pictures, notes, figures, bars.
+
+    The page needs nothing beside itself, on screen or on paper. One that is there is replaced; any other file is left
+    alone. Of elements whose mesh files are missing the pictures show nothing.
+    """
+    from .handing_over import run_compare
+
+    run_compare(make_terminal(as_json), document_path, page, pose_names)
+
+
 @click.command("ranges")
 @document_argument
 @click.option("--out", "folder", required=True, metavar="FOLDER", type=PATH, help="Where the report is written.")

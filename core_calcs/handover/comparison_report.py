@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from ..document.document import SkeletonDocument
-from ..studies.assessment import Assessment, State
+from ..studies.assessment import SEVERITY, Assessment, State
 from ..studies.chains import name_chains
 from ..studies.comparison import ComparedRow, compare_poses, measure_pose
+from .comparison_figure import draw_compared
 from .pages import render_page
 from .quantities import NOT_KNOWN, format_quantity
 from .state_marks import STATE_MARKS, StateMark
@@ -29,12 +30,20 @@ class ComparedCell:
 
 @dataclass(frozen=True)
 class ComparedPose:
-    """A row of the page. folder : of the pose's own report"""
+    """A row of the page.
+
+    folder : of the pose's own report; empty: it has none
+    picture : address of its picture; empty: there is none
+    failing : states of its checks but those that hold, the worst first, each with the checks' names
+    """
 
     name: str
     folder: str
     state: State
     cells: tuple[ComparedCell, ...]
+    picture: str
+    note: str
+    failing: tuple[tuple[State, str], ...]
 
     @property
     def mark(self) -> StateMark:
@@ -43,14 +52,32 @@ class ComparedPose:
 
 
 def render_comparison(
-    document: SkeletonDocument, assessments: Sequence[Assessment], folders: Mapping[str, str], made: datetime
+    document: SkeletonDocument,
+    assessments: Sequence[Assessment],
+    folders: Mapping[str, str],
+    made: datetime,
+    pictures: Mapping[str, str] | None = None,
 ) -> str:
-    """The page as HTML. folders : of every pose, by name; made : when, in UTC"""
+    """The page as HTML.
+
+    folders : of every pose that has a report, by name
+    made : when, in UTC
+    pictures : addresses of images that need nothing else, by pose
+    """
     chains = name_chains(document.skeleton)
     measured = [measure_pose(chains, found) for found in assessments]
     rows = compare_poses(measured)
+    notes, pictures = {pose.name: pose.note for pose in document.poses}, pictures or {}
     poses = [
-        ComparedPose(own.pose, folders[own.pose], own.state, tuple(_write_cell(row, i) for row in rows))
+        ComparedPose(
+            own.pose,
+            folders.get(own.pose, ""),
+            own.state,
+            tuple(_write_cell(row, i) for row in rows),
+            pictures.get(own.pose, ""),
+            notes.get(own.pose, ""),
+            _list_failing(assessments[i]),
+        )
         for i, own in enumerate(measured)
     ]
     return render_page(
@@ -60,7 +87,15 @@ def render_comparison(
         made=f"{made:%Y-%m-%d %H:%M} UTC",
         measures=[row.name for row in rows],
         poses=poses,
+        marks=STATE_MARKS,
+        bars=draw_compared([own.pose for own in measured], rows, "compared"),
     )
+
+
+def _list_failing(found: Assessment) -> tuple[tuple[State, str], ...]:
+    """What stands in the way of a pose, the worst first."""
+    states = sorted({check.state for check in found.checks} - {"holds"}, key=SEVERITY.index, reverse=True)
+    return tuple((state, "; ".join(check.name for check in found.checks if check.state == state)) for state in states)
 
 
 def _write_cell(row: ComparedRow, pose: int) -> ComparedCell:

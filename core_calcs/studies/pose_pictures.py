@@ -6,7 +6,7 @@ it reads on a dark ground as on a light one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -37,6 +37,9 @@ GROUND_CELLS = 2
 
 STEP_SHARE = 0.012
 """From so great a step of depth on, as a share of the picture's width, an edge inside the outline is drawn."""
+
+BELOW = (ROOM - 1) / 2
+"""Of a picture to scale the share that is kept free below the ground."""
 
 Pixels = NDArray[np.float32]
 """(rows, columns, 4) red, green, blue, opacity from 0 to 1, sRGB, the top row first; colour is not multiplied."""
@@ -135,15 +138,30 @@ def find_axes(pose: Pose) -> Array:
     return np.stack([np.cross(up, towards), up, towards])
 
 
-def draw_parts(placed: PlacedParts, pixels: int, across_m: float | None = None) -> Pixels:
-    """A square picture. across_m : what it shows from side to side; None: all there is, with a little room.
+def draw_to_scale(all_placed: Sequence[PlacedParts], pixels: int) -> list[Pixels]:
+    """Pictures of several poses to one scale, the ground at one height, nothing empty above or below."""
+    boxes = [placed.box for placed in all_placed if len(placed.seen)]
+    grounds = [placed.ground_m for placed in all_placed if len(placed.seen)]
+    across = ROOM * max((float((high - low).max()) for low, high in boxes), default=0.0) or 1.0
+    below = max((ground - low[1] for (low, _), ground in zip(boxes, grounds, strict=True)), default=0.0)
+    pictures = [draw_parts(placed, pixels, across, float(below)) for placed in all_placed]
+    used = np.flatnonzero(np.any([picture[..., 3].any(axis=1) for picture in pictures], axis=0))
+    if not len(used):
+        return pictures
+    return [picture[used[0] : used[-1] + 1] for picture in pictures]
 
-    Several pictures of one scale have their ground at one height where they are given the same `across_m`.
+
+def draw_parts(placed: PlacedParts, pixels: int, across_m: float | None = None, below_m: float = 0.0) -> Pixels:
+    """A square picture.
+
+    across_m : what it shows from side to side; None: all there is, with a little room. Several pictures of the same
+        have their ground at one height
+    below_m : how deep under the ground such a picture shows what is there
     """
     low, high = placed.box if len(placed.seen) else (np.zeros(2), np.ones(2))
     across = across_m or ROOM * float((high - low).max()) or 1.0
     middle = (low + high) / 2
-    bottom = middle[1] - across / 2 if across_m is None else placed.ground_m - 0.06 * across
+    bottom = middle[1] - across / 2 if across_m is None else placed.ground_m - below_m - BELOW * across
     cells = FINER * pixels
     frame = Frame(float(middle[0] - across / 2), float(bottom), across / cells, cells, cells)
     light, depth = shade_triangles(placed.seen, placed.faces, frame)

@@ -132,3 +132,18 @@ def test_pictures_are_given_back(posed: Scene) -> None:
     assert thumbnails._previews is None
     assert not any(pictures(posed).values())
     assert make(posed) == 4
+
+
+def test_the_poses_checked_are_written_as_a_page(posed: Scene, tmp_path) -> None:
+    op.note_pose(name="alert", note="head up")
+    for row in posed.settings.poses:
+        row.compared = row.name in ("alert", "Pose 2")
+    assert op.write_poses_page(filepath=str(tmp_path / "shown")) == {"FINISHED"}
+    text = (tmp_path / "shown.html").read_text("utf-8")
+    assert text.count("data:image/png;base64,") == 2
+    assert "head up" in text
+    assert "pose 10" not in text
+    (tmp_path / "own.html").write_text("mine", "utf-8")
+    with pytest.raises(RuntimeError, match="something else is there"):
+        op.write_poses_page(filepath=str(tmp_path / "own.html"))
+    assert (tmp_path / "own.html").read_text("utf-8") == "mine"

@@ -40,6 +40,7 @@ def _section(name: str) -> str:
         "site",
         "actions",
         "assess",
+        "compare",
         "ranges",
         "handover",
     ],
