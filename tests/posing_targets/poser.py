@@ -22,11 +22,12 @@ from core_calcs.studies.posing import Posing, bend_chain
 
 GOAL = 0.03
 _STEP, _ROUNDS, _TRIES = 0.002, 30, 6
+LAST_RUNS = {"dorsal": 8, "cervical": 6, "caudal": 12}
 _STAGES = (
     ({"dorsal": 1, "cervical": 1, "caudal": 1}, 0.4),
     ({"dorsal": 2, "cervical": 2, "caudal": 4}, 0.15),
     ({"dorsal": 4, "cervical": 4, "caudal": 8}, 0.08),
-    ({"dorsal": 8, "cervical": 6, "caudal": 12}, 0.04),
+    (LAST_RUNS, 0.04),
 )
 """Into how many runs the chains are cut, and how far off [m] what is farther pulls no harder than: 39 calls at last."""
 
