@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 
 import bpy
@@ -49,3 +50,10 @@ def test_bones_are_found_again_once_they_have_other_names(animal_scene, part) ->
     bone.name = "renamed by hand"
     after = animal_scene.read_pose()
     assert (after.X_WN == before.X_WN).all()
+
+
+def test_what_blender_has_loaded_is_not_looked_through_while_a_bone_is_dragged(installed, part) -> None:
+    assert gc.get_freeze_count() > 0.5 * (gc.get_freeze_count() + len(gc.get_objects()))
+    part("bridge.handlers").unregister()
+    assert gc.get_freeze_count() == 0
+    part("bridge.handlers").register()
