@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 SERIES_NAMES: dict[str, str] = {
     "skull": "skull",
@@ -26,6 +26,16 @@ def shorten_name(name: str) -> str:
     if len(name) <= _LONGEST_LABEL:
         return name
     return f"{name[: _LONGEST_LABEL - 12]}…{name[-11:]}"
+
+
+def shorten_names(names: Iterable[str], longest: int) -> dict[str, str]:
+    """Names by what they are shown as: the long ones without their middles, unless two would look alike."""
+    shown = {
+        name: name if len(name) <= longest else f"{name[: longest // 2]}…{name[-(longest // 2 - 1) :]}"
+        for name in names
+    }
+    looks = list(shown.values())
+    return {name: look if looks.count(look) == 1 else name for name, look in shown.items()}
 
 
 def list_runs(parts: Sequence[str]) -> Iterator[tuple[int, int, str]]:

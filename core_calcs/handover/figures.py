@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
@@ -13,8 +11,8 @@ from scipy import ndimage
 
 from ..site.site import Site
 from ..spatial.transforms import Array
-from ..studies.assessment import Assessment, Edge, FootLoad
-from .quantities import choose_unit, format_figure, format_quantity
+from ..studies.assessment import Assessment, Edge
+from .plan_labels import draw_plan_labels, find_foot, find_governing
 from .state_marks import BLUE, INK
 from .svg import figure_style, figure_to_svg
 
@@ -23,6 +21,12 @@ _WIDTH_IN = 7.08
 
 _TALLEST_PLAN_IN, _TALLEST_VIEWS_IN = 3.5, 4.4
 """Greatest heights: with them the page's figures and tables share its sheets without large gaps."""
+
+_LEAST_WIDE = 1.3
+"""The closer plan is at least so wide, as a share of its longer side: names of feet need room at the sides."""
+
+_RADIUS = 0.0125
+"""Of the sign of the centre of mass, as a share of the plan's longer side."""
 
 
 def draw_support_plan(assessment: Assessment, site: Site, outline_W: Array, cell_m: float, name: str) -> str:
@@ -43,12 +47,13 @@ def draw_support_plan(assessment: Assessment, site: Site, outline_W: Array, cell
     with figure_style():
         figure, (axes,) = _lay_out([(lower, upper)], "y, to the animal's left [m]", _TALLEST_PLAN_IN, 0.1)
         _shade(axes, outline_W[:, :2], cell_m)
-        _draw_support(axes, assessment, span)
-        _draw_feet(axes, assessment, span)
+        _draw_support(axes, assessment)
+        _draw_feet(axes, assessment)
         if assessment.edges:
-            _draw_margin(axes, centre, min(assessment.edges, key=lambda edge: edge.distance_m), span)
-        _draw_centre(axes, centre, span)
+            _draw_margin(axes, centre, find_governing(assessment.edges), span)
+        _draw_centre(axes, centre, _RADIUS * span)
         axes.plot(*assessment.datum_m[:2], marker="x", color=INK, markersize=4.5, markeredgewidth=0.9, zorder=6)
+        draw_plan_labels(axes, assessment, _RADIUS * span, False)
         axes.set_xlabel("x, towards the head [m]")
         return figure_to_svg(figure, name, "Plan of the support polygon with the centre of mass")
 
@@ -61,18 +66,17 @@ def draw_support_closely(assessment: Assessment, name: str) -> str | None:
     points = np.concatenate([assessment.support_polygon_m, assessment.datum_m[None, :2], centre[None]])
     lower, upper = points.min(axis=0), points.max(axis=0)
     span = float(max(upper - lower))
+    beside = max(0.0, _LEAST_WIDE * span - (upper - lower)[0]) / 2
+    wider = np.array([beside, 0.0])
+    lower, upper = lower - wider, upper + wider
     with figure_style():
         figure, (axes,) = _lay_out([(lower, upper)], "y, to the animal's left [m]", _TALLEST_PLAN_IN, 0.22)
-        _draw_support(axes, assessment, span)
-        _draw_feet(axes, assessment, span)
-        _draw_margin(axes, centre, min(assessment.edges, key=lambda edge: edge.distance_m), span)
-        _draw_centre(axes, centre, 1.6 * span)
+        _draw_support(axes, assessment)
+        _draw_feet(axes, assessment)
+        _draw_margin(axes, centre, find_governing(assessment.edges), span)
+        _draw_centre(axes, centre, 1.6 * _RADIUS * span)
         axes.plot(*assessment.datum_m[:2], marker="x", color=INK, markersize=4.5, markeredgewidth=0.9, zorder=6)
-        for number, edge in enumerate(assessment.edges, start=1):
-            along = edge.end_m - edge.start_m
-            outward = np.array([along[1], -along[0]]) / max(float(np.linalg.norm(along)), 1e-12)
-            middle = (edge.start_m + edge.end_m) / 2
-            _write(axes, middle, str(number), _pair(8 * outward), ha="center", va="center", color=BLUE, weight="bold")
+        draw_plan_labels(axes, assessment, 1.6 * _RADIUS * span, True)
         axes.set_xlabel("x, towards the head [m]")
         return figure_to_svg(figure, name, "Plan of the support polygon alone, its edges numbered")
 
@@ -96,7 +100,7 @@ def draw_elevations(assessment: Assessment, site: Site, outline_W: Array, cell_m
             _draw_masses(axes, assessment, columns)
             p = assessment.centre_m[columns]
             axes.plot([p[0], p[0]], [p[1], site.ground_m], color=INK, linewidth=0.7, linestyle=(0, (6, 2, 1, 2)))
-            _draw_centre(axes, p, span)
+            _draw_centre(axes, p, _RADIUS * span)
             axes.set_xlabel(label)
             axes.set_title(title, fontsize=7.5, color=INK, pad=3)
         return figure_to_svg(figure, name, "Side view and front view with the centre of mass")
@@ -153,7 +157,7 @@ def _shade(axes: Axes, points: Array, cell_m: float) -> None:
     axes.set_ylim(limits[1])
 
 
-def _draw_support(axes: Axes, assessment: Assessment, span: float) -> None:
+def _draw_support(axes: Axes, assessment: Assessment) -> None:
     corners = assessment.support_polygon_m.reshape(-1, 2)
     if len(corners) >= 3:
         axes.add_patch(Polygon(corners, closed=True, facecolor="#0072B214", edgecolor=BLUE, linewidth=1.0, zorder=3))
@@ -161,62 +165,28 @@ def _draw_support(axes: Axes, assessment: Assessment, span: float) -> None:
         axes.plot(*corners.T, color=BLUE, linewidth=1.0, zorder=3)
 
 
-def _draw_feet(axes: Axes, assessment: Assessment, span: float) -> None:
-    """Contact points, centres of pressure, and the name and load of each foot beside it."""
-    standing = [foot for foot in assessment.feet if len(foot.points_m)]
-    if not standing:
-        return
-    middle = np.mean([foot.points_m[:, :2].mean(axis=0) for foot in standing], axis=0)
-    for foot in standing:
+def _draw_feet(axes: Axes, assessment: Assessment) -> None:
+    """Contact points and centres of pressure."""
+    for foot in assessment.feet:
         points = foot.points_m[:, :2]
         axes.plot(*points.T, linestyle="none", marker="o", markersize=2.2, color=BLUE, markeredgewidth=0, zorder=4)
-        if foot.centre_m is not None:
+        if len(points) and foot.centre_m is not None:
             axes.plot(*foot.centre_m[:2], marker="+", markersize=7, markeredgewidth=1.0, color=INK, zorder=5)
-        outward = points.mean(axis=0) - middle
-        up = outward[1] >= 0
-        y = points[:, 1].max() if up else points[:, 1].min()
-        lines = (foot.foot, _tell_load(foot))
-        for number, text in enumerate(reversed(lines) if up else lines):
-            offset = (0, (3 + 8 * number) * (1 if up else -1))
-            align = "bottom" if up else "top"
-            _write(axes, (points[:, 0].mean(), y), text, offset, ha="center", va=align)
-
-
-def _tell_load(foot: FootLoad) -> str:
-    """Force by springs, and its range on a rigid base where that leaves it open."""
-    told = format_quantity(foot.force_N, "N")
-    if foot.range_N is None or foot.range_N[1] - foot.range_N[0] <= 1e-6 * max(foot.range_N[1], 1.0):
-        return told
-    unit, scale = choose_unit(foot.range_N, "N")
-    least, greatest = (format_figure(value * scale) for value in foot.range_N)
-    return f"{told} ({least} to {greatest} {unit})"
 
 
 def _draw_margin(axes: Axes, centre: Array, edge: Edge, span: float) -> None:
-    """The edge that governs, and the distance of the centre of mass from it, dimensioned."""
-    along = (edge.end_m - edge.start_m) / np.linalg.norm(edge.end_m - edge.start_m)
-    foot = edge.start_m + along * ((centre - edge.start_m) @ along)
+    """The edge that governs, and the distance of the centre of mass from it as a dimension."""
+    foot = find_foot(centre, edge)
     axes.plot(*np.stack([edge.start_m, edge.end_m]).T, color=INK, linewidth=2.0, zorder=4, solid_capstyle="round")
     beyond = np.stack([min((edge.start_m, edge.end_m), key=lambda end: float(np.linalg.norm(end - foot))), foot])
     axes.plot(*beyond.T, color=INK, linewidth=0.6, linestyle=":", zorder=4)
     if np.linalg.norm(foot - centre) > 1e-6 * span:
         arrow = {"arrowstyle": "<|-|>,head_width=0.16,head_length=0.32", "color": INK, "linewidth": 0.8}
         axes.annotate("", _pair(foot), _pair(centre), arrowprops=arrow | {"shrinkA": 5.5, "shrinkB": 1.2}, zorder=7)
-    towards = axes.transData.transform(foot) - axes.transData.transform(centre)
-    length_pt = float(np.hypot(*towards)) * 72 / axes.figure.dpi
-    how: dict[str, Any] = {"va": "center", "weight": "bold"}
-    text = format_quantity(edge.distance_m, "m")
-    if length_pt > 30:  # beside the middle of the dimension, where it slopes away
-        right = towards[0] * towards[1] <= 0
-        _write(axes, (centre + foot) / 2, text, (4 if right else -4, 0), ha="left" if right else "right", **how)
-    else:  # no room: behind the centre of mass
-        right = towards[0] <= 0
-        _write(axes, centre, text, (8 if right else -8, 12), ha="left" if right else "right", **how)
 
 
-def _draw_centre(axes: Axes, p: Array, span: float) -> None:
+def _draw_centre(axes: Axes, p: Array, radius: float) -> None:
     """The usual sign of a centre of mass: a disc in quarters, two black, two white."""
-    radius = 0.0125 * span
     axes.add_patch(Circle(_pair(p), radius, facecolor="white", edgecolor="none", zorder=8))
     for start in (0, 180):
         axes.add_patch(Wedge(_pair(p), radius, start, start + 90, facecolor=INK, edgecolor="none", zorder=9))
@@ -233,11 +203,6 @@ def _draw_masses(axes: Axes, assessment: Assessment, columns: list[int]) -> None
     axes.scatter(
         centres[:, 0], centres[:, 1], s=sizes, facecolors="#0072B226", edgecolors=BLUE, linewidths=0.4, zorder=4
     )
-
-
-def _write(axes: Axes, at: Array | tuple[float, float], text: str, offset_pt: tuple[float, float], **how: Any) -> None:
-    """One line of text beside a point; the page gives all text in figures a light rim, so that it stands out."""
-    axes.annotate(text, _pair(at), offset_pt, textcoords="offset points", **{"color": INK, "zorder": 11, **how})
 
 
 def _pair(p: Array | tuple[float, float]) -> tuple[float, float]:

@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ..spatial.transforms import Array
-from .figure_names import SERIES_NAMES, shorten_name
-from .pieces import Piece
+from .figure_names import shorten_name
+from .pieces import Piece, list_groups
 from .quantities import format_figure
 from .state_marks import BLUE, INK
 from .svg import figure_style, figure_to_svg
@@ -30,10 +30,10 @@ def draw_masses(pieces: Sequence[Piece], name: str) -> str:
     pieces : at least one
     name : unique on the page
     """
-    groups: dict[str, list[Piece]] = {}
-    for piece in pieces:
-        groups.setdefault(name_group(piece), []).append(piece)
-    series = [(group, sum(p.mass_kg for p in own), sum(p.mass_doubt_kg for p in own)) for group, own in groups.items()]
+    groups = list_groups(pieces)
+    series = [
+        (shorten_name(group), sum(p.mass_kg for p in own), sum(p.mass_doubt_kg for p in own)) for group, own in groups
+    ]
     greatest = [(shorten_name(p.name), p.mass_kg, p.mass_doubt_kg) for p in list_greatest(pieces)]
     rows = max(len(series), len(greatest))
     height = rows * _ROW_IN + 0.5
@@ -42,15 +42,8 @@ def draw_masses(pieces: Sequence[Piece], name: str) -> str:
         for left, bars, title in ((0.10, series, "by series"), (0.62, greatest, "the greatest pieces")):
             share = len(bars) * _ROW_IN / height
             axes = figure.add_axes((left, 1 - 0.26 / height - share, 0.30, share), facecolor="none")
-            _draw_bars(axes, sorted(bars, key=lambda bar: -bar[1]), title)
+            _draw_bars(axes, bars, title)
         return figure_to_svg(figure, name, "Mass by series and of the greatest pieces")
-
-
-def name_group(piece: Piece) -> str:
-    """The series as it is called, or what sort of part it is."""
-    if piece.kind != "element":
-        return {"disc": "discs"}.get(piece.kind, piece.kind)
-    return SERIES_NAMES.get(piece.series, piece.series)
 
 
 def list_greatest(pieces: Sequence[Piece]) -> list[Piece]:

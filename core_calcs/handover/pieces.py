@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ..skeleton.tree import Skeleton
 from ..studies.assessment import Assessment
+from .figure_names import SERIES_NAMES
 
 
 @dataclass(frozen=True)
@@ -39,3 +41,18 @@ def list_pieces(skeleton: Skeleton, assessment: Assessment) -> tuple[Piece, ...]
         for p in assessment.parts
     ]
     return tuple(sorted(pieces, key=lambda piece: piece.x_m))
+
+
+def name_group(piece: Piece) -> str:
+    """The series as it is called, or what sort of part it is."""
+    if piece.kind != "element":
+        return {"disc": "discs"}.get(piece.kind, piece.kind)
+    return SERIES_NAMES.get(piece.series, piece.series)
+
+
+def list_groups(pieces: Iterable[Piece]) -> list[tuple[str, list[Piece]]]:
+    """Pieces by series, discs and steelwork each for themselves: the heaviest group first."""
+    groups: dict[str, list[Piece]] = {}
+    for piece in pieces:
+        groups.setdefault(name_group(piece), []).append(piece)
+    return sorted(groups.items(), key=lambda group: -sum(piece.mass_kg for piece in group[1]))

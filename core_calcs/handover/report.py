@@ -35,7 +35,7 @@ from .record_text import list_mounted, list_records
 from .report_balance import list_acting, list_case_lines, list_needs, list_reaction_lines, name_worst, tell_limits
 from .report_beams import list_beam_parts, list_peaks
 from .report_joints import list_moving_joints
-from .report_mass import describe_origin, list_greatest_pieces, list_inertia
+from .report_mass import describe_origin, list_greatest_pieces, list_inertia, list_series_masses
 from .report_sentences import (
     describe_discs,
     describe_facets,
@@ -45,7 +45,7 @@ from .report_sentences import (
     describe_surfaces,
 )
 from .report_worst import list_worst_beams, list_worst_joints, tell_actions, tell_expressions, tell_missing
-from .rose_figure import draw_rose
+from .rose_figure import allows_none, draw_rose
 from .site_text import list_site
 
 
@@ -92,7 +92,6 @@ def render_report(
         joints=joints,
         moment_unit=moment_unit,
         fixed=sum(not joint.moves for joint in skeleton.joints),
-        series=sections.list_series_masses(skeleton, assessment),
         anchored=describe_anchored(site),
         surfaces=describe_surfaces(skeleton),
         limits=(*describe_limits(skeleton), *describe_facets(skeleton)),
@@ -124,6 +123,7 @@ def _fill_mass(skeleton: Skeleton, assessment: Assessment) -> dict[str, object]:
         "masses": draw_masses(pieces, "masses") if known else None,
         "along": draw_mass_along(pieces, float(assessment.centre_m[0]), "along") if known and len(pieces) > 1 else None,
         "slices": SLICES,
+        "series": list_series_masses(pieces, assessment),
         "greatest": list_greatest_pieces(pieces, assessment.mass_kg),
         "weighed": describe_origin(pieces),
         "inertia": list_inertia(assessment),
@@ -140,6 +140,7 @@ def _fill_acting(site: Site, assessment: Assessment) -> dict[str, object]:
         rose = draw_rose(balance.rose, balance.allowed_N, "rose")
     return filled | {
         "rose": rose,
+        "rose_allows_none": balance.allowed_N is not None and allows_none(balance.allowed_N),
         "acting": (*list_acting(site), *list_site(site)),
         "cases": list_case_lines(balance),
         "worst_name": name_worst(balance),

@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from ..studies.assessment import Assessment
-from .mass_figure import list_greatest, name_group
+from .mass_figure import list_greatest
 from .phrases import count_of
-from .pieces import Piece
+from .pieces import Piece, list_groups, name_group
 from .quantities import format_column, format_figure, format_fixed
 from .report_lines import Line
+
+
+def list_series_masses(pieces: Sequence[Piece], assessment: Assessment) -> tuple[Line, ...]:
+    """Pieces, mass, doubt and share of each series, of discs and steelwork, as in the bars; last of the whole."""
+    groups = list_groups(pieces)
+    sums = [sum(piece.mass_kg for piece in own) for _, own in groups]
+    masses = format_column([*sums, assessment.mass_kg])
+    doubts = format_column(
+        [*(sum(piece.mass_doubt_kg for piece in own) for _, own in groups), assessment.mass_doubt_kg]
+    )
+    counts = [*(len(own) for _, own in groups), len(pieces)]
+    whole = assessment.mass_kg or math.nan
+    shares = [*(100 * own / whole for own in sums), 100.0]
+    rows = zip([*(name for name, _ in groups), "whole"], counts, masses, doubts, shares, strict=True)
+    return tuple(
+        Line((name, str(count), mass, doubt, f"{format_fixed(share, 1)} %")) for name, count, mass, doubt, share in rows
+    )
 
 
 def list_greatest_pieces(pieces: Sequence[Piece], whole_kg: float) -> tuple[Line, ...]:

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..site.site import Site
-from ..skeleton.tree import Skeleton
-from ..studies.assessment import Assessment, ElementMass, PartMass, State
+from ..studies.assessment import Assessment, State
 from ..studies.checks import lies_outside
 from .quantities import (
     NOT_KNOWN,
@@ -153,27 +152,6 @@ def list_base(assessment: Assessment) -> tuple[Line, ...]:
         cells = [format_fixed(float(v) * scale, 3) for v in vector]
         lines.append(Line((name, *cells, shown)))
     return tuple(lines)
-
-
-def list_series_masses(skeleton: Skeleton, assessment: Assessment) -> tuple[Line, ...]:
-    """Elements, mass, doubt and share of each series, of discs and steelwork, and of the whole."""
-    series = {element.name: element.series for element in skeleton.elements}
-    names: list[str] = list(dict.fromkeys(element.series for element in skeleton.elements))
-    groups: list[list[ElementMass] | list[PartMass]]
-    groups = [[mass for mass in assessment.masses if series[mass.element] == name] for name in names]
-    for kind in ("disc", "steelwork"):
-        if parts := [part for part in assessment.parts if part.kind == kind]:
-            names.append({"disc": "discs", "steelwork": "steelwork"}[kind])
-            groups.append(parts)
-    masses = format_column([*(sum(m.mass_kg for m in group) for group in groups), assessment.mass_kg])
-    doubts = format_column([*(sum(m.mass_doubt_kg for m in group) for group in groups), assessment.mass_doubt_kg])
-    counts = [*(len(group) for group in groups), len(assessment.masses) + len(assessment.parts)]
-    whole = assessment.mass_kg or math.nan
-    shares = [*(100 * sum(m.mass_kg for m in group) / whole for group in groups), 100.0]
-    rows = zip([*names, "whole"], counts, masses, doubts, shares, strict=True)
-    return tuple(
-        Line((name, str(count), mass, doubt, f"{format_fixed(share, 1)} %")) for name, count, mass, doubt, share in rows
-    )
 
 
 def _add_unit(text: str, unit: str) -> str:

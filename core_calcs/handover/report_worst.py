@@ -12,13 +12,15 @@ from ..skeleton.tree import Skeleton
 from ..studies.acted_figures import Figure, Level, WorstLoad
 from ..studies.assessment import Assessment
 from ..studies.beams import Beam
-from .figure_names import shorten_name
+from .figure_names import shorten_name, shorten_names
 from .quantities import NOT_KNOWN, choose_unit, format_column, format_quantity
 from .report_joints import list_moving
 from .report_lines import Line
 
 SHOWN: tuple[Figure, ...] = ("tension", "compression", "shear", "bending", "torsion")
 SELF_WEIGHT = "self-weight"
+_LONGEST_LEADING = 22
+"""So many letters of what leads fit in a column of the joints."""
 
 
 def list_worst_beams(assessment: Assessment, beams: Sequence[Beam]) -> tuple[Line, ...]:
@@ -72,7 +74,9 @@ def list_worst_joints(skeleton: Skeleton, assessment: Assessment) -> tuple[tuple
         shown, scale = choose_unit([value for column in values for value in column if value is not None], unit)
         flat = format_column([None if value is None else value * scale for column in values for value in column])
         columns += [flat[k * len(names) : (k + 1) * len(names)] for k in range(3)]
-        columns.append([tell_leading(found[name, figure, "design"]) for name in names])
+        leading = [tell_leading(found[name, figure, "design"]) for name in names]
+        told = shorten_names(leading, _LONGEST_LEADING)
+        columns.append([told[name] for name in leading])
         units.append(shown)
     return tuple(Line(cells) for cells in zip(names, *columns, strict=True)), units[0], units[1]
 

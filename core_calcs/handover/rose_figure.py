@@ -35,10 +35,19 @@ def draw_rose(rose: Rose, allowed_N: Array, name: str) -> str:
         _draw_curve(tilt, rose.azimuth_rad, degrees, BLUE, "-", "tilt that tips", True)
         _mark_least(tilt, rose.azimuth_rad, degrees, f"{format_fixed(float(np.nanmin(degrees)), 1)}°")
         _draw_curve(force, rose.azimuth_rad, tipping * scale, ORANGE, (0, (4, 1.5)), "force that tips", False)
-        _draw_curve(force, rose.azimuth_rad, allowed * scale, BLUE, "-", "allowed by EQU, alone", True)
-        _mark_least(force, rose.azimuth_rad, allowed * scale, format_quantity(float(np.nanmin(allowed)), "N"))
+        if allows_none(allowed_N):
+            _mark_least(force, rose.azimuth_rad, tipping * scale, format_quantity(float(np.nanmin(tipping)), "N"))
+            force.plot([], [], linestyle="none", label="allowed by EQU: none")
+        else:
+            _draw_curve(force, rose.azimuth_rad, allowed * scale, BLUE, "-", "allowed by EQU, alone", True)
+            _mark_least(force, rose.azimuth_rad, allowed * scale, format_quantity(float(np.nanmin(allowed)), "N"))
         figure.legend(*force.get_legend_handles_labels(), loc="lower center", ncols=2, bbox_to_anchor=(0.76, -0.02))
         return figure_to_svg(figure, name, "Margins in every direction: tilt and horizontal force that tip the whole")
+
+
+def allows_none(allowed_N: Array) -> bool:
+    """Whether the partial factors leave no force in any direction."""
+    return not (allowed_N > 0).any()
 
 
 def _add_rose(figure: Figure, left: float, title: str) -> PolarAxes:

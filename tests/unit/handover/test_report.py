@@ -13,9 +13,12 @@ import pytest
 from core_calcs.articulation.limb_joint import HELD
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.record import Record
+from core_calcs.handover.mass_figure import draw_masses
 from core_calcs.handover.outline import cell_size
 from core_calcs.handover.pages import escape_css
+from core_calcs.handover.pieces import list_pieces
 from core_calcs.handover.report import Outline, render_report
+from core_calcs.handover.report_mass import list_series_masses
 from core_calcs.site.actions import PointAction
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
@@ -204,3 +207,28 @@ def test_records_and_what_stood_elsewhere_are_told(box_document: Kept) -> None:
     assert "Corrections and overrides" in told
     assert "it stood aside 5 mm" in told
     assert "stood elsewhere" not in Page(render(document, document.poses[1])).text
+
+
+def test_where_self_weight_uses_up_what_holds_no_force_is_drawn_as_allowed(box_document: Kept) -> None:
+    document, pose = box_document[0], box_document[0].poses[1]
+    told = Page(render(document, pose)).text
+    assert "allowed by EQU, alone" in told
+    assert "allow nothing in any direction" not in told
+    heavy = replace(document.site, factors=replace(document.site.factors, permanent_for=0.0))
+    told = Page(render(replace(document, site=heavy), pose)).text
+    assert "allowed by EQU: none" in told
+    assert "allowed by EQU, alone" not in told
+    assert "allow nothing in any direction" in told
+
+
+def test_bars_and_table_of_mass_name_the_same_series(box_document: Kept) -> None:
+    skeleton, pose = box_document[0].skeleton, box_document[0].poses[1]
+    found = assess(skeleton, pose, box_document[0].build, box_document[0].site)
+    pieces = list_pieces(skeleton, found)
+    lines = list_series_masses(pieces, found)
+    bars = draw_masses(pieces, "masses")
+    names = [line.cells[0] for line in lines]
+    assert names[-1] == "whole"
+    assert {"neck", "tail"} <= set(names)
+    at = [bars.index(f">{name}<") for name in names[:-1]]
+    assert at == sorted(at)
