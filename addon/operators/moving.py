@@ -149,7 +149,7 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
     def search(pose: Pose) -> Reached:
         return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
 
-    return search_on(hand, search, live)
+    return search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_move_body,))

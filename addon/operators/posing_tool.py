@@ -170,7 +170,11 @@ class PosingTool(NeedsRig):
 
     def leave(self, context: bpy.types.Context, keep: bool) -> set[str]:
         """The end: the pose stays and is one step of undo, or every channel is as it was."""
-        if not keep:
+        if keep:
+            self.live = False  # searched to the end, as from a script
+            self.posed = self.solve(context, self.hand)
+            show_pose(self.hand, self.posed.pose)
+        else:
             put_back(self.hand)
         self.put_away(context)
         context.view_layer.update()

@@ -61,7 +61,8 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         def search(pose: Pose) -> Reached:
             return reach(posing, pose, [goal], turning, held, root, hand.begun, fall_off)
 
-        found = search_on(hand, search, self.live)
+        # With feet held the search stays where it has come to rest before: it begins anew each time.
+        found = search_on(hand.begun if self.hold_feet else hand.pose, search, self.live)
         limits = word_limits(posing, found.pose, [own for own in found.at_limit if own in chain.children])
         near = word_reach(found, units)
         lines = (element, near, *word_slip(found, units), *(limits if near != "there" else ()))
@@ -114,7 +115,7 @@ class COUNTERPOISE_OT_look_at(PosingTool, bpy.types.Operator):
         posing = hand.kept.posing
         place = context.scene.cursor.location if self.at_cursor else self.target
         at = np.array(place) * scene_scale(hand.scene)
-        found = search_on(hand, lambda pose: look_at(posing, pose, at, start=hand.begun), self.live)
+        found = search_on(hand.pose, lambda pose: look_at(posing, pose, at, start=hand.begun), self.live)
         neck = find_neck(hand)
         near, limits = word_look(found), word_limits(posing, found.pose, found.at_limit)
         lines = (neck.tip, near, *(limits if near != "looks at it" else ()))
@@ -149,9 +150,9 @@ def find_neck(hand: RigInHand) -> Chain:
     raise SkeletonError(hand.kept.document.skeleton.name, "it has no neck", "reach with another element")
 
 
-def search_on(hand: RigInHand, search: Callable[[Pose], Reached], live: bool) -> Reached:
-    """One round of the search while the mouse moves; from a script as many as bring it nearer."""
-    found = search(hand.pose)
+def search_on(pose: Pose, search: Callable[[Pose], Reached], live: bool) -> Reached:
+    """One round of the search from a pose while the mouse moves; from a script as many as bring it nearer."""
+    found = search(pose)
     for _ in range(0 if live else ROUNDS):
         before = found
         found = search(found.pose)
