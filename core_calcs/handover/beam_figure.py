@@ -19,6 +19,9 @@ _WIDTH_IN, _PANEL_IN = 7.08, 1.25
 _LOOKS: tuple[tuple[str, Any, str], ...] = ((BLUE, "-", "o"), (ORANGE, (0, (4, 1.5)), "D"))
 """Colour, dash and marker of the first and the second curve of a panel."""
 
+_LETTER_PT = 3.9
+"""Mean width of a letter of a peak's label."""
+
 
 def draw_beam(beam: Beam, name: str) -> str | None:
     """Three panels to one length; None where nothing of the chain is known.
@@ -83,8 +86,13 @@ def _label_peak(axes: Axes, beam: Beam, curves: list[Array], unit: str, scale: f
     length = float(beam.station_m[-1] - beam.station_m[0])
     right = length > 0 and beam.station_m[at] > beam.station_m[0] + length / 2
     text = f"{format_quantity(value, unit)}, {shorten_name(beam.elements[at])}"
+    left, ends = (edge * 72 / axes.figure.dpi for edge in axes.get_window_extent().intervalx)
+    place = axes.transData.transform((float(beam.station_m[at]), value * scale))[0] * 72 / axes.figure.dpi
+    width = len(text) * _LETTER_PT
+    # A long name by a peak near the middle would run over the border.
+    inward = max(0.0, left + 2 - (place - width)) if right else min(0.0, ends - (place + width))
     axes.annotate(
         text, (float(beam.station_m[at]), value * scale),
-        (0, 4 if value > 0 else -4), textcoords="offset points", ha="right" if right else "left",
+        (inward, 4 if value > 0 else -4), textcoords="offset points", ha="right" if right else "left",
         va="bottom" if value > 0 else "top", fontsize=6.8, weight="bold", color=INK, zorder=6,
     )  # fmt: skip
