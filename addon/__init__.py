@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import draw, operators, panels, preferences, properties
+from . import draw, operators, panels, preferences, properties, translations
 from .bridge import (
     balance,
     cursor_note,
@@ -18,6 +18,7 @@ from .bridge import (
 )
 
 PARTS = (
+    translations,
     preferences,
     properties,
     operators,

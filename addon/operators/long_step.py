@@ -9,6 +9,7 @@ import bpy
 from ..bridge.long_work import Calculation, LongWork, end_work, start_work, stop_work
 from ..bridge.tools_in_use import is_tool_in_use
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
+from ..translations.phrases import look_up_label, say
 from .step import Step, follow_progress
 
 INTERVAL_S = 0.2
@@ -81,12 +82,17 @@ class LongStep(Step):
             return {"PASS_THROUGH"}
         self.put_away(context)
         if context.scene.name != self.scene_name and not self.writes_files:
-            self.report({"ERROR"}, f"{self.bl_label}: another scene is shown now. Nothing was changed; do it again.")
+            told = say("{step}: another scene is shown now. Nothing was changed; do it again.", step=self.name_label())
+            self.report({"ERROR"}, told)
             return {"CANCELLED"}
         done = self.execute(context)
         if done == {"CANCELLED"} and self.running.stopped:
-            self.report({"INFO"}, f"{self.bl_label} was stopped. Nothing was changed.")
+            self.report({"INFO"}, say("{step} was stopped. Nothing was changed.", step=self.name_label()))
         return done
+
+    def name_label(self) -> str:
+        """Its label in the interface's language."""
+        return look_up_label(self.bl_label)
 
     def cancel(self, context: bpy.types.Context) -> None:
         """The window closes or another file is loaded: stop, and wait until nothing half-written is left."""

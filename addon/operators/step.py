@@ -15,6 +15,7 @@ from ..bridge.pose_rows import mirror_poses
 from ..bridge.records import mirror_records
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
+from ..translations.phrases import look_up, look_up_label, say
 
 AS_GIVEN = {"SKIP_SAVE"}
 """Options of an operator's property: Blender would hand on what the operator was given the last time."""
@@ -29,16 +30,18 @@ class Step:
     def poll(cls, context: bpy.types.Context) -> bool:
         lack = cls.name_lack(context)
         if lack:
-            cls.poll_message_set(lack)
+            cls.poll_message_set(look_up(lack))
         return not lack
 
     @classmethod
     def name_lack(cls, context: bpy.types.Context) -> str:
         """Why it cannot run now, and what to do; empty where it can."""
         if context.scene.library is not None:
-            return f"The scene is linked from {context.scene.library.filepath}: open that file to work in it"
+            file = context.scene.library.filepath
+            return say("The scene is linked from {file}: open that file to work in it", file=file)
         work = running_work()
-        return f"{work.name} is running: wait for it, or stop it with Esc" if work else ""
+        running = look_up_label(work.name) if work else ""
+        return say("{step} is running: wait for it, or stop it with Esc", step=running) if work else ""
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         context.window_manager.progress_begin(0, 100)
@@ -53,7 +56,7 @@ class Step:
             context.window_manager.progress_end()
         bring_up_to_date(context)
         if told:
-            self.report({"INFO"}, told)
+            self.report({"INFO"}, look_up(told))
         return {"FINISHED"}
 
     def work(self, context: bpy.types.Context) -> str:

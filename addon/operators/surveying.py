@@ -35,7 +35,7 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
     unit: bpy.props.EnumProperty(name="Unit", description="Unit of the files", items=UNITS, default="mm")
     table_path: bpy.props.StringProperty(
         name="Table",
-        description=f"Element table; empty: {TABLE_NAME} in the folder",
+        description="Element table; empty: elements.csv in the folder",
         subtype="FILE_PATH",
         options=PATH_OPTIONS,
     )

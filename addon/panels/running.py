@@ -21,7 +21,7 @@ class COUNTERPOISE_PT_running(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, work = self.layout, running_work()
-        layout.label(text=work.name, icon="SORTTIME")
+        layout.label(text=work.name, text_ctxt="Operator", icon="SORTTIME")
         layout.progress(factor=work.share, text=f"{work.share:.0%}")
         write_wrapped(layout, context, "stopping" if work.stopped else f"{work.doing}. Esc stops it.")
 

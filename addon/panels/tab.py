@@ -6,6 +6,8 @@ import textwrap
 
 import bpy
 
+from ..translations.phrases import look_up
+
 LETTER_PX = 7.2
 """Width of a letter, on average."""
 
@@ -57,9 +59,9 @@ def line_width(context: bpy.types.Context) -> int:
 
 
 def write_wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
-    """A text over as many lines as the sidebar's width needs."""
+    """A text, in the interface's language, over as many lines as the sidebar's width needs."""
     width = max(20, line_width(context) - (3 if icon != "NONE" else 0))
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for i, line in enumerate(textwrap.wrap(text, width)):
+    for i, line in enumerate(textwrap.wrap(look_up(text), width)):
         column.label(text=line, icon=icon if i == 0 else ("BLANK1" if icon != "NONE" else "NONE"))
