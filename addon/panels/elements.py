@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..translations.phrases import say
 from .tab import Tab, show_page, write_wrapped
 
 CLOSED = "closed"
@@ -105,7 +106,7 @@ class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         if count := len(context.scene.counterpoise.elements):
-            self.layout.label(text=f"{count} rows")
+            self.layout.label(text=say("{count} rows", count=count))
         show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:

@@ -8,6 +8,7 @@ from ..bridge.figure_text import SLOW, Finding
 from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures
 from ..bridge.resting import running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
+from ..translations.phrases import say
 from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
 
@@ -35,7 +36,7 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
         box = layout.box()
         box.label(text="Live pose" if current else "Live pose, being computed", icon="POSE_HLT")
         if problem := current_problem(context.scene):
-            write_wrapped(box, context, f"Not known. {problem}", "QUESTION")
+            write_wrapped(box, context, say("Not known. {problem}", problem=problem), "QUESTION")
         elif live is not None:
             column = box.column()
             column.active = current

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.mesh_files import wrong_files
+from ..translations.phrases import say
 from .skeletons import draw_skeletons, draw_strays
 from .tab import Tab, show_path, write_wrapped
 
@@ -76,12 +77,12 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
 def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:
     """What is needed before there is a skeleton."""
     if not settings.mesh_folder:
-        return "Choose the scans (step 1), or open a skeleton document."
+        return say("Choose the scans (step 1), or open a skeleton document.")
     if not settings.table_path:
-        return "Survey the scans (step 1), or open a skeleton document."
+        return say("Survey the scans (step 1), or open a skeleton document.")
     if settings.table_edited:
-        return "Write the table (step 1): the skeleton is built from the file."
-    return "Look through the elements (step 1), then build. Some hundred elements take a minute or two."
+        return say("Write the table (step 1): the skeleton is built from the file.")
+    return say("Look through the elements (step 1), then build. Some hundred elements take a minute or two.")
 
 
 def _draw_wrong_files(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -90,8 +91,8 @@ def _draw_wrong_files(layout: bpy.types.UILayout, context: bpy.types.Context) ->
     if not wrong:
         return
     box = layout.box()
-    few = ", ".join(wrong[:FEW]) + (f" and {len(wrong) - FEW} more" if len(wrong) > FEW else "")
-    write_wrapped(box, context, f"Mesh files: {few}. The hand-over needs them all.", "ERROR")
+    few = ", ".join(wrong[:FEW]) + (say(" and {count} more", count=len(wrong) - FEW) if len(wrong) > FEW else "")
+    write_wrapped(box, context, say("Mesh files: {files}. The hand-over needs them all.", files=few), "ERROR")
     box.operator("counterpoise.find_meshes", icon="FILE_FOLDER")
 
 
@@ -109,8 +110,9 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
             return
         if context.mode != "POSE":
             in_hand = settings.rig is not None and settings.rig == context.object
-            begin = "" if in_hand else "Select the rig. "
-            write_wrapped(layout, context, f"{begin}Ctrl Tab leads to pose mode: turn the bones with R.", "INFO")
+            begin = "" if in_hand else say("Select the rig.") + " "
+            way = say("Ctrl Tab leads to pose mode: turn the bones with R.")
+            write_wrapped(layout, context, begin + way, "INFO")
         column = layout.column(align=True)
         column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
         column.operator("counterpoise.stand", icon="SNAP_FACE")
