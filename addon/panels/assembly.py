@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.missing import MissingFigure, drawn_missing
+from ..translations.phrases import say
 from .tab import Tab, show_page, write_wrapped
 
 MOST_ROWS = 12
@@ -57,7 +58,7 @@ class COUNTERPOISE_PT_missing(Tab, bpy.types.Panel):
         for own in missing[:MOST_ROWS]:
             draw_missing(layout.column(align=True), context, own)
         if len(missing) > MOST_ROWS:
-            layout.label(text=f"and {len(missing) - MOST_ROWS} more", icon="BLANK1")
+            layout.label(text=say("and {count} more", count=len(missing) - MOST_ROWS), icon="BLANK1")
 
 
 def draw_missing(layout: bpy.types.UILayout, context: bpy.types.Context, own: MissingFigure) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.audit import AuditFigures, VerdictFigure, drawn_audit, shown_in_full
+from ..translations.phrases import say
 from .tab import Tab, show_page, write_wrapped
 
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
@@ -32,7 +33,7 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         told = drawn_audit(context.scene)
         if told is not None and told.wrong:
-            self.layout.label(text=f"{len(told.wrong)} wrong", icon=DECISION_ICONS["wrong"])
+            self.layout.label(text=say("{count} wrong", count=len(told.wrong)), icon=DECISION_ICONS["wrong"])
         show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -42,8 +43,9 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
             write_wrapped(layout, context, NOT_YET, "INFO")
             return
         if told.dropped:
-            many = "1 verdict rests" if told.dropped == 1 else f"{told.dropped} verdicts rest"
-            write_wrapped(layout, context, f"{many} on what was changed since: audit again.", "INFO")
+            one = say("1 verdict rests on what was changed since: audit again.")
+            many = say("{count} verdicts rest on what was changed since: audit again.", count=told.dropped)
+            write_wrapped(layout, context, one if told.dropped == 1 else many, "INFO")
         if told.wrong:
             draw_verdicts(layout, context, told.wrong)
         else:
@@ -54,11 +56,11 @@ class COUNTERPOISE_PT_audit(Tab, bpy.types.Panel):
 def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: AuditFigures) -> None:
     """What is undecided, what stands as placed, what could not be tried: each folded away under its count."""
     for name, title, verdicts in (
-        ("counterpoise_undecided", "Undecided", told.undecided),
-        ("counterpoise_as_placed", "As placed", told.as_placed),
+        ("counterpoise_undecided", say("Undecided"), told.undecided),
+        ("counterpoise_as_placed", say("As placed"), told.as_placed),
     ):
         if not verdicts:
-            layout.label(text=f"{title}: none")
+            layout.label(text=say("{title}: none", title=title))
             continue
         header, body = layout.panel(name, default_closed=True)
         header.label(text=f"{title}: {len(verdicts)}")
@@ -66,7 +68,7 @@ def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: Audi
             draw_verdicts(body, context, verdicts)
     if told.left_out:
         header, body = layout.panel("counterpoise_not_tried", default_closed=True)
-        header.label(text=f"Not tried: {len(told.left_out)}")
+        header.label(text=say("Not tried: {count}", count=len(told.left_out)))
         for element, why in told.left_out if body is not None else ():
             write_wrapped(body, context, f"{element}: {why}", "BLANK1")
 
@@ -113,7 +115,7 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
     if verdict.choices:
         write_wrapped(layout, context, IF_KNOWN, "INFO")
     for way in verdict.choices:
-        chosen = layout.operator("counterpoise.put_right", text=f"Put Right: {way}", icon="FILE_REFRESH")
+        chosen = layout.operator("counterpoise.put_right", text=say("Put Right: {way}", way=way), icon="FILE_REFRESH")
         chosen.number, chosen.way = verdict.number, way
 
 

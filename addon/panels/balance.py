@@ -8,6 +8,7 @@ import bpy
 
 from ..bridge.balance_text import BalanceFigures
 from ..bridge.figures import drawn_figures, drawn_live
+from ..translations.phrases import say
 from .figures import STATE_ICONS
 from .tab import Tab, write_wrapped
 
@@ -45,30 +46,30 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
     """Feet, chains, base."""
     if figures.feet:
         column = layout.column(align=True)
-        draw_row(column, ("Foot", "Force", "Range"), head=True)
+        draw_row(column, (say("Foot"), say("Force"), say("Range")), head=True)
         for foot in figures.feet:
             icon = "BLANK1" if foot.state == "holds" else STATE_ICONS[foot.state]
             draw_row(column, (foot.name, foot.force, foot.range), icon)
         write_wrapped(layout, context, BY_SPRINGS, "INFO")
     if figures.chains:
         column = layout.column(align=True)
-        draw_row(column, ("Chain", "Greatest moment", "At"), head=True)
+        draw_row(column, (say("Chain"), say("Greatest moment"), say("At")), head=True)
         for chain in figures.chains:
             known = chain.moment != "not known"
             draw_row(column, (chain.chain, chain.moment, chain.joint), "BLANK1" if known else STATE_ICONS["not known"])
     if figures.cases:
         column = layout.column(align=True)
-        draw_row(column, ("Leading action", "Tipping used up", "Sliding used up"), head=True)
+        draw_row(column, (say("Leading action"), say("Tipping used up"), say("Sliding used up")), head=True)
         for case in figures.cases:
             draw_row(column, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
     column = layout.column(align=True)
     rows = (
-        ("Base force", f"{figures.base_force} down"),
-        ("Base moment", f"{figures.base_moment} about x, y"),
-        ("Taken about", figures.datum),
-        ("Nearest edge", figures.edge),
-        ("Tips towards", figures.towards),
-        ("Doubt of margin", figures.margin_doubt),
+        (say("Base force"), say("{force} down", force=figures.base_force)),
+        (say("Base moment"), say("{moment} about x, y", moment=figures.base_moment)),
+        (say("Taken about"), figures.datum),
+        (say("Nearest edge"), figures.edge),
+        (say("Tips towards"), figures.towards),
+        (say("Doubt of margin"), figures.margin_doubt),
     )
     for name, value in rows:
         split = column.split(factor=0.36)

@@ -7,6 +7,7 @@ import bpy
 from ..bridge.figure_text import HitFigure
 from ..bridge.figures import drawn_before, drawn_clearance, drawn_figures
 from ..bridge.resting import running_checks
+from ..translations.phrases import say
 from .figures import STATE_ICONS
 from .tab import Tab, write_wrapped
 
@@ -64,7 +65,7 @@ def _draw_hits(layout: bpy.types.UILayout, hits: tuple[HitFigure, ...]) -> None:
         show.first, show.second = hit.elements
         row.label(text=hit.depth)
     if len(hits) > MOST_ROWS:
-        layout.label(text=f"and {len(hits) - MOST_ROWS} more", icon="BLANK1")
+        layout.label(text=say("and {count} more", count=len(hits) - MOST_ROWS), icon="BLANK1")
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_PT_clearance,))

@@ -9,6 +9,7 @@ from ..bridge.ghosts import MOST as MOST_GHOSTS
 from ..bridge.ghosts import count_ghosted
 from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.thumbnails import find_thumbnail
+from ..translations.phrases import say
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
@@ -151,7 +152,9 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         row.operator("counterpoise.poses_to_keyframes", icon="KEYFRAME_HLT")
         row.operator("counterpoise.remove_pose_keyframes", text="", icon="X")
         if count_ghosted(context.scene) > MOST_GHOSTS:
-            write_wrapped(layout, context, f"Ghosts of the first {MOST_GHOSTS} poses are shown, no more.", "INFO")
+            write_wrapped(
+                layout, context, say("Ghosts of the first {count} poses are shown, no more.", count=MOST_GHOSTS), "INFO"
+            )
         draw_pictures(layout, context)
         if not 0 <= settings.pose_index < len(settings.poses):
             return
@@ -221,13 +224,13 @@ def draw_moved(layout: bpy.types.UILayout, context: bpy.types.Context, moved: tu
         write_wrapped(layout, context, "Every element stood where it stands at neutral.", "CHECKMARK")
         return
     column = layout.column(align=True)
-    column.label(text=f"Stood elsewhere than at neutral: {len(moved)}", icon=MOUNTED)
+    column.label(text=say("Stood elsewhere than at neutral: {count}", count=len(moved)), icon=MOUNTED)
     for element, text in moved[:MOST_MOVED]:
         split = column.split(factor=0.55, align=True)
         split.label(text=element, icon="BLANK1")
         split.label(text=text)
     if len(moved) > MOST_MOVED:
-        column.label(text=f"and {len(moved) - MOST_MOVED} more", icon="BLANK1")
+        column.label(text=say("and {count} more", count=len(moved) - MOST_MOVED), icon="BLANK1")
 
 
 def draw_actions(
