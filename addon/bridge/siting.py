@@ -1,4 +1,4 @@
-"""Where an action is put: the element in hand, and the 3-D cursor in its frame."""
+"""Where an action is put: the element in hand, and the 3D cursor in its frame."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def element_in_hand(context: bpy.types.Context) -> str:
 
 
 def find_cursor(context: bpy.types.Context, kept: KeptDocument, name: str) -> Array:
-    """(3,) the 3-D cursor in an element's frame E [m], as it stands in the live pose.
+    """(3,) the 3D cursor in an element's frame E [m], as it stands in the live pose.
 
     Raises
     ------

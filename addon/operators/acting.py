@@ -20,7 +20,7 @@ KINDS = [
 
 
 class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
-    """Let somebody push, pull or climb at the 3-D cursor, on the active element: it goes with it into every pose"""
+    """Let somebody push, pull or climb at the 3D cursor, on the active element: it goes with it into every pose"""
 
     bl_idname = "counterpoise.add_action"
     bl_label = "Add Action at Cursor"
@@ -37,7 +37,7 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
 
     @classmethod
     def name_lack(cls, context: bpy.types.Context) -> str:
-        select = "Select the element that it acts on, or its bone in pose mode, and put the 3-D cursor on it"
+        select = "Select the element that it acts on, or its bone in pose mode, and put the 3D cursor on it"
         return super().name_lack(context) or ("" if element_in_hand(context) else select)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:

@@ -24,7 +24,7 @@ FAMILIES = [
     ("ball", "Ball", "Turns about a centre"),
     ("hinge", "Hinge", "Turns about one axis"),
     ("paired condyles", "Paired Condyles", "Turns about one axis through two condyles"),
-    ("saddle", "Saddle", "Turns about two axes that cross apart"),
+    ("saddle", "Saddle", "Turns about two axes that cross without meeting"),
 ]
 
 KINDS = [

@@ -57,7 +57,7 @@ def draw_actions(layout: bpy.types.UILayout, context: bpy.types.Context, site: S
         write_wrapped(box, context, own.text, "BLANK1")
     layout.operator("counterpoise.add_action", icon="ADD")
     if not element_in_hand(context):
-        hint = "Select an element, or its bone, and put the 3-D cursor on it (Shift right-click)."
+        hint = "Select an element, or its bone, and put the 3D cursor on it (Shift right-click)."
         write_wrapped(layout, context, hint, "INFO")
 
 
