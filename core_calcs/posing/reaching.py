@@ -12,7 +12,7 @@ in. So the result is inside after every step, not by a penalty.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,8 @@ _BOW, _MISSED = 0.1, 1e-3
 """A chain is bowed by so much of its joints' ranges where it misses by more than this, as a share of the size."""
 _MOST_MISS = 0.2
 """Of the size: no step sets out to make up more, for turns that great are no more alike to small ones."""
+_SHORTER = 0.3
+"""In a drag, which has few steps, a refused one is shortened as well: feet that are held slip by its square."""
 _LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
 _SETTLED = 1e-5
 """Steps end where one lessens the misses and turns, as they are weighed, by less than this share."""
@@ -114,9 +116,9 @@ def solve_task(task: Task, start: State, now: State, trials: int) -> State:
     lessen what is lessened is damped and tried again (Levenberg): it then makes up the misses as before, but comes
     back less of the way to the start.
     """
-    view = _descend(task, start, now.angles_rad, now.X_WN, trials)
+    view = _descend(task, start, now.angles_rad, now.X_WN, trials, 1.0 if now is start else _SHORTER)
     if now is start and any(np.linalg.norm(own.left) > _MISSED * task.size_m for own in view.rows):
-        bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials)
+        bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials, 1.0)
         view = bowed if bowed.cost < view.cost else view
     return view.state
 
@@ -132,21 +134,23 @@ def _bow(task: Task, angles: Array) -> Array:
     return angles + side * bounds.widths * task.shares[:, None]
 
 
-def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int) -> _View:
+def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int, shorter: float) -> _View:
+    """shorter : a step that is refused then sets out to make up so much less of the misses"""
     turning = task.shares > 0
     view = _look(task, start, State(np.where(turning[:, None], pull_inside(task.bounds, angles), angles), X_WN))
-    step, damping = _make_step(task, start, view), 0.0
+    step, damping, share = _make_step(task, start, view), 0.0, 1.0
     for _ in range(trials):
-        trial = _look(task, start, _go(task, view.state, _find_way(task, step, view.state, damping)))
+        part = replace(step, off=share * step.off)
+        trial = _look(task, start, _go(task, view.state, _find_way(task, part, view.state, damping)))
         if trial.cost >= view.cost:
-            damping = max(damping, _LEAST_DAMPING) * _DAMPING
+            damping, share = max(damping, _LEAST_DAMPING) * _DAMPING, shorter * share
             if damping > _MOST_DAMPING:
                 break
             continue
         gain, view = view.cost - trial.cost, trial
-        if gain < _SETTLED * trial.cost:
+        if share == 1 and gain < _SETTLED * trial.cost:
             break
-        step, damping = _make_step(task, start, view), damping / _DAMPING
+        step, damping, share = _make_step(task, start, view), damping / _DAMPING, min(1.0, share / shorter)
     return view
 
 

@@ -119,6 +119,23 @@ def test_feet_stay_while_the_whole_moves(beast):
     assert least_inside(beast, reached.pose) >= 0
 
 
+@pytest.mark.parametrize("shift", [(0.0, 0.0, -0.3), (0.2, 0.2, 0.0), (0.1, 0.0, -0.1)])
+def test_a_drag_goes_on_with_the_whole_while_something_is_held(column, shift):
+    """Each call begins with what the one before has left, as between two moves of the mouse that lie far apart."""
+    neck, root = column.find_chain("neck"), column.skeleton.root
+    start = bend_chain(column, NEUTRAL, "neck", shares=(0.5, 0.2, 0)).pose
+    centre = root.solid.centre_m
+    here = place_point(column, start, root.name, centre)
+    pose = start
+    for part in (0, 1, 1, 1):
+        goal = PlaceGoal(root.name, centre, here + part * np.array(shift))
+        reached = reach(column, pose, [goal], "neck", held=(neck.tip,), root=1.0, start=start)
+        pose = reached.pose
+    assert reached.misses[0] < 1e-3
+    assert reached.slips_m < 2e-3
+    assert least_inside(column, pose) >= 0
+
+
 def test_a_joint_is_held_at_the_end_of_its_range(beast):
     held = hold_joint(beast, "caudal 3", np.radians([0.0, 0.0, 30.0]))
     assert held.held
