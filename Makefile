@@ -9,6 +9,7 @@ RUN := $(VENV)/bin/python
 SOURCES := $(shell git ls-files core_calcs addon docs build_extension.py build_pages.py requirements/wheels.txt requirements/pages.txt)
 ZIP := dist/counterpoise-linux-x64.zip
 GUI_TREE ?= .cache/gui
+GUI_TREE_5_2 ?= .cache/gui-sid
 export OMP_NUM_THREADS ?= 1
 
 # Blender's Python module exists for one Python each.
@@ -61,13 +62,14 @@ trials: $(VENV)/ready dog blender
 bench: $(VENV)/ready dog blender
 	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py
 
-# A Blender window on a virtual screen, used by mouse and keys. Needs Linux x64 and root; says so, first of all, where they lack.
+# Blender windows on a virtual screen, used by mouse and keys: 4.3, then 5.2 with a zip for trying. Needs Linux x64 and root;
+# says so, first of all, where they lack. A 5.2 that cannot be had is told as not tried.
 gui:
 	@$(PYTHON) tests/gui/tree.py
 	$(MAKE) $(VENV)/ready $(ZIP)
-	$(RUN) tests/gui/look.py --zip $(ZIP) --tree $(GUI_TREE)
+	$(RUN) tests/gui/blenders.py --zip $(ZIP) --tree $(GUI_TREE) --second-tree $(GUI_TREE_5_2)
 
-# The pictures of README and docs anew: three journeys through the window, then cut. build/demo is made where it is not there.
+# The pictures of README and docs anew: four journeys through the window, then cut. build/demo is made where it is not there.
 LOOK := $(RUN) tests/gui/look.py --zip $(ZIP) --tree $(GUI_TREE)
 pictures: $(VENV)/ready $(ZIP) dog
 	@$(PYTHON) tests/gui/tree.py
@@ -75,6 +77,7 @@ pictures: $(VENV)/ready $(ZIP) dog
 	$(LOOK) --demo build/demo --out build/pictures/demo
 	$(LOOK) --out build/pictures/made-up
 	$(LOOK) --bones .cache/dog --out build/pictures/dog
+	$(LOOK) --journey tutorial --out build/pictures/tutorial
 	$(RUN) tests/gui/pictures.py --looks build/pictures --demo build/demo
 
 dog: .cache/dog/complete

@@ -29,7 +29,9 @@ class Tab:
 def show_page(panel: bpy.types.Panel) -> None:
     """At the right end of a panel's heading: what opens its page of the docs, which is called as the panel is."""
     name = panel.bl_idname.removeprefix("COUNTERPOISE_PT_")
-    panel.layout.operator("counterpoise.open_page", text="", icon="HELP", emboss=False).page = f"panels/{name}"
+    row = panel.layout.row()
+    row.active = False  # fainter than what the panel says
+    row.operator("counterpoise.open_page", text="", icon="HELP", emboss=False).page = f"panels/{name}"
 
 
 def show_path(layout: bpy.types.UILayout, context: bpy.types.Context, path: str) -> None:

@@ -1,10 +1,14 @@
 """A small made-up animal for the window, as STL files: eight vertebrae with facets, one of them mounted upside down,
-posts for legs, a knee behind."""
+posts for legs, a knee behind.
+
+python tests/gui/animal.py FOLDER      writes them there, in centimetres
+"""
 
 from __future__ import annotations
 
 import importlib.util
 import math
+import sys
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -47,3 +51,7 @@ def write_animal(folder: Path) -> int:
         placed = points * PITCH_CM + (0, 0, HEIGHT_CM)
         trimesh.Trimesh(placed, surface.faces, process=False).export(folder / f"{name}.stl")
     return len(parts)
+
+
+if __name__ == "__main__":
+    print(f"{write_animal(Path(sys.argv[1]))} elements in {sys.argv[1]}, in centimetres")

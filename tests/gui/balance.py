@@ -5,8 +5,7 @@ from __future__ import annotations
 from dialog import push_for_dialog
 from journey import Journey
 from poses import place_row, press_restore
-
-POSE = "standing"
+from themes import note_light
 
 CHECK_PX = 34
 """From the left edge of the sidebar to the boxes in the rows of the list."""
@@ -15,25 +14,25 @@ CHECK_PX = 34
 def show_balance(journey: Journey) -> None:
     """The pose that stands, seen from aside and above; then its joint moments, in both themes."""
     window = journey.window
-    press_restore(window, POSE)
+    press_restore(window, journey.plan["stands"])
     window.wait("the pose", lambda s: not s["live"]["margin"].startswith("-"))
     window.fold("Saved Poses")
     window.find("Base force")
     window.point_at_view()
-    window.press("Home", *["KP_8"] * 2, *["KP_6"] * 3, *["KP_Add"] * 2)
-    window.push("Rose of Tilt")
+    window.press(*["KP_8"] * 2, *["KP_6"] * 3)
+    window.frame_all()
+    rose, moments = window.find("Rose of Tilt").middle, window.find("Joint Moments").middle
+    window.click(*rose)
     window.wait("the rose", lambda s: s["rose"])
     window.point_at_view()
-    journey.note("balance", f"{POSE}: centre of mass over the support polygon, its margin, what the feet take")
-    window.push("Joint Moments")
+    journey.note("balance", "The centre of mass over the support polygon, its margin, what the feet take")
+    window.click(*moments)
     window.wait("moments", lambda s: s["moments"])
     journey.note("moments", "Joint moments along neck, trunk, tail and limbs, by colour and width")
-    for theme in ("light", "dark"):
-        window.ask_for(theme)
-        if theme == "light":
-            journey.note("moments-light", "The same in Blender's light theme")
-    window.push("Joint Moments")
-    window.push("Rose of Tilt")
+    note_light(journey, "moments")
+    window.click(*moments)  # pressed they are white on blue, which the reader does not find
+    window.click(*rose)
+    window.wait("neither", lambda s: not s["moments"] and not s["rose"])
     window.push("Saved Poses")
 
 
@@ -46,9 +45,7 @@ def compare(journey: Journey) -> None:
         window.wait(f"{name} checked", lambda s, name=name: name in s["compared"])
     dialog = push_for_dialog(window, "Side by Side")
     journey.note("side-by-side", "The poses side by side, best and worst marked in each line", aside=False)
-    window.ask_for("light")
-    journey.note("side-by-side-light", "The same in Blender's light theme", aside=False)
-    window.ask_for("dark")
+    note_light(journey, "side-by-side", aside=False)
     left, top, width, _ = dialog.box
     window.move(left + width / 2, top + 12)
     window.settle()

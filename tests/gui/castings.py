@@ -94,7 +94,7 @@ def add_parts(journey: Journey) -> None:
 
 def place_row(window: Window, name: str) -> tuple[float, float]:
     """Where a row of the list stands: the one selected is white on blue, which the reader does not find."""
-    head = window.find("Element", alone=True)
+    head = window.find("Element", alone=1)
     row = window.state()["castings"].index(name)
     if row >= ROWS:
         raise DriveError(f"{name} is not among the first {ROWS} rows of the list")

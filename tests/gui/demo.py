@@ -35,11 +35,10 @@ def restore_running(journey: Journey) -> None:
     window, wanted = journey.window, journey.plan["figures"]
     for panel in ("3 Pose", "2 Skeleton", "1 Scans and Table"):
         window.fold(panel)
-    window.push("Clearance")
-    window.push("Check Clearance")
-    window.wait("clearance to be looked for", lambda s: s["running"])
-    window.wait("clearance", lambda s: not s["running"], 300)
-    window.wait("the figures with it", lambda s: s["hits"] is not None)  # fewer words, and all below is higher up
+    window.fold("Clearance")
+    window.wait(
+        "the figures with clearance", lambda s: s["hits"] is not None, 300
+    )  # fewer words: all below is higher up
     window.settle()
     press_restore(window, POSE)
     live = window.wait("the pose", lambda s: s["live"]["margin"].startswith("-"))["live"]

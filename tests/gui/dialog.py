@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from reading import Box, DriveError, Word, match_label, read_words, run
-from window import Window, grab_pixels
+from reading import LEVEL, Box, DriveError, Word, match_label, read_words, run
+from screen import grab_screen
+from window import Window
 
 FIELD = 0.72
 """Of the dialog's width: where a field can be clicked, right of its label."""
@@ -18,9 +19,6 @@ TITLE_PX = 32
 STATUS_PX = 974
 """Where the status bar begins."""
 
-LEVEL = "10%,75%"
-"""A dialog is darker than a panel, its labels and fields differ more: so all of them are read."""
-
 
 @dataclass(frozen=True)
 class Dialog:
@@ -30,9 +28,9 @@ class Dialog:
     box: Box
 
     def read(self) -> list[Word]:
-        return read_words(self.window.look(), self.box, LEVEL)
+        return read_words(grab_screen(), self.box, LEVEL)
 
-    def find(self, label: str, alone: bool = False) -> Word:
+    def find(self, label: str, alone: int = 0) -> Word:
         words = self.read()
         below = [word for word in words if word.top > self.box[1] + TITLE_PX] if alone else words
         if found := match_label(label, below, alone):
@@ -41,7 +39,7 @@ class Dialog:
 
     def place_field(self, label: str) -> tuple[float, float]:
         left, _, width, _ = self.box
-        return left + FIELD * width, self.find(label, alone=True).middle[1]
+        return left + FIELD * width, self.find(label, alone=1).middle[1]
 
     def fill(self, label: str, text: str) -> None:
         """Type into the field of that label."""
@@ -50,7 +48,7 @@ class Dialog:
     def choose(self, label: str, item: str) -> None:
         """Pick an item of the menu of that label."""
         x, y = self.place_field(label)
-        before = look_at_pixels()
+        before = grab_screen()
         self.window.click(x, y)
         self.window.click(*Dialog(self.window, find_change(before)).find(item).middle)
 
@@ -72,7 +70,7 @@ class Dialog:
 
 def open_dialog(window: Window, act: Callable[[], None]) -> Dialog:
     """The dialog that an act opens."""
-    before = look_at_pixels()
+    before = grab_screen()
     act()
     return Dialog(window, find_change(before))
 
@@ -92,15 +90,9 @@ def type_and_enter(window: Window, text: str) -> None:
     window.press("Return")
 
 
-def look_at_pixels() -> np.ndarray:
-    """(height, width, 3) of the screen."""
-    pixels = np.frombuffer(grab_pixels(), np.uint8)
-    return pixels.reshape(1000, 1600, 3)
-
-
 def find_change(before: np.ndarray) -> Box:
     """The rectangle in which the screen is another than before, whatever stray pixels changed beside it."""
-    changed = (look_at_pixels() != before).any(axis=2)
+    changed = (grab_screen() != before).any(axis=2)
     changed[STATUS_PX:] = False  # a message there goes by itself
     by_row = changed.sum(axis=1)
     if by_row.max() < 40:

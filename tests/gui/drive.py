@@ -12,17 +12,20 @@ import sys
 import time
 from pathlib import Path
 
+from acting import push_element
 from balance import compare, show_balance
 from castings import add_parts, cast, choose_alloy, weigh
 from demo import open_blend, restore_running, show_castings, show_contacts
+from feeling import bend, feel_limit, see_joint
 from ground import touch
 from handover import hand_over
 from hands import follow, mark, place
 from installation import install, uninstall
 from joints import check, colour, frame, search
 from journey import Journey
+from pages import make_browser, open_page
 from poses import ask, pose, restore, save, stand, undo
-from reading import DriveError
+from reading import SPENT, DriveError
 from refusals import refuse_scans, refuse_wall
 from righting import audit, ghost, right
 from skeleton import build, open_tab, stop, survey
@@ -30,13 +33,23 @@ from themes import lighten
 from window import Window
 
 HERE = Path(__file__).resolve().parent
-BEGIN = (install, open_tab, refuse_scans, survey, stop, build)
-RIGHT = (audit, right, ghost)
-POSE = (pose, stand, save, restore, ask, undo)
-JOINTS = (colour, search, frame, check, lighten)
-BY_HAND = (cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, follow, mark)
+TUTORIAL = (
+    *(install, open_tab, open_page, survey, build, audit, right, pose, see_joint, feel_limit, bend, stand, save),
+    *(restore, show_balance, compare, push_element, check, cast, hand_over),
+)
+"""As docs/tutorial.md tells it: the pictures are those of the page, in its order."""
+
+MADE_UP = (
+    *(install, open_tab, open_page, refuse_scans, survey, stop, build, audit, right, ghost, pose, see_joint),
+    *(feel_limit, bend, stand, save, restore, ask, undo, show_balance, compare, push_element, colour, search),
+    *(frame, check, lighten, cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, follow, mark),
+    *(hand_over, uninstall),
+)
+"""The tutorial's steps and all others."""
+
 JOURNEYS = {
-    "made-up": (*BEGIN, *RIGHT, *POSE, *JOINTS, *BY_HAND, hand_over, uninstall),
+    "made-up": MADE_UP,
+    "tutorial": TUTORIAL,
     "dog": (install, open_tab, survey, stop, build, pose, stand, save, hand_over),
     "demo": (install, open_blend, restore_running, show_balance, compare, show_contacts, show_castings),
 }
@@ -46,7 +59,7 @@ def main() -> int:
     plan = json.loads(Path(sys.argv[1]).read_text("utf-8"))
     out = Path(plan["out"])
     state = out / "state.json"
-    environment = {**os.environ, "COUNTERPOISE_STATE": str(state)}
+    environment = {**os.environ, "COUNTERPOISE_STATE": str(state), "BROWSER": str(make_browser(out))}
     command = ["blender", "--window-geometry", "0", "0", "1600", "1000", "--python", str(HERE / "reporter.py")]
     journey = Journey(plan, Window(state, out))
     failed = ""
@@ -57,6 +70,7 @@ def main() -> int:
         try:
             for step in JOURNEYS[plan["journey"]]:
                 step(journey)
+            journey.hold_against_page()
         except DriveError as error:
             failed = f"{step.__name__}: {error}"
             journey.window.keep_picture("stopped")
@@ -65,7 +79,9 @@ def main() -> int:
             for program in (blender, manager):
                 program.kill()
                 program.wait()
-    found = {"failed": failed, "steps": journey.steps}
+    spent = {what: round(seconds, 1) for what, seconds in SPENT.most_common()}
+    print("seconds went into", ", ".join(f"{what} {seconds:.0f}" for what, seconds in spent.items()), flush=True)
+    found = {"failed": failed, "steps": journey.steps, "spent_s": spent}
     (out / "steps.json").write_text(json.dumps(found, indent=1), "utf-8")
     return 1 if failed else 0
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from journey import Journey
 from reading import DriveError, Word, match_label, read_words
+from screen import grab_screen
 from window import Window
 
 SCREEN_PX = [1600, 1000]
@@ -82,7 +83,7 @@ def find_file(window: Window, name: str) -> Word:
     until = time.monotonic() + READS_FOLDER_S
     begins: list[Word] = []
     while not begins and time.monotonic() < until:
-        words = read_words(window.look(), dialog_box(window, "FILE_BROWSER"))
+        words = read_words(grab_screen(), dialog_box(window, "FILE_BROWSER"))
         begins = [word for word in words if len(word.text) > 5 and name.startswith(word.text)]
     if not begins:
         raise DriveError(f"the file browser shows no {name}, only: {' '.join(word.text for word in words)}")

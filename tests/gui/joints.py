@@ -56,13 +56,13 @@ def search(journey: Journey) -> None:
     window.point_at_view()
     window.click(*window.state()["bones"][bone])
     window.wait(f"{bone} selected", lambda s: s["selected"] == [bone])
-    window.push("Joint")
+    window.fold("Joint")
     before = window.state()["limits"][bone]
     window.push("Search Again")
     window.wait("the search", lambda s: s["done"][-1:] == ["COUNTERPOISE_OT_search_joint"] and not s["running"], 120)
     if window.state()["limits"][bone] != before:
         raise DriveError(f"searched with its own settings {bone} has other limits")
-    journey.note("joint", f"The joint of {bone}: its range, its limits with reasons; searched again, it is as it was")
+    journey.note("as-before", f"The joint of {bone} searched again: it is as it was")
     y = window.find("Search Again").middle[1]
     left, _, width, _ = window.state()["regions"]["UI"]
     dialog = open_dialog(window, lambda: window.click(left + width - TABS_PX - 8, y))
@@ -95,24 +95,19 @@ def frame(journey: Journey) -> None:
     window.find("Show Frame")
     window.find(REASON)
     journey.note("taken", "Taken over, with the reason; the limits are those about the new frame")
+    window.fold("Joint")
 
 
 def check(journey: Journey) -> None:
-    """Clearance looked for once; then the panel says what runs into what."""
+    """The pose rests: by itself the panel says, after a while, what runs into what."""
     window = journey.window
-    window.fold("Joint")
-    window.push("Clearance")
-    window.push("Check Clearance")
+    window.fold("Clearance")
     window.wait("clearance", lambda s: not s["running"] and s.get("hits") is not None, 300)
     window.find("Show in View")
-    journey.note(
-        "clearance", "Clearance looked for: what runs into what, or that nothing does; it follows the pose now"
-    )
+    journey.note("clearance", "Once the pose rests: what runs into what, or that nothing does")
     window.fold("Clearance")
 
 
 def find_in_view(window: Window, label: str) -> None:
     """A label drawn over the view."""
-    left, top, width, height = window.state()["regions"]["WINDOW"]
-    sidebar = window.state()["regions"]["UI"][0]
-    window.find_on_screen(label, (left, top, min(width, sidebar - left), height))
+    window.find_on_screen(label, window.view_box())

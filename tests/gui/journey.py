@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass, field
 
+from reading import DriveError
 from window import Window
 
 
@@ -25,3 +26,9 @@ class Journey:
         seconds = round(time.monotonic() - self.begun, 1)
         self.steps.append({"picture": picture.name, "shows": shows, "seconds": seconds})
         print(f"{seconds:6.1f} s  {picture.name}  {shows}", flush=True)
+
+    def hold_against_page(self) -> None:
+        """The tutorial's pictures are those that its page shows, in the same order."""
+        taken, shown = [step["picture"] for step in self.steps], self.plan.get("page")
+        if shown is not None and taken != shown:
+            raise DriveError(f"docs/tutorial.md shows {shown}, but the steps are {taken}")

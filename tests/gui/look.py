@@ -3,8 +3,10 @@
     python tests/gui/look.py --zip dist/….zip                       a small made-up animal, some minutes
     python tests/gui/look.py --zip dist/….zip --bones .cache/dog    the dog, as docs/tour.md shows it
     python tests/gui/look.py --zip dist/….zip --demo build/demo     the demo's .blend, as README shows it
+    python tests/gui/look.py --blender 5.2 --zip dist/…-test-only-python-3.14.zip …
 
-Needs root: Blender and the virtual screen stand in a Debian tree of their own (.cache/gui, about 2 GB, made once).
+Needs root: Blender and the virtual screen stand in a Debian tree of their own (.cache/gui, about 2 GB, made once). Ends
+with 3, and the reason, where this machine, or Debian as it is today, cannot have that window.
 Pictures and steps.json go to build/gui. In the tree runs drive.py; reporter.py runs in its Blender.
 """
 
@@ -13,18 +15,21 @@ from __future__ import annotations
 import argparse
 import csv
 import json
+import re
 import shutil
 import signal
 import sys
 from pathlib import Path
 
 from animal import TURNED, write_animal
-from tree import TOP, TREE, LookError, chroot, inside, run_alone, use_tree
+from tree import SUITES, TOP, LookError, NotHereError, chroot, inside, run_alone, use_tree
 
 HERE = Path(__file__).resolve().parent
 HOST_SIDE = ("look.py", "tree.py", "animal.py", "pictures.py")
-SCREEN = "-screen 0 1600x1000x24 -nolisten tcp"
+SCREEN = "-screen 0 1600x1000x24 -nolisten tcp -nocursor -fbdir /look/screen"
 PICTURE_BYTES = 170_000
+NOT_HERE = 3
+TUTORIAL = TOP / "docs" / "tutorial.md"
 
 
 def main() -> int:
@@ -33,10 +38,14 @@ def main() -> int:
     try:
         if not given.zip.is_file():
             raise LookError(f"{given.zip}: not there: build it with make extension")
-        with use_tree(given.tree.resolve()) as tree:
+        suite = SUITES[given.blender]
+        with use_tree((given.tree or suite.folder).resolve(), suite) as tree:
             plan = lay_out(tree, given)
             code = drive(tree)
             keep_pictures(tree, given.out)
+    except NotHereError as error:
+        print(f"look: no window of Blender {given.blender} here: {error}", file=sys.stderr)
+        return NOT_HERE
     except (LookError, OSError) as error:
         print(f"look: {error}", file=sys.stderr)
         return 1
@@ -54,7 +63,9 @@ def read_options() -> argparse.Namespace:
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--bones", type=Path, help="the dog's bones")
     what.add_argument("--demo", type=Path, help="what make demo has left")
-    parser.add_argument("--tree", type=Path, default=TREE, help="the Debian tree, made if it is not there")
+    what.add_argument("--journey", choices=("made-up", "tutorial"), default="made-up", help="of the made-up animal")
+    parser.add_argument("--blender", choices=sorted(SUITES), default="4.3", help="which Blender's window")
+    parser.add_argument("--tree", type=Path, help="its Debian tree, made if it is not there")
     parser.add_argument("--out", type=Path, default=TOP / "build" / "gui", help="folder for the pictures")
     return parser.parse_args()
 
@@ -64,7 +75,7 @@ def lay_out(tree: Path, given: argparse.Namespace) -> dict:
     look, downloads = tree / "look", tree / "root" / "Downloads"
     for used in (look, downloads, tree / "root" / ".config", tree / "tmp"):
         shutil.rmtree(used, ignore_errors=True)
-    for folder in (look / "out", downloads, tree / "tmp"):
+    for folder in (look / "out", look / "screen", downloads, tree / "tmp"):
         folder.mkdir(parents=True)
     for path in HERE.iterdir():
         if path.is_file() and path.name not in HOST_SIDE:
@@ -77,7 +88,9 @@ def lay_out(tree: Path, given: argparse.Namespace) -> dict:
     elif given.bones:
         plan |= plan_dog(given.bones, look / "scans")
     else:
-        plan |= plan_animal(look / "scans")
+        plan |= plan_animal(look / "scans") | {"journey": given.journey}
+    if plan["journey"] == "tutorial":
+        plan["page"] = re.findall(r"\]\(pictures/tutorial/(\S+)\)", TUTORIAL.read_text("utf-8"))
     (look / "plan.json").write_text(json.dumps(plan), "utf-8")
     return plan
 
@@ -87,13 +100,14 @@ def plan_animal(scans: Path) -> dict:
     for folder in (broken, empty):
         folder.mkdir()
     (broken / "L1.stl").write_text("ISO-10303-21;\nHEADER;\nENDSEC;\n" + 80 * " ", "utf-8")
-    plan = {"journey": "made-up", "unit": "cm", "unit_label": "Centimetre", "elements": write_animal(scans)}
+    plan = {"unit": "cm", "unit_label": "Centimetre", "elements": write_animal(scans)}
     return (
         plan
         | {
             "bones": ["L4"],
             "degrees": 5,
             "pose": "bent",
+            "stands": "as scanned",
             "turned": TURNED,
             "discs": 7,
             "mark": ["Femur.L", "Tibia.L"],
@@ -120,12 +134,13 @@ def plan_demo(demo: Path, downloads: Path) -> dict:
     shutil.copytree(demo / "scans", downloads / "scans")
     mass, margin = f"{float(running['mass_kg']):.4g}", f"{1000 * float(running['distance_margin_m']):.0f}"
     elements = len(json.loads((demo / "strider.json").read_text("utf-8"))["skeleton"]["elements"])
-    return {"journey": "demo", "elements": elements, "figures": {"mass": mass, "margin": margin}}
+    return {"journey": "demo", "stands": "standing", "elements": elements, "figures": {"mass": mass, "margin": margin}}
 
 
 def drive(tree: Path) -> int:
     """Run drive.py on a screen; its exit code."""
-    command = chroot(tree, "xvfb-run", "-a", "-s", SCREEN, "python3", "/look/drive.py", "/look/plan.json")
+    begin = ("env", "COUNTERPOISE_SCREEN=/look/screen", "xvfb-run", "-a", "-s", SCREEN)
+    command = chroot(tree, *begin, "python3", "/look/drive.py", "/look/plan.json")
     return run_alone(command)[0]
 
 
@@ -135,7 +150,7 @@ def keep_pictures(tree: Path, out: Path) -> None:
     pictures = [f"/look/out/{path.name}" for path in (tree / "look" / "out").glob("[0-9s]*.png")]
     if pictures:
         inside(tree, "pngquant", "--force", "--ext", ".png", "--speed", "1", "--nofs", "128", *pictures)
-    shutil.copytree(tree / "look" / "out", out, ignore=shutil.ignore_patterns("reading.png", "looking.png", "state.*"))
+    shutil.copytree(tree / "look" / "out", out, ignore=shutil.ignore_patterns("state.*", "browser", "address*"))
     for path in sorted(out.glob("*.png")):
         if path.stat().st_size > PICTURE_BYTES:
             print(f"{path.name}: {path.stat().st_size} bytes, more than {PICTURE_BYTES}")

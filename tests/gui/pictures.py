@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
+import shutil
 import sys
 from pathlib import Path
 
@@ -53,6 +55,14 @@ CUTS: dict[str, tuple[str, str, Box]] = {
 }
 """By the picture's name in docs/pictures: journey, step, what is cut out."""
 
+TUTORIAL: dict[str, Box] = {
+    "01-install.png": (0, 0, 1106, 648),
+    "02-installed.png": (0, 0, 1106, 648),
+    "03-tab.png": (600, 28, 1600, 860),
+    "04-survey.png": PANELS,
+}
+"""What is cut out of pictures of the tutorial; of all others the whole screen is shown."""
+
 POSES = ("standing", "stooping", "running", "resting")
 TILE, SEAM_PX = (800, 500), 6
 
@@ -63,6 +73,7 @@ def main() -> int:
     parser.add_argument("--demo", type=Path, required=True, help="what make demo has left")
     given = parser.parse_args()
     wrong = [told for name, cut in CUTS.items() if (told := cut_out(given.looks, name, *cut))]
+    wrong += cut_tutorial(given.looks / "tutorial")
     join_poses(given.demo)
     wrong += compare_table(given.demo / "hand-over" / "poses.csv", TOP / "README.md")
     for told in wrong:
@@ -81,6 +92,22 @@ def cut_out(looks: Path, name: str, journey: str, step: str, box: Box) -> str:
     with Image.open(looks / journey / taken[-1]) as screen:
         screen.crop(box).save(DOCS / f"{name}.png", optimize=True)
     return ""
+
+
+def cut_tutorial(taken: Path) -> list[str]:
+    """Write the pictures that the tutorial's page shows; what is wrong, where one was not taken."""
+    shown = re.findall(r"\]\(pictures/tutorial/(\S+)\)", (DOCS.parent / "tutorial.md").read_text("utf-8"))
+    shutil.rmtree(DOCS / "tutorial", ignore_errors=True)
+    (DOCS / "tutorial").mkdir()
+    for name in shown:
+        if (taken / name).is_file():
+            with Image.open(taken / name) as screen:
+                screen.crop(TUTORIAL.get(name, WHOLE)).save(DOCS / "tutorial" / name, optimize=True)
+    return [
+        f"{name}: the tutorial has left none: run tests/gui/look.py anew"
+        for name in shown
+        if not (taken / name).is_file()
+    ]
 
 
 def join_poses(demo: Path) -> None:

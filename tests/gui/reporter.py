@@ -11,6 +11,7 @@ import itertools
 import json
 import os
 import sys
+import time
 from functools import lru_cache
 from pathlib import Path
 
@@ -20,13 +21,14 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 
 PACKAGE = "bl_ext.user_default.counterpoise"
 STATE = Path(os.environ["COUNTERPOISE_STATE"])
-EVERY_S = 0.2
+EVERY_S = 0.05
 reports = itertools.count(1)
 themes = ["dark"]
 
 
 def report() -> float:
-    """Write the state; called again by Blender's timer."""
+    """Write the state; called again by Blender's timer, the later the longer it took."""
+    begun = time.monotonic()
     try:
         state = read_state()
     except (AttributeError, IndexError, ReferenceError, RuntimeError) as error:  # between two files or two screens
@@ -34,7 +36,7 @@ def report() -> float:
     beside = STATE.with_suffix(".part")
     beside.write_text(json.dumps(state | {"reports": next(reports)}), "utf-8")
     beside.replace(STATE)
-    return EVERY_S
+    return max(EVERY_S, 3 * (time.monotonic() - begun))
 
 
 def follow_theme() -> str:
@@ -67,6 +69,7 @@ def read_state() -> dict[str, object]:
         "dialogs": {w.screen.areas[0].type: place_window(window, w) for w in find_dialogs(window)},
         "handlers": find_handlers(),
         "running": find_running(),
+        "checking": find_checking(),
         "done": [step.bl_idname for step in bpy.context.window_manager.operators],
         "objects": len(window.scene.objects),
         "texts": {text.name: text.as_string()[:400] for text in bpy.data.texts},
@@ -97,6 +100,12 @@ def find_running() -> str:
     module = sys.modules.get(f"{PACKAGE}.bridge.long_work")
     work = module.running_work() if module else None
     return work.name if work else ""
+
+
+def find_checking() -> bool:
+    """Whether a pose that rests is being checked: what is found moves all that stands below it in the sidebar."""
+    module = sys.modules.get(f"{PACKAGE}.bridge.resting")
+    return module is not None and module.running_checks() is not None
 
 
 def is_ours(handler: object) -> bool:
@@ -136,7 +145,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     state["rig"], state["ranges"] = rig.name, settings.overlays.ranges
     state["moments"], state["rose"] = settings.overlays.moments, settings.overlays.rose
     state["idle"] = [name for name in str(rig.get("counterpoise_idle_feet", "")).split("\n") if name]
-    state["selected"] = [bone.name for bone in rig.pose.bones if bone.bone.select]
+    state["selected"] = [bone.name for bone in rig.pose.bones if is_selected(bone)]
     state["turns"] = {bone.name: list(bone.rotation_euler) for bone in rig.pose.bones if is_turned(bone)}
     state["root"] = [list(row) for row in rig.pose.bones[0].matrix]
     view = area.spaces.active.region_3d
@@ -179,6 +188,7 @@ def read_document(text: str) -> dict[str, object]:
     return {
         "poses": [pose["name"] for pose in document["poses"]],
         "build": document["build"],
+        "actions": [[own["name"], own["kind"], own["element"]] for own in document["site"]["actions"]],
         "records": [[own["action"], own["elements"], own["why"], own["by"]] for own in document["records"]],
         "feet": {foot["name"]: [contact["element"] for contact in foot["contacts"]] for foot in skeleton["feet"]},
         "turning": [joint["child"] for joint in skeleton["joints"] if joint["limits"] is not None],
@@ -192,6 +202,11 @@ def read_document(text: str) -> dict[str, object]:
 def read_ends(limits: list[dict]) -> list[list[float]]:
     """Least and greatest angle about each axis [rad]."""
     return [[own["low"]["angle_rad"], own["high"]["angle_rad"]] for own in limits]
+
+
+def is_selected(bone: bpy.types.PoseBone) -> bool:
+    """Blender 5.0 and newer tell it of the pose's bone, older ones of the rig's."""
+    return bone.select if hasattr(bone, "select") else bone.bone.select
 
 
 def is_turned(bone: bpy.types.PoseBone) -> bool:

@@ -6,6 +6,7 @@ from dialog import push_for_dialog
 from journey import Journey
 from poses import place_row
 from reading import DriveError
+from themes import note_light
 from window import Window
 
 WHO, REASON = "A. Meyer", "its canal lies below"
@@ -28,9 +29,7 @@ def audit(journey: Journey) -> None:
         raise DriveError(f"the audit says that {told} stand wrong, but it is {wrong}")
     window.find("Put Right")
     journey.note("audit", f"The audit: {wrong} stands wrong, with the ways tried, their scores and figures")
-    window.ask_for("light")
-    journey.note("audit-light", "The same in Blender's light theme")
-    window.ask_for("dark")
+    note_light(journey, "audit")
 
 
 def right(journey: Journey) -> None:
@@ -48,9 +47,7 @@ def right(journey: Journey) -> None:
     window.push("Records")
     window.find(REASON)
     journey.note("records", f"{wrong} put right; the record says what, why, on what evidence, by whom and when")
-    window.ask_for("light")
-    journey.note("records-light", "The same in Blender's light theme")
-    window.ask_for("dark")
+    note_light(journey, "records")
     window.fold("Records")
     window.fold("2 Skeleton")
 

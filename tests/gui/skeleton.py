@@ -72,7 +72,8 @@ def build(journey: Journey) -> None:
     if state["objects"] != plan["elements"] + 1:
         raise DriveError(f"{state['objects']} objects for {plan['elements']} elements and a rig")
     window.point_at_view()
-    window.press("ctrl+KP_1", "KP_4", "KP_8", "Home")
+    window.press("ctrl+KP_1", "KP_4", "KP_8")
+    window.frame_all()
     window.wait("live figures", lambda s: s.get("live"))
     for panel in ("2 Skeleton", "1 Scans and Table"):  # so that the figures are in sight
         window.fold(panel)

@@ -26,14 +26,20 @@ def lighten(journey: Journey) -> None:
     window.fold("4 Castings")
 
 
+def note_light(journey: Journey, name: str, aside: bool = True) -> None:
+    """A picture of the same in the light theme; the tutorial goes without."""
+    if journey.plan["journey"] == "tutorial":
+        return
+    journey.window.ask_for("light")
+    journey.note(f"{name}-light", "The same in Blender's light theme", aside)
+    journey.window.ask_for("dark")
+
+
 def show_light(journey: Journey, dialog: Dialog, name: str) -> None:
     """Pictures of a dialog in the dark theme, then in the light one; it is closed without an answer."""
     window = journey.window
     journey.note(name, "The dialog as it opens", aside=False)
-    for theme in ("light", "dark"):
-        window.ask_for(theme)
-        if theme == "light":
-            journey.note(f"{name}-light", "The same in Blender's light theme", aside=False)
+    note_light(journey, name, aside=False)
     left, top, width, _ = dialog.box
     window.move(left + width / 2, top + 12)
     window.settle()

@@ -1,6 +1,6 @@
-"""The Debian tree in which Blender's window stands: made once, locked while in use, left without processes or mounts.
+"""The Debian trees in which Blender's windows stand: made once, locked while in use, left without processes or mounts.
 
-python3 tests/gui/tree.py      says whether this machine can have one; needs nothing but Python
+python3 tests/gui/tree.py      says whether this machine can have them; needs nothing but Python
 """
 
 from __future__ import annotations
@@ -17,11 +17,10 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 TOP = Path(__file__).resolve().parents[2]
-TREE = TOP / ".cache" / "gui"
-SUITE = "trixie"
 PACKAGES = (
     "blender xvfb xauth openbox xdotool imagemagick tesseract-ocr tesseract-ocr-eng pngquant "
     "libgl1-mesa-dri libegl1 mesa-vulkan-drivers python3-numpy python3-requests python3-zstandard procps"
@@ -30,29 +29,57 @@ BRINGS = ("debootstrap", "debian-archive-keyring")
 DISK_BYTES = 4_000_000_000
 
 
+@dataclass(frozen=True)
+class Suite:
+    """A Debian, the Blender that it is wanted for, and the Python which that Blender runs on."""
+
+    debian: str
+    blender: str
+    python: str
+    packages: str
+    folder: Path
+    drifts: bool
+    """Whether it may be broken today, through no fault of ours."""
+
+
+SUITES = {
+    "4.3": Suite("trixie", "4.3", "3.13", PACKAGES, TOP / ".cache" / "gui", False),
+    "5.2": Suite("sid", "5.2", "3.14", f"{PACKAGES} python3-cattr", TOP / ".cache" / "gui-sid", True),
+}
+"""By Blender's series. trixie is stable; sid drifts, and may hold another Blender tomorrow."""
+
+
 class LookError(Exception):
     """Something that keeps the window from being looked at."""
 
 
-def require_means(tree: Path = TREE) -> None:
-    """LookError where this machine cannot have the tree; nothing is changed."""
+class NotHereError(LookError):
+    """This machine, or Debian as it is today, cannot have the window: nothing was tried."""
+
+
+def require_means(tree: Path, suite: Suite) -> None:
+    """NotHereError where this machine cannot have the tree; nothing is changed."""
     if sys.platform != "linux" or platform.machine() != "x86_64":
-        raise LookError("the window is driven on Linux x64 alone: Blender stands in a Debian tree of that kind")
+        raise NotHereError("the window is driven on Linux x64 alone: Blender stands in a Debian tree of that kind")
     if os.geteuid():
-        raise LookError("needs root, to make a small Debian tree and chroot into it: run it as root, or in a container")
+        raise NotHereError(
+            "needs root, to make a small Debian tree and chroot into it: run it as root, or in a container"
+        )
     if not Path("/proc/self/mounts").is_file():
-        raise LookError("needs /proc, to leave nothing running or mounted: mount it first")
+        raise NotHereError("needs /proc, to leave nothing running or mounted: mount it first")
     if subprocess.run(["chroot", "/", "true"], capture_output=True, check=False).returncode:
-        raise LookError("root may not chroot here: run it where CAP_SYS_CHROOT is given")
-    if is_made(tree):
+        raise NotHereError("root may not chroot here: run it where CAP_SYS_CHROOT is given")
+    if is_made(tree, suite):
         return
     tree.parent.mkdir(parents=True, exist_ok=True)
     if not can_make_devices(tree.parent):
-        raise LookError(f"{tree.parent}: root may not make devices there (CAP_MKNOD, nodev): give --tree elsewhere")
+        raise NotHereError(f"{tree.parent}: root may not make devices there (CAP_MKNOD, nodev): give --tree elsewhere")
     if shutil.disk_usage(tree.parent).free < DISK_BYTES:
-        raise LookError(f"{tree.parent}: the tree needs {DISK_BYTES / 1e9:.0f} GB of disk: make room, or give --tree")
+        raise NotHereError(
+            f"{tree.parent}: the tree needs {DISK_BYTES / 1e9:.0f} GB of disk: make room, or give --tree"
+        )
     if not shutil.which("debootstrap") and not shutil.which("apt-get"):
-        raise LookError("needs debootstrap, and there is no apt-get to bring it: install debootstrap")
+        raise NotHereError("needs debootstrap, and there is no apt-get to bring it: install debootstrap")
 
 
 def can_make_devices(folder: Path) -> bool:
@@ -68,15 +95,15 @@ def can_make_devices(folder: Path) -> bool:
     return True
 
 
-def is_made(tree: Path) -> bool:
+def is_made(tree: Path, suite: Suite) -> bool:
     done = tree / "counterpoise-packages"
-    return done.is_file() and done.read_text("utf-8") == PACKAGES
+    return done.is_file() and done.read_text("utf-8") == suite.packages
 
 
 @contextmanager
-def use_tree(tree: Path) -> Iterator[Path]:
+def use_tree(tree: Path, suite: Suite) -> Iterator[Path]:
     """The tree with all packages in it, for one run alone; afterwards nothing in it runs or is mounted."""
-    require_means(tree)
+    require_means(tree, suite)
     with tree.with_name(tree.name + ".lock").open("w") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -86,32 +113,53 @@ def use_tree(tree: Path) -> Iterator[Path]:
         try:
             for place in parts:
                 clear(place)
-            make_tree(tree, parts[1])
+            try:
+                make_tree(tree, parts[1], suite)
+                require_blender(tree, suite)
+            except LookError as error:
+                if not suite.drifts:
+                    raise
+                raise NotHereError(str(error)) from None
             yield tree
         finally:
             for place in parts:
                 clear(place)
 
 
-def make_tree(tree: Path, part: Path) -> None:
+def make_tree(tree: Path, part: Path, suite: Suite) -> None:
     """Make what is missing; a new tree is made beside and takes its place when it is whole."""
-    if is_made(tree):
+    if is_made(tree, suite):
         return
     bring_debootstrap()
-    print(f"making {tree}: Debian {SUITE} with Blender, 2 GB, some minutes", flush=True)
+    print(f"making {tree}: Debian {suite.debian} with Blender, 2 GB, some minutes", flush=True)
     place = tree
     if not tree.exists():
         place = part
         shutil.rmtree(part, ignore_errors=True)
-        run("debootstrap", "--variant=minbase", SUITE, str(part), find_mirror())
+        run("debootstrap", "--variant=minbase", suite.debian, str(part), find_mirror())
     shutil.copy("/etc/resolv.conf", place / "etc" / "resolv.conf")
     apt = ["env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq", "-o", "Acquire::Check-Valid-Until=false"]
     inside(place, *apt, "update")
-    inside(place, *apt, "install", "-y", "--no-install-recommends", *PACKAGES.split())
+    inside(place, *apt, "install", "-y", "--no-install-recommends", *suite.packages.split())
     inside(place, "apt-get", "clean")
-    (place / "counterpoise-packages").write_text(PACKAGES, "utf-8")
+    (place / "counterpoise-packages").write_text(suite.packages, "utf-8")
     if place is part:
         part.rename(tree)
+
+
+def require_blender(tree: Path, suite: Suite) -> None:
+    """NotHereError where the tree holds another Blender than it is wanted for, or one on another Python."""
+    ask = "import sys, bpy; print('it is', *bpy.app.version[:2], *sys.version_info[:2])"
+    code, said = run_alone(chroot(tree, "blender", "--background", "--python-expr", ask), subprocess.PIPE)
+    found = re.search(r"^it is (\d+) (\d+) (\d+) (\d+)$", said, re.M)
+    if code or not found:
+        raise LookError(f"{tree}: Blender does not start there:\n{said[-1000:]}")
+    blender, python = f"{found[1]}.{found[2]}", f"{found[3]}.{found[4]}"
+    if (blender, python) != (suite.blender, suite.python):
+        raise NotHereError(
+            f"Debian {suite.debian} has Blender {blender} on Python {python} today, not {suite.blender}"
+            f" on {suite.python}"
+        )
 
 
 def bring_debootstrap() -> None:
@@ -196,7 +244,8 @@ def run_alone(command: Sequence[str], output: int | None = None) -> tuple[int, s
 
 def main() -> int:
     try:
-        require_means()
+        suite = next(iter(SUITES.values()))
+        require_means(suite.folder, suite)
     except LookError as error:
         print(f"no window here: {error}", file=sys.stderr)
         return 1

@@ -13,7 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reading import Box, DriveError, Word, match_label, read_line, read_turned, read_words, run, run_raw
+import numpy as np
+from reading import HEADING, LEVEL, SPENT, Box, DriveError, Word, match_label, read_line, read_turned, read_words, run
+from screen import grab_screen
 
 TABS_PX = 38
 """Width of the sidebar's tabs and margin, right of its panels."""
@@ -29,6 +31,12 @@ STILL_S = 0.15
 
 PATIENCE_S = 120
 """How long Blender may take to answer a touch, on a machine that has much else to do."""
+
+PAN_PX = 32
+"""By how much Ctrl 6 on the number pad moves the view."""
+
+MARGIN_PX = 13
+"""From the left edge of the sidebar to where nothing but its ground is."""
 
 NOTCH_PX = 40
 """By how much a notch of the wheel moves the sidebar."""
@@ -52,12 +60,13 @@ class Window:
 
     def wait(self, what: str, wanted: Callable[[dict[str, Any]], Any], seconds: float = 60) -> dict[str, Any]:
         """The first state that is as wanted; DriveError where none comes in time."""
-        until = time.monotonic() + seconds
-        while time.monotonic() < until:
+        begun = time.monotonic()
+        while time.monotonic() < begun + seconds:
             state = self.state()
             if state["ready"] and wanted(state):
+                SPENT["waiting for Blender"] += time.monotonic() - begun
                 return state
-            time.sleep(0.1)
+            time.sleep(0.02)
         raise DriveError(f"waited {seconds:.0f} s in vain: {what}")
 
     def ask_for(self, theme: str) -> None:
@@ -69,14 +78,15 @@ class Window:
     def settle(self) -> None:
         """Wait until Blender has answered what was sent to it and its picture stands still, or a long step runs."""
         sent = self.state()["reports"]
-        self.wait("Blender to answer", lambda s: s["reports"] > sent + 1, PATIENCE_S)
-        until = time.monotonic() + PATIENCE_S
-        before = b""
-        while not self.state()["running"] and (now := grab_pixels()) != before:
-            if time.monotonic() > until:
+        self.wait("Blender to answer", lambda s: s["reports"] > sent + 3, PATIENCE_S)
+        begun = time.monotonic()
+        before = np.zeros(0)
+        while not self.state()["running"] and not np.array_equal(now := grab_screen(), before):
+            if time.monotonic() > begun + PATIENCE_S:
                 raise DriveError(f"the picture has not stood still for {PATIENCE_S} s")
             before = now
             time.sleep(STILL_S)
+        SPENT["waiting for a still picture"] += time.monotonic() - begun
 
     def keep_picture(self, name: str) -> Path:
         path = self.pictures / f"{name}.png"
@@ -122,15 +132,35 @@ class Window:
         run("xdotool", "mouseup", "1")
         self.settle()
 
+    def frame_all(self) -> None:
+        """All objects in the view, in the middle of what the sidebar leaves of it."""
+        self.point_at_view()
+        self.press("Home", "KP_Subtract")
+        steps = self.state()["regions"]["UI"][2] // 2 // PAN_PX
+        run("xdotool", "key", "--delay", "30", *["ctrl+KP_6"] * steps)
+        self.settle()
+
+    def put_cursor(self, x: float, y: float) -> None:
+        """Blender's 3-D cursor, by Shift and the right button."""
+        self.move(x, y)
+        self.settle()
+        run("xdotool", "keydown", "shift", "click", "3", "keyup", "shift")
+        self.settle()
+
+    def view_box(self) -> Box:
+        """The 3D view beside the sidebar."""
+        left, top, width, height = self.state()["regions"]["WINDOW"]
+        return left, top, min(width, self.state()["regions"]["UI"][0] - left), height
+
     def scroll(self, notches: int) -> bool:
         """Turn the wheel over the sidebar; below zero: up. Whether it moved: at its end it does not."""
         left, top, width, height = self.state()["regions"]["UI"]
-        self.move(left + (width - TABS_PX) // 2, top + height - 15)
+        self.move(left + MARGIN_PX, top + height - 15)  # over a list the wheel would turn the list
         self.settle()
-        before = grab_pixels()
+        before = grab_screen()[top : top + height, left : left + width]
         run("xdotool", "click", "--repeat", str(abs(notches)), "--delay", "20", "5" if notches > 0 else "4")
         self.settle()
-        return grab_pixels() != before
+        return not np.array_equal(grab_screen()[top : top + height, left : left + width], before)
 
     def point_at_view(self) -> None:
         """Put the mouse over the 3D view, off to its left."""
@@ -138,19 +168,19 @@ class Window:
         self.move(left + width // 4, top + height * 3 // 4)
         self.settle()
 
-    def look(self) -> Path:
-        """A picture of the screen as it is now."""
-        return self.keep_picture("looking")
-
-    def read_sidebar(self) -> list[Word]:
+    def read_sidebar(self, level: str = LEVEL) -> list[Word]:
         """The words in the sidebar's panels."""
         left, top, width, height = self.state()["regions"]["UI"]
-        return read_words(self.look(), (left, top, width - TABS_PX + 10, height))
+        return read_words(grab_screen(), (left, top, width - TABS_PX + 10, height), level)
+
+    def match_here(self, label: str, alone: int) -> Word | None:
+        """A label in what of the sidebar is in sight; read with other blacks and whites where it is not found."""
+        return match_label(label, self.read_sidebar(), alone) or match_label(label, self.read_sidebar(""), alone)
 
     def read_tabs(self, strip: int = 22) -> list[Word]:
         """The names on the sidebar's tabs, which run from top to bottom. strip : width that is read [px]"""
         left, top, width, height = self.state()["regions"]["UI"]
-        return read_turned(self.look(), (left + width - strip - 1, top, strip, height), -90)
+        return read_turned(grab_screen(), (left + width - strip - 1, top, strip, height), -90)
 
     def open_tab(self, name: str) -> None:
         """Click a tab of the sidebar."""
@@ -164,17 +194,18 @@ class Window:
         self.click(left + width - 10, top + found.middle[0])
         self.wait("the tab", lambda s: s["tab"] == name)
 
-    def find(self, label: str, alone: bool = False) -> Word:
+    def find(self, label: str, alone: int = 0) -> Word:
         """Where a label stands in the sidebar, which is scrolled from the top until it is read.
 
-        alone : nothing may stand close on its left: the label of a field, not the end of a button's or panel's name
+        alone : as in `match_label`; 1 for the label of a field
         """
-        if found := match_label(label, self.read_sidebar(), alone):
+        self.wait("the pose to be checked", lambda s: s["running"] or not s["checking"], PATIENCE_S)
+        if found := self.match_here(label, alone):
             return found
         screen = (self.state()["regions"]["UI"][3] - OVERLAP_PX) // NOTCH_PX
         while self.scroll(-4 * screen):
             pass
-        while not (found := match_label(label, self.read_sidebar(), alone)):
+        while not (found := self.match_here(label, alone)):
             if not self.scroll(screen):
                 raise DriveError(f"{label!r} is nowhere in the sidebar")
         return found
@@ -183,7 +214,7 @@ class Window:
         """Where a label stands in a part of the screen, as soon as it does."""
         until = time.monotonic() + seconds
         while True:
-            words = read_words(self.look(), box)
+            words = read_words(grab_screen(), box)
             if found := match_label(label, words):
                 return found
             if time.monotonic() > until:
@@ -191,46 +222,40 @@ class Window:
 
     def read_right_of(self, label: str) -> str:
         """The text right of a label in the sidebar, in the column of values."""
-        found = self.find(label, alone=True)
+        found = self.find(label, alone=1)
         left, _, width, _ = self.state()["regions"]["UI"]
         begin = left + round(VALUES * (width - TABS_PX)) - 4
-        return read_line(self.look(), (begin, round(found.middle[1]) - 10, left + width - TABS_PX - begin, 20))
+        return read_line(grab_screen(), (begin, round(found.middle[1]) - 10, left + width - TABS_PX - begin, 20))
 
     def read_end_of_row(self, y: float) -> str:
         """The text at the right end of a list's row at that height."""
         left, _, width, _ = self.state()["regions"]["UI"]
         begin = left + round(LAST * (width - TABS_PX))
-        return read_line(self.look(), (begin, round(y) - 10, left + width - TABS_PX - begin - 16, 18), 50)
+        return read_line(grab_screen(), (begin, round(y) - 10, left + width - TABS_PX - begin - 16, 18), 50)
 
     def push(self, label: str) -> None:
         """Click a button of the sidebar."""
         self.click(*self.find(label).middle)
 
     def fold(self, panel: str) -> None:
-        """Close a panel that is open, by its heading."""
-        self.push(panel)
+        """Open or close a panel, by its heading: nothing but its arrow stands on its left."""
+        self.click(*self.find(panel, alone=HEADING).middle)
 
     def type_at(self, x: float, y: float, text: str) -> None:
         """Type into a text field."""
         self.click(x, y, times=2)
-        self.press("ctrl+a")
-        run("xdotool", "type", "--delay", "15", text)
+        run("xdotool", "key", "ctrl+a", "type", "--delay", "15", text)
         self.settle()
         self.press("Return")
 
     def fill(self, label: str, text: str) -> None:
         """Type into the field right of a label."""
         left, _, width, _ = self.state()["regions"]["UI"]
-        self.type_at(left + 0.52 * width, self.find(label, alone=True).middle[1], text)
+        self.type_at(left + 0.52 * width, self.find(label, alone=1).middle[1], text)
 
     def choose(self, label: str, item: str) -> None:
         """Pick an item of the menu right of a label."""
         left, _, width, _ = self.state()["regions"]["UI"]
-        y = self.find(label, alone=True).middle[1]
+        y = self.find(label, alone=1).middle[1]
         self.click(left + 0.6 * width, y)
         self.click(*self.find_on_screen(item, (left - 60, max(0, round(y) - 200), width + 60, 440)).middle)
-
-
-def grab_pixels() -> bytes:
-    """The screen as it is, to compare."""
-    return run_raw("import", "-window", "root", "-depth", "8", "rgb:-")
