@@ -54,8 +54,9 @@ def put_right(walk: Walk) -> bool:
     if not any(pose.mounted for pose in own.poses):
         taken = [pose.name for pose in own.poses]
         name = next(n for k in range(1, 9) if (n := MOUNTED if k == 1 else f"{MOUNTED} {k}") not in taken)
-        X_WN = next((pose.motion.X_WN for pose in own.poses if pose.name == "as scanned"), np.eye(4))
-        own.poses.append(Saved(name, Motion({}, X_WN), "Where every element stood before the first correction.", True))
+        scanned = next((pose.motion for pose in own.poses if pose.name == "as scanned"), Motion({}, np.eye(4)))
+        placed = Motion({}, scanned.X_WN, scanned.idle)  # it may have been saved over with feet let off
+        own.poses.append(Saved(name, placed, "Where every element stood before the first correction.", True))
     own.records.append((fault, *names, reason))
     own.corrections.append(names)
     exchange_files(own, names)
