@@ -150,7 +150,7 @@ def find_head(window: Window) -> Word:
         if notches:
             window.scroll(notches)
         words = window.read_sidebar()
-        head, below = match_label("State", words, alone=1), match_label("Restore", words)
+        head, below = match_label("State", words, alone=1), match_label("Duplicate", words)
         if head and below and below.middle[1] > head.middle[1]:
             return head
     raise DriveError("the list of poses is not in sight")
