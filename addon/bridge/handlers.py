@@ -22,6 +22,7 @@ from .pose_rows import mirror_poses
 from .records import mirror_records
 from .resting import forget_checks, leave_pose, wake_checks
 from .saving import follow_blend, settle_documents
+from .tools_in_use import is_tool_in_use
 from .undo_repair import put_back
 
 DELAY_S = 0.05
@@ -94,10 +95,16 @@ def compute_figures() -> None:
     bpy.app.timers.register(settle_figures, first_interval=REST_S)
 
 
-def settle_figures() -> None:
-    """The timer of a pose that rests: what was taken as it was a moment ago is read again, what is slow is begun."""
+def settle_figures() -> float | None:
+    """The timer of a pose that rests: what was taken as it was a moment ago is read again, what is slow is begun.
+
+    A tool that is held still has not let go of the pose yet: then it is asked again.
+    """
     _compute()
+    if is_tool_in_use(bpy.context):
+        return REST_S
     wake_checks()
+    return None
 
 
 def _compute() -> None:

@@ -67,6 +67,9 @@ class PosingTool(NeedsRig):
     takes_numbers = False
     """Whether an angle can be typed."""
 
+    in_hand = True
+    """While it runs nothing slow begins, and Esc is its own: see `bridge.tools_in_use`."""
+
     def solve(self, context: bpy.types.Context, hand: RigInHand) -> Posed:
         raise NotImplementedError
 

@@ -104,6 +104,27 @@ def test_esc_stops_it_and_passes_where_nothing_is_checked(resting, animal_scene,
     assert resting.begin_checks(bpy.context)
 
 
+@pytest.mark.parametrize(
+    ("tool", "in_use"),
+    [("COUNTERPOISE_OT_bend_chain", True), ("TRANSFORM_OT_rotate", True), ("COUNTERPOISE_OT_heed_escape", False)],
+)
+def test_under_a_tool_nothing_is_begun_and_esc_is_the_tools(
+    resting, animal_scene, part, monkeypatch, tool: str, in_use: bool
+) -> None:
+    operator, handlers = part("operators.resting").COUNTERPOISE_OT_heed_escape, part("bridge.handlers")
+    window = SimpleNamespace(modal_operators=[SimpleNamespace(bl_idname=tool)])
+    context = Context(window_manager=SimpleNamespace(windows=[window]))
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    answer = operator.modal(SimpleNamespace(cancel=lambda _: None), context, SimpleNamespace(type="ESC", value="PRESS"))
+    assert answer == ({"PASS_THROUGH"} if in_use else {"CANCELLED"})
+    woken = []
+    monkeypatch.setattr(handlers, "is_tool_in_use", lambda _: part("bridge.tools_in_use").is_tool_in_use(context))
+    monkeypatch.setattr(handlers, "wake_checks", lambda: woken.append(True))
+    assert handlers.settle_figures() == (handlers.REST_S if in_use else None)
+    assert woken == ([] if in_use else [True])
+
+
 def test_it_is_left_alone_where_the_user_wants_it_so(resting, animal_scene, part) -> None:
     preferences = bpy.context.preferences.addons[resting.ADDON].preferences
     animal_scene.write_pose(CROSSED)
