@@ -173,7 +173,7 @@ def follow_checks() -> float | None:
         return None
     if running_work() is None:
         words = {"doing": _desk.going.doing, "percent": round(100 * _desk.going.share)}
-        told = "Checking the pose: {doing}, {percent} %".format(**words)
+        told = "Checking the pose: {doing}, {percent} %     Esc: stop".format(**words)
         for window in bpy.context.window_manager.windows:
             window.workspace.status_text_set(told)
         _desk.shown = True
@@ -189,11 +189,7 @@ def clear_status() -> None:
 
 
 def wake_checks() -> None:
-    """The pose rests: begin, and follow.
-
-    Nothing listens to Esc by itself: a modal operator begun from a timer closes a dialog that is open.
-    *Stop Checking the Pose*, found by operator search, listens once it is called.
-    """
+    """The pose rests: begin, and follow; Esc is listened to as long as it lasts."""
     begun = False
     for window in bpy.context.window_manager.windows:
         with bpy.context.temp_override(window=window):
@@ -202,6 +198,8 @@ def wake_checks() -> None:
                 break
     if begun and not bpy.app.timers.is_registered(follow_checks):
         bpy.app.timers.register(follow_checks, first_interval=ASKING_S)
+        with bpy.context.temp_override(window=window):
+            bpy.ops.counterpoise.heed_escape("INVOKE_DEFAULT")
 
 
 def forget_checks() -> None:

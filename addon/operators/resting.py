@@ -15,7 +15,7 @@ class COUNTERPOISE_OT_heed_escape(bpy.types.Operator):
 
     bl_idname = "counterpoise.heed_escape"
     bl_label = "Stop Checking the Pose"
-    bl_options = set()  # noqa: RUF012  no UNDO: nothing is written
+    bl_options = {"INTERNAL"}  # noqa: RUF012  no UNDO: nothing is written
 
     timer = None
 
