@@ -164,11 +164,9 @@ def follow_checks() -> float | None:
         for window in bpy.context.window_manager.windows:
             with bpy.context.temp_override(window=window):
                 refresh_figures(bpy.context)
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()
+        _redraw_views()
     if _desk.going is None:
+        _redraw_views()
         clear_status()
         return None
     if running_work() is None:
@@ -178,6 +176,14 @@ def follow_checks() -> float | None:
             window.workspace.status_text_set(told)
         _desk.shown = True
     return ASKING_S
+
+
+def _redraw_views() -> None:
+    """Only where something else is to be seen: a sidebar drawn again and again takes dialogs from under the mouse."""
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
 
 
 def clear_status() -> None:
@@ -198,6 +204,7 @@ def wake_checks() -> None:
                 break
     if begun and not bpy.app.timers.is_registered(follow_checks):
         bpy.app.timers.register(follow_checks, first_interval=ASKING_S)
+        _redraw_views()
         with bpy.context.temp_override(window=window):
             bpy.ops.counterpoise.heed_escape("INVOKE_DEFAULT")
 
