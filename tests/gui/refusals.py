@@ -24,11 +24,10 @@ def refuse_scans(journey: Journey) -> None:
 
 
 def refuse_wall(journey: Journey) -> None:
-    """A wall thicker than every bone."""
+    """A wall thicker than every bone; hollow is what the dialog opens with, after `cast`."""
     window = journey.window
     before = window.state()["build"]
     dialog = push_for_dialog(window, "Set Casting")
-    dialog.push("Hollow")
     dialog.fill("Wall", "400 mm")
     dialog.answer()
     window.find_on_screen("thinner than two walls", SCREEN, 300)
