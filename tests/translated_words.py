@@ -24,7 +24,7 @@ SHOWN = ("text", "heading", "title", "message", "confirm_text")
 TOLD = ("name_lack", "work", "finish")
 """Methods of `Step` whose literals are looked up where they are shown."""
 
-LOOKED_UP = {"say": 0, "look_up": 0, "write_wrapped": 2}
+LOOKED_UP = {"say": 0, "look_up": 0, "tell": 0, "write_wrapped": 2}
 """Functions of the add-on that look a text up, and which of their arguments it is."""
 
 Literals = Iterator[tuple[str, ast.Constant]]
@@ -58,13 +58,30 @@ def find_literals(tree: ast.Module) -> Literals:
     }
     for value in named.values():
         yield from literals_of_items(value)
-    for node in ast.walk(tree):
-        if isinstance(node, ast.ClassDef):
-            yield from literals_of_class(node)
-        elif isinstance(node, ast.FunctionDef) and node.name in TOLD:
-            yield from literals_of_told(node, named)
-        elif isinstance(node, ast.Call):
-            yield from literals_of_call(node, named)
+    yield from find_in(tree, named)
+
+
+def find_in(node: ast.AST, named: dict[str, ast.expr]) -> Literals:
+    """Literals below a node. named : what names stand for there: those of the module, then those of the function"""
+    for inner in ast.iter_child_nodes(node):
+        own = {**named, **name_locals(inner)} if isinstance(inner, ast.FunctionDef) else named
+        if isinstance(inner, ast.ClassDef):
+            yield from literals_of_class(inner)
+        elif isinstance(inner, ast.FunctionDef) and inner.name in TOLD:
+            yield from literals_of_told(inner, own)
+        elif isinstance(inner, ast.Call):
+            yield from literals_of_call(inner, own)
+        yield from find_in(inner, own)
+
+
+def name_locals(function: ast.FunctionDef) -> dict[str, ast.expr]:
+    """What the names in a function stand for that are given a literal, or one of several."""
+    found: dict[str, ast.expr] = {}
+    for line in ast.walk(function):
+        if isinstance(line, ast.Assign) and isinstance(line.targets[0], ast.Name):
+            name = line.targets[0].id
+            found[name] = ast.BoolOp(ast.Or(), [found[name], line.value]) if name in found else line.value
+    return found
 
 
 def literals_of_class(node: ast.ClassDef) -> Literals:

@@ -16,6 +16,7 @@ from ..core_calcs.site.site import GRAVITY, Site
 from ..core_calcs.studies.assessment import Assessment, FootLoad
 from ..core_calcs.studies.chains import list_links, measure_moments
 from ..core_calcs.studies.support import place_corners
+from ..translations.phrases import capitalise, say, tell
 from .balance_text import find_governing, find_standing
 from .figures import Studied, drawn_live
 from .frames import Array, scene_scale
@@ -143,7 +144,7 @@ def _make(
     return DrawnBalance(
         _draw_support(found, site, units, unit_m) if support else None,
         tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.force_N) if reactions else (),
-        f"{word_round(force_N * units.place.size, 'N', units)} to 1 {units.place.name}",
+        say("{force} to 1 {unit}", force=word_round(force_N * units.place.size, "N", units), unit=units.place.name),
         _draw_moments(kept, found, units, unit_m) if moments else None,
         _draw_rose(found) if rose else None,
     )
@@ -174,17 +175,19 @@ def _draw_support(found: Assessment, site: Site, units: Units, unit_m: float) ->
     stands, worst = find_standing(found), find_governing(found)
     if worst is None:
         text = NO_POLYGON[min(len(corners), 2)]
-        return DrawnSupport(stands.state, centre, ground, corners, None, None, None, text[:1].upper() + text[1:])
+        return DrawnSupport(stands.state, centre, ground, corners, None, None, None, capitalise(tell(text)))
     edge = corners[[worst, (worst + 1) % len(corners)]]
     along = edge[1] - edge[0]
     share = float((ground - edge[0])[:2] @ along[:2] / (along[:2] @ along[:2]))
     end = edge[0] + share * along
     beyond = None if 0 <= share <= 1 else np.stack([edge[0] if share < 0 else edge[1], end])
     margin = word_length(found.distance_margin_m, units)
-    words = {"fails": ": it tips", "close": ": close"}.get(stands.state, "")
-    return DrawnSupport(
-        stands.state, centre, ground, corners, edge, np.stack([ground, end]), beyond, f"Margin {margin}{words}"
-    )
+    words = {
+        "fails": say("Margin {margin}: it tips", margin=margin),
+        "close": say("Margin {margin}: close", margin=margin),
+    }
+    text = words.get(stands.state, say("Margin {margin}", margin=margin))
+    return DrawnSupport(stands.state, centre, ground, corners, edge, np.stack([ground, end]), beyond, text)
 
 
 def _draw_reaction(foot: FootLoad, force_N: float, units: Units, unit_m: float) -> DrawnReaction:

@@ -11,6 +11,7 @@ from ..core_calcs.studies.balance_checks import judge_use
 from ..core_calcs.studies.balance_figures import BalanceCase
 from ..core_calcs.studies.beams import BeamKind
 from ..core_calcs.studies.chains import ChainMoment, find_greatest_moments
+from ..translations.phrases import say, tell
 from .figure_text import word_moment, word_place
 from .units import NOT_KNOWN, SI, Units, word_length, word_quantity
 
@@ -79,9 +80,9 @@ def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units
         base_force=word_quantity(-float(found.base_force_N[2]), "N", units),
         base_moment=word_moment(found.base_moment_Nm[:2], units),
         datum=word_place(found.datum_m[:2], units),
-        edge=stands.place if found.edges else NOT_KNOWN,
+        edge=tell(stands.place) if found.edges else tell(NOT_KNOWN),
         towards=word_direction(found),
-        margin_doubt=NOT_KNOWN if doubt is None else f"± {word_length(doubt, units)}",
+        margin_doubt=tell(NOT_KNOWN) if doubt is None else f"± {word_length(doubt, units)}",
         feet=tuple(_word_foot(foot, units) for foot in found.feet),
         chains=tuple(_word_chain(own, units) for own in find_greatest_moments(chains, found.joints)),
         cases=() if found.balance is None else tuple(_word_case(case) for case in found.balance.cases),
@@ -102,21 +103,21 @@ def find_governing(found: Assessment) -> int | None:
 def word_direction(found: Assessment) -> str:
     """Which way the whole would go over the governing edge: from x counter-clockwise, seen from above."""
     if (worst := find_governing(found)) is None:
-        return NOT_KNOWN
+        return tell(NOT_KNOWN)
     along = found.edges[worst].end_m - found.edges[worst].start_m
     degrees = round(math.degrees(math.atan2(-along[0], along[1]))) % 360
-    return f"{degrees}° from x"
+    return say("{degrees}° from x", degrees=degrees)
 
 
 def _word_foot(foot: FootLoad, units: Units) -> FootRow:
     if not foot.bears:
-        return FootRow(foot.foot, "let off", "", "holds")
+        return FootRow(foot.foot, say("let off"), "", "holds")
     if not len(foot.points_m):
-        return FootRow(foot.foot, "lifted", "", "holds")
+        return FootRow(foot.foot, say("lifted"), "", "holds")
     if foot.force_N is None:
-        return FootRow(foot.foot, NOT_KNOWN, NOT_KNOWN, NOT_KNOWN)
+        return FootRow(foot.foot, tell(NOT_KNOWN), tell(NOT_KNOWN), NOT_KNOWN)
     known = foot.range_N is not None
-    span = word_span(*(word_quantity(force, "N", units) for force in foot.range_N)) if known else NOT_KNOWN
+    span = word_span(*(word_quantity(force, "N", units) for force in foot.range_N)) if known else tell(NOT_KNOWN)
     return FootRow(foot.foot, word_quantity(foot.force_N, "N", units), span, "holds" if foot.force_N > 0 else "fails")
 
 
@@ -125,14 +126,17 @@ def word_span(least: str, greatest: str) -> str:
     if least == greatest:
         return least
     figure, unit = least.rsplit(" ", 1)
-    return f"{figure if unit == greatest.rsplit(' ', 1)[1] else least} to {greatest}"
+    low = figure if unit == greatest.rsplit(" ", 1)[1] else least
+    return say("{low} to {high}", low=low, high=greatest)
 
 
 def _word_chain(own: ChainMoment, units: Units) -> ChainRow:
     if own.moment_Nm is None:
-        return ChainRow(CHAIN_NAMES[own.chain], NOT_KNOWN, "")
-    unknown = f"; {own.unknown} {NOT_KNOWN}" if own.unknown else ""
-    return ChainRow(CHAIN_NAMES[own.chain], word_quantity(own.moment_Nm, "N·m", units), f"{own.child}{unknown}")
+        return ChainRow(tell(CHAIN_NAMES[own.chain]), NOT_KNOWN, "")
+    joint = own.child
+    if own.unknown:
+        joint = say("{joint}; {count} not known", joint=joint, count=own.unknown)
+    return ChainRow(tell(CHAIN_NAMES[own.chain]), word_quantity(own.moment_Nm, "N·m", units), joint)
 
 
 def _word_case(case: BalanceCase) -> CaseRow:
@@ -145,9 +149,10 @@ def _word_case(case: BalanceCase) -> CaseRow:
         sliding = "0 %"
     else:
         states.append(NOT_KNOWN)
-        sliding = f"needs a friction of {case.friction:.2g}" if math.isfinite(case.friction) else "not held"
-    return CaseRow(case.name, _word_share(used), sliding, max(states, key=SEVERITY.index))
+        needed = say("needs a friction of {friction}", friction=f"{case.friction:.2g}")
+        sliding = needed if math.isfinite(case.friction) else say("not held")
+    return CaseRow(tell(case.name), _word_share(used), sliding, max(states, key=SEVERITY.index))
 
 
 def _word_share(used: float) -> str:
-    return f"{100 * used:.0f} %" if math.isfinite(used) else "not held"
+    return f"{100 * used:.0f} %" if math.isfinite(used) else say("not held")

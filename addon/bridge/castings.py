@@ -12,6 +12,7 @@ from ..core_calcs.build.build import Build, Casting
 from ..core_calcs.handover.casting_text import describe_density
 from ..core_calcs.handover.quantities import format_fixed
 from ..core_calcs.skeleton.element import Element
+from ..translations.phrases import say, tell
 from .casting_rows import Row
 from .figures import attempt
 from .kept_document import KeptDocument, keep_document
@@ -99,30 +100,40 @@ def word_castings(kept: KeptDocument, units: Units) -> Castings:
     own |= {("ELEMENT", own.element) for own in build.element_castings}
     own.add(("ALL", document.skeleton.name))
     rows = {row: _word_group(kept, members, row in own, units) for row, members in groups.items()}
-    return Castings(rows, units.mass.name, word_parts(kept, units), f"{build.material.name}, {describe_density(build)}")
+    return Castings(
+        rows, units.mass.name, word_parts(kept, units), f"{build.material.name}, {tell(describe_density(build))}"
+    )
 
 
 def word_short(casting: Casting, units: Units) -> str:
     """One casting in a cell of the list: its wall where it is hollow, and whether it has struts."""
     if casting.kind != "hollow":
         return casting.kind
-    return _word_wall(casting.wall_m, units) + (", struts" if casting.struts_share else "")
+    wall = _word_wall(casting.wall_m, units)
+    return say("{wall}, struts", wall=wall) if casting.struts_share else wall
 
 
 def word_casting(casting: Casting, units: Units) -> str:
     """One casting in full."""
     told = _word_kind(casting, units)
-    return told if casting.material is None else f"{told}, of {casting.material.name}"
+    return (
+        told
+        if casting.material is None
+        else say("{casting}, of {material}", casting=told, material=casting.material.name)
+    )
 
 
 def _word_kind(casting: Casting, units: Units) -> str:
     if casting.kind != "hollow":
-        return "bone itself" if casting.kind == "bone" else "solid"
-    told = f"hollow, wall {_word_wall(casting.wall_m, units)} ± {_word_wall(casting.wall_doubt_m, units)}"
+        return say("bone itself") if casting.kind == "bone" else tell("solid")
+    wall, doubt = _word_wall(casting.wall_m, units), _word_wall(casting.wall_doubt_m, units)
+    told = say("hollow, wall {wall} ± {doubt}", wall=wall, doubt=doubt)
     if not casting.struts_share:
         return told
-    doubt = f" ± {100 * casting.struts_doubt_share:.2g}" if casting.struts_doubt_share else ""
-    return f"{told}, struts in {100 * casting.struts_share:.3g}{doubt} % of the void"
+    share = f"{100 * casting.struts_share:.3g}"
+    if casting.struts_doubt_share:
+        share = f"{share} ± {100 * casting.struts_doubt_share:.2g}"
+    return say("{casting}, struts in {share} % of the void", casting=told, share=share)
 
 
 def _word_wall(wall_m: float, units: Units) -> str:
@@ -140,8 +151,12 @@ def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units)
     mass, doubt = float(masses.mass_kg[members].sum()), float(masses.doubt_kg[members].sum())
     lines = [word_mass(mass, doubt, units)]
     for casting, count in castings.most_common():
-        of = "" if len(members) == 1 else f"{count} of {len(members)}: " if len(castings) > 1 else "all "
-        lines.append(f"{of}{word_casting(casting, units)}")
+        told = word_casting(casting, units)
+        if len(castings) > 1:
+            told = say("{count} of {all}: {casting}", count=count, all=len(members), casting=told)
+        elif len(members) > 1:
+            told = say("all {casting}", casting=told)
+        lines.append(told)
     lines += _word_metal(elements, weights.metal_m3, castings, members)
     lines += _word_pits(kept, members, units)
     lines += _word_weighings(kept, members, units)
@@ -168,10 +183,16 @@ def word_parts(kept: KeptDocument, units: Units) -> tuple[PartWords, ...]:
     told = []
     for material in dict.fromkeys(disc.material for disc in build.discs):
         names = {disc.child for disc in build.discs if disc.material == material}
-        count = "1 disc" if len(names) == 1 else f"{len(names)} discs"
-        told.append(PartWords("", f"{count} of {material.name}: {weigh('disc', names)}"))
+        values = {"material": material.name, "mass": weigh("disc", names)}
+        one = say("1 disc of {material}: {mass}", **values)
+        many = say("{count} discs of {material}: {mass}", count=len(names), **values)
+        told.append(PartWords("", one if len(names) == 1 else many))
     for work in build.steelwork:
-        line = f"{work.name}: {work.section}, {work.start} to {work.end}: {weigh('steelwork', {work.name})}"
+        line = say(
+            "{name}: {section}, {start} to {end}: {mass}",
+            **{"name": work.name, "section": work.section, "start": work.start, "end": work.end},
+            mass=weigh("steelwork", {work.name}),
+        )
         told.append(PartWords(work.name, line))
     return tuple(told)
 
@@ -184,11 +205,12 @@ def _word_metal(
     if whole <= 0 or not any(casting.kind == "hollow" for casting in castings):
         return []
     metal = sum(float(metal_m3[i]) for i in members)
-    told = [f"{100 * metal / whole:.1f} % of what the surface encloses is metal"]
+    told = [say("{percent} % of what the surface encloses is metal", percent=f"{100 * metal / whole:.1f}")]
     massive = sum(float(metal_m3[i]) >= elements[i].solid.volume_m3 for i in members)
     if massive:
-        what = "it is" if len(members) == 1 else f"{massive} are"
-        told.append(f"{what} thinner than two walls and without a void")
+        one = say("it is thinner than two walls and without a void")
+        many = say("{count} are thinner than two walls and without a void", count=massive)
+        told.append(one if len(members) == 1 else many)
     return told
 
 
@@ -199,9 +221,10 @@ def _word_pits(kept: KeptDocument, members: list[int], units: Units) -> list[str
     less = [density * float(weights.pits_m3[i]) / size for i, density in shares.items()]
     told = []
     if known := sum(mass for mass in less if mass > 0):
-        told.append(f"Pits narrower than the wall passed over: {known:.2g} {units.mass.name} less")
+        less_mass = f"{known:.2g} {units.mass.name}"
+        told.append(say("Pits narrower than the wall passed over: {mass} less", mass=less_mass))
     if any(math.isnan(mass) for mass in less):
-        told.append("What pits do is not known: an earlier version measured the voids")
+        told.append(say("What pits do is not known: an earlier version measured the voids"))
     return told
 
 
@@ -215,17 +238,20 @@ def _word_weighings(kept: KeptDocument, members: list[int], units: Units) -> lis
             continue
         name, mass, calculated = elements[i].name, float(weights.mass_kg[i]), float(weights.calculated_kg[i])
         weighed, expected = (f"{write_out(value / size, 4)} {units.mass.name}" for value in (mass, calculated))
-        line = f"{name} weighed: {weighed}{_word_difference(mass, calculated)} {expected} calculated"
-        told.append(f"{line}. Note: {notes[name]}" if notes[name] else line)
+        line = _word_weighed(name, weighed, expected, mass / calculated - 1 if calculated > 0 else None)
+        told.append(say("{line}. Note: {note}", line=line, note=notes[name]) if notes[name] else line)
     return told
 
 
-def _word_difference(mass: float, calculated: float) -> str:
-    """By how much more or less was weighed than calculated."""
-    if calculated <= 0:
-        return ", where there are"
-    percent = 100 * (mass / calculated - 1)
-    return f", {format_fixed(abs(percent), 1)} % {'more' if percent > 0 else 'less'} than the"
+def _word_weighed(name: str, weighed: str, expected: str, more_share: float | None) -> str:
+    """What was weighed and what is calculated. more_share : of what is calculated; None where that is nothing"""
+    values = {"name": name, "weighed": weighed, "calculated": expected}
+    if more_share is None:
+        return say("{name} weighed: {weighed}; {calculated} calculated", **values)
+    values["percent"] = format_fixed(abs(100 * more_share), 1)
+    if more_share > 0:
+        return say("{name} weighed: {weighed}, {percent} % more than the {calculated} calculated", **values)
+    return say("{name} weighed: {weighed}, {percent} % less than the {calculated} calculated", **values)
 
 
 def own_casting(build: Build, row: Row) -> Casting:

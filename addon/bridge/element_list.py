@@ -12,6 +12,8 @@ from ..core_calcs.studies.problems import Problem, list_contradictions, list_tab
 from ..properties.elements import CounterpoiseElement
 from ..properties.settings import CounterpoiseSettings
 
+UNNAMED = "{file}: no row of the table names it"
+
 SAME = ("name", "series", "side", "parent", "also", "attachment", "reason", "origin", "file", "unit")
 
 
@@ -101,7 +103,7 @@ def show_problems(settings: CounterpoiseSettings) -> None:
         told.setdefault(problem.element, []).append(item.name if problem.kind == "position" else problem.what)
     for file in settings.unnamed_files.splitlines():
         item = settings.problems.add()
-        item.name, item.kind = f"{file}: no row of the table names it", "file"
+        item.name, item.kind = UNNAMED.format(file=file), "file"
     for element in settings.elements:
         element.problem = "\n".join(told.get(element.name, ()))
 

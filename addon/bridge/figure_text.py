@@ -15,6 +15,7 @@ from ..core_calcs.studies.checks import CLEARANCE, count_outside
 from ..core_calcs.studies.clearance import Hit
 from ..core_calcs.studies.mounted import Moved
 from ..core_calcs.studies.places_by_hand import Placed
+from ..translations.phrases import capitalise, say, tell
 from .units import SI, Units, word_length, word_mass, word_quantity
 
 NOT_KNOWN = "not known"
@@ -110,14 +111,18 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
     """The summary of a pose in words."""
     unknown = sum(use.beyond_rad is None for use in found.uses)
     outside = count_outside(found.uses)
-    limits = f"{outside} of {len(found.uses) - unknown}" + (f", {unknown} {NOT_KNOWN}" if unknown else "")
+    limits = say("{count} of {all}", count=outside, all=len(found.uses) - unknown)
+    if unknown:
+        limits = say(
+            "{count} of {all}, {unknown} not known", count=outside, all=len(found.uses) - unknown, unknown=unknown
+        )
     return PoseFigures(
         pose=found.pose,
         mass=word_mass(found.mass_kg, found.mass_doubt_kg, units),
         centre=word_place(found.centre_m, units),
         base_moment=word_moment(found.base_moment_Nm[:2], units),
         margin=word_length(found.distance_margin_m, units),
-        tip_angle=NOT_KNOWN if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
+        tip_angle=tell(NOT_KNOWN) if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
         outside=limits,
         outside_short=f"{outside} + ?" if unknown else str(outside),
         findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
@@ -133,10 +138,10 @@ def _word_hit(hit: Hit, units: Units) -> HitFigure:
 
 def _word_foot(foot: FootLoad, units: Units) -> str:
     if not foot.bears:
-        return "let off"
+        return say("let off")
     if not len(foot.points_m):
-        return "lifted"
-    return NOT_KNOWN if foot.force_N is None else word_quantity(foot.force_N, "N", units)
+        return say("lifted")
+    return tell(NOT_KNOWN) if foot.force_N is None else word_quantity(foot.force_N, "N", units)
 
 
 def word_failure(pose: str, problem: str) -> PoseFigures:
@@ -147,14 +152,14 @@ def word_failure(pose: str, problem: str) -> PoseFigures:
 def word_check(check: Check, units: Units = SI) -> str:
     """What a check has found: in a plain sentence where it has one, else its figure; then the worst place."""
     if check.state == NOT_KNOWN:
-        return f"Missing: {check.missing}"
+        return say("Missing: {what}", what=tell(check.missing))
     figure = "" if check.figure is None else word_quantity(check.figure, check.unit, units)
     if check.unit == USED:
         # How much is used up tells by itself; the sentence says what would help, or what acts.
-        told = ", ".join(part for part in (figure, check.place) if part)
-        return "; ".join(part for part in (told, check.meaning) if part)
-    text = ", ".join(part for part in (check.meaning or figure, check.place) if part)
-    return text[:1].upper() + text[1:] if check.meaning else text
+        told = ", ".join(part for part in (figure, tell(check.place)) if part)
+        return "; ".join(part for part in (told, tell(check.meaning)) if part)
+    text = ", ".join(part for part in (tell(check.meaning) or figure, tell(check.place)) if part)
+    return capitalise(text) if check.meaning else text
 
 
 def _word_vector(values: Sequence[float], decimals: int) -> str:

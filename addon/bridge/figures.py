@@ -17,6 +17,7 @@ from ..core_calcs.studies.assessment import Assessment, JointUse
 from ..core_calcs.studies.comparison import Measured, measure_pose
 from ..core_calcs.studies.mounted import list_moved
 from ..core_calcs.studies.places_by_hand import list_placed
+from ..translations.phrases import say, tell_error
 from .balance_text import BalanceFigures, word_balance
 from .clearance import find_known, known_clearance
 from .figure_text import (
@@ -214,7 +215,7 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         joints = kept.document.skeleton.joints
         shown.straddling = tuple((own.child, f"{own.parent}, {own.also}") for own in joints if own.also is not None)
         shown.saved_key = saved_key
-        shown.allowed = f"Allowed {100 * kept.document.site.clearance_share_s:.3g} %"
+        shown.allowed = say("Allowed {percent} %", percent=f"{100 * kept.document.site.clearance_share_s:.3g}")
     shown.followed = find_known(kept) is not None
     shown.live, shown.problem = attempt(lambda: _find_live(context, kept, shown.live), shown.problem)
     if shown.live is not None:
@@ -232,9 +233,10 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
     try:
         return compute(), ""
     except CounterpoiseError as error:
-        return None, str(error)
+        return None, tell_error(error)
     except Exception as error:  # noqa: BLE001  whatever fails, no figure may be shown that is out of date
-        problem = f"{type(error).__name__}: {error}. This is a fault of the add-on; the console says more"
+        fault = f"{type(error).__name__}: {error}"
+        problem = say("{fault}. This is a fault of the add-on; the console says more", fault=fault)
         if problem != known:
             traceback.print_exception(error)
         return None, problem

@@ -10,6 +10,7 @@ from ..core_calcs.skeleton.joint import Joint, Stop
 from ..core_calcs.studies.assessment import JointUse
 from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD, ONLY_TOGETHER, lies_outside_together
 from ..core_calcs.studies.stops import AxisUse, judge_range, use_axes
+from ..translations.phrases import say, tell
 from .figure_text import NOT_KNOWN
 from .units import Units, write_out
 
@@ -78,26 +79,34 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
     )
 
 
+def tell_found(joint: Joint) -> str:
+    """What was found of a joint: how sure it is, whether it turns, what on."""
+    values = {"element": joint.child, "sure": tell(joint.confidence), "reason": tell(joint.reason)}
+    if joint.moves:
+        return say("{element}: {sure}, turns: {reason}", **values)
+    return say("{element}: {sure}, fixed: {reason}", **values)
+
+
 def word_stop(own: AxisUse) -> str:
     """That a joint stands at the end of a movement or beyond it, with what ends it."""
     end = own.reached
-    stop, reason = word_angle(end.angle_rad), REASONS[end.reason]
+    values = {"axis": tell(own.axis), "stop": word_angle(end.angle_rad), "reason": tell(REASONS[end.reason])}
     if own.state == "fails":
-        return f"{own.axis} {word_angle(own.beyond_rad)} beyond its stop at {stop}: {reason}"
-    return f"{own.axis} stops at {stop}: {reason}"
+        return say("{axis} {angle} beyond its stop at {stop}: {reason}", angle=word_angle(own.beyond_rad), **values)
+    return say("{axis} stops at {stop}: {reason}", **values)
 
 
 def word_inside(inside_rad: float) -> str:
     """How far inside its bony range a joint stands, or how far beyond it."""
     if inside_rad < -ANGLE_ROUNDING_RAD:
-        return f"{word_angle(-inside_rad)} beyond"
+        return say("{angle} beyond", angle=word_angle(-inside_rad))
     shown = word_angle(max(inside_rad, 0.0))
-    return "at its boundary" if shown == word_angle(0.0) else f"{shown} inside"
+    return say("at its boundary") if shown == word_angle(0.0) else say("{angle} inside", angle=shown)
 
 
 def tell_together(use: JointUse | None) -> str:
     """That a joint is outside its range although each of its axes is inside its own limits; else empty."""
-    return ONLY_TOGETHER if use is not None and lies_outside_together(use) else ""
+    return tell(ONLY_TOGETHER) if use is not None and lies_outside_together(use) else ""
 
 
 def word_angle(angle_rad: float) -> str:
@@ -110,31 +119,35 @@ def _word_axis(own: AxisUse, known: bool) -> AxisFigure:
     if own.limit is not None and own.limit.low.reason == "held":
         ends = ends[:1]
     state = own.state if known else NOT_KNOWN
-    angle = word_angle(own.angle_rad) if known else NOT_KNOWN
+    angle = word_angle(own.angle_rad) if known else tell(NOT_KNOWN)
     if own.state == "fails":
-        angle = f"{angle}, {word_angle(own.beyond_rad)} beyond"
+        angle = say("{angle}, {beyond} beyond", angle=angle, beyond=word_angle(own.beyond_rad))
     elif own.reached is not None:
-        angle = f"{angle}, at its stop"
-    return AxisFigure(own.axis.capitalize(), state, angle, ends)
+        angle = say("{angle}, at its stop", angle=angle)
+    return AxisFigure(tell(own.axis).capitalize(), state, angle, ends)
 
 
 def _word_range(use: JointUse | None) -> tuple[str, str]:
     if use is None or use.inside_rad is None:
-        return NOT_KNOWN, NOT_KNOWN
+        return NOT_KNOWN, tell(NOT_KNOWN)
     return judge_range(use), word_inside(use.inside_rad)
 
 
 def _word_end(end: Stop) -> tuple[str, str]:
-    return word_angle(end.angle_rad), REASONS[end.reason]
+    return word_angle(end.angle_rad), tell(REASONS[end.reason])
 
 
 def _word_facets(joint: Joint) -> str:
     shapes = Counter(facet.surface.shape for facet in joint.facets if facet.surface is not None)
     unsure = sum(facet.confidence == "ambiguous" for facet in joint.facets)
-    surfaces = ", ".join(f"{count} on a {shape}" for shape, count in shapes.most_common())
-    count = f"{len(joint.facets)} facet{'s' if len(joint.facets) > 1 else ''}"
-    told = f"{count}: {surfaces}" if surfaces else count
-    return (f"{told}; {unsure} in doubt" if unsure else told) if joint.facets else ""
+    if not joint.facets:
+        return ""
+    surfaces = ", ".join(
+        say("{count} on a {shape}", count=count, shape=tell(shape)) for shape, count in shapes.most_common()
+    )
+    one, many = say("1 facet"), say("{count} facets", count=len(joint.facets))
+    told = ": ".join(part for part in (many if len(joint.facets) > 1 else one, surfaces) if part)
+    return say("{facets}; {count} in doubt", facets=told, count=unsure) if unsure else told
 
 
 def _word_doubts(joint: Joint, units: Units) -> str:
@@ -142,20 +155,27 @@ def _word_doubts(joint: Joint, units: Units) -> str:
     if doubt is None:
         return ""
     length = units.length
-    centre = "nothing pins it down"
+    centre = say("nothing pins it down")
     if doubt.centre_m is not None:
         centre = f"±\u00a0{write_out(doubt.centre_m / length.size, 2)} {length.name}"
-    axes = NOT_KNOWN if doubt.axes_rad is None else f"±\u00a0{word_angle(doubt.axes_rad)}"
-    told = centre if doubt.axes_rad == 0.0 else f"{centre}; of its axes: {axes}"
-    return f"Standard error of the centre: {told}. Rests on {doubt.rests_on}"
+    axes = tell(NOT_KNOWN) if doubt.axes_rad is None else f"±\u00a0{word_angle(doubt.axes_rad)}"
+    told = centre if doubt.axes_rad == 0.0 else say("{centre}; of its axes: {axes}", centre=centre, axes=axes)
+    what = tell(doubt.rests_on)
+    return say("Standard error of the centre: {doubts}. Rests on {what}", doubts=told, what=what)
 
 
 def _word_settings(joint: Joint) -> str:
     own = joint.settings
     if own is None:
         return ""
-    shares = f"contact {own.contact_share_s:.1%}, gap {own.gap_share_s:.1%}, slide {own.slide_share_s:.1%} of its size"
-    told = f"Limits at overlap {own.overlap_share:.0%}; {shares}; searched to {word_angle(own.search_rad)}"
+    told = say(
+        "Limits at overlap {overlap}; contact {contact}, gap {gap}, slide {slide} of its size; searched to {angle}",
+        overlap=f"{own.overlap_share:.0%}",
+        contact=f"{own.contact_share_s:.1%}",
+        gap=f"{own.gap_share_s:.1%}",
+        slide=f"{own.slide_share_s:.1%}",
+        angle=word_angle(own.search_rad),
+    )
     return f"{told}. {_word_coupling(joint)}" if joint.limits is not None else told
 
 
@@ -163,15 +183,17 @@ def _word_coupling(joint: Joint) -> str:
     """What is known of how far the axes go together."""
     turning = sum(limit.low.reason != "held" for limit in joint.limits or ())
     if turning == 1:
-        return "Turns about one axis: its two limits are its whole range"
+        return say("Turns about one axis: its two limits are its whole range")
     if joint.envelope is not None:
-        return "What its axes allow together was searched for as well"
-    return "What its axes allow together is not known: each limit counts by itself"
+        return say("What its axes allow together was searched for as well")
+    return say("What its axes allow together is not known: each limit counts by itself")
 
 
 def _word_disc(joint: Joint, units: Units) -> str:
     if joint.gap_m is None:
         return ""
     length = units.length
-    thick = f"Disc {write_out(joint.gap_m / length.size, 3)} {length.name} thick at neutral"
-    return f"{thick}, as scanned" if joint.disc is None else f"{thick}, as set: {joint.disc.reason}"
+    thick = f"{write_out(joint.gap_m / length.size, 3)} {length.name}"
+    if joint.disc is None:
+        return say("Disc {thickness} thick at neutral, as scanned", thickness=thick)
+    return say("Disc {thickness} thick at neutral, as set: {reason}", thickness=thick, reason=joint.disc.reason)

@@ -13,6 +13,8 @@ from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, relat
 from ..core_calcs.spatial.errors import DocumentError
 from .kept_document import keep_text, list_texts, place_text, text_path
 
+GONE = "{file}: missing"
+
 _wrong: dict[int, tuple[str, tuple[str, ...]]] = {}
 """By text block: the mesh folder that was looked into, and the files with what is wrong with each."""
 
@@ -37,7 +39,7 @@ def look_for_files(scene: bpy.types.Scene) -> None:
             _wrong.pop(text.session_uid, None)  # the figures tell what is wrong with the document
             continue
         missing = list_missing(document, locate_mesh_folder(document, path))
-        _wrong[text.session_uid] = (document.mesh_folder, tuple(f"{file}: missing" for file in missing))
+        _wrong[text.session_uid] = (document.mesh_folder, tuple(GONE.format(file=file) for file in missing))
 
 
 def relink_meshes(text: bpy.types.Text, folder: Path) -> None:

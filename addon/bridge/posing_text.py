@@ -14,6 +14,7 @@ from ..core_calcs.studies.held_turn import HeldTurn
 from ..core_calcs.studies.posing import Posing, Reached
 from ..core_calcs.studies.posing_edits import JointChange
 from ..core_calcs.studies.stops import use_axes
+from ..translations.phrases import look_up, say, tell
 from .figures import drawn_joints
 from .joint_text import REASONS, word_angle, word_inside, word_stop
 from .rig_in_hand import active_element, angles_of
@@ -33,26 +34,28 @@ HELD = "{axis} does not turn in this joint"
 def word_turn(joint: Joint, turn: HeldTurn, axis: str) -> tuple[tuple[str, ...], str]:
     """A joint that is turned about one axis: name, angle and, at a limit or beyond, why; and its state."""
     own = turn.axes[AXES.index(axis)]
-    head = (joint.child, f"{axis} {word_angle(own.angle_rad)}")
+    head = (joint.child, f"{tell(axis)} {word_angle(own.angle_rad)}")
     if own.limit is None:
-        return (*head, NO_LIMITS), "not known"
+        return (*head, look_up(NO_LIMITS)), "not known"
     if turn.held and own.limit.low.angle_rad == own.limit.high.angle_rad:
-        return (*head, HELD.format(axis=axis)), "close"
+        return (*head, say(HELD, axis=tell(axis))), "close"
     if own.state == "fails":
         return (*head, word_stop(own)), "fails"
     if turn.inside_rad is not None and turn.inside_rad < -ANGLE_ROUNDING_RAD:
-        return (*head, f"{word_inside(turn.inside_rad)}: {ONLY_TOGETHER}"), "fails"
+        return (*head, f"{word_inside(turn.inside_rad)}: {tell(ONLY_TOGETHER)}"), "fails"
     if own.reached is not None:
         return (*head, word_stop(own)), "close"
-    return ((*head, TOGETHER), "close") if turn.held else (head, "holds")
+    return ((*head, look_up(TOGETHER)), "close") if turn.held else (head, "holds")
 
 
 def word_bend(name: str, turned_rad: np.ndarray) -> tuple[str, str]:
     """Name of a chain, and by how much it was bent in all."""
     parts = [
-        f"{axis} {word_angle(float(turn))}" for axis, turn in zip(AXES, turned_rad, strict=True) if abs(turn) > 1e-6
+        f"{tell(axis)} {word_angle(float(turn))}"
+        for axis, turn in zip(AXES, turned_rad, strict=True)
+        if abs(turn) > 1e-6
     ]
-    return name, ", ".join(parts) or "as it was"
+    return name, ", ".join(parts) or say("as it was")
 
 
 def word_limits(posing: Posing, pose: Pose, at_limit: Sequence[str]) -> tuple[str, ...]:
@@ -61,49 +64,62 @@ def word_limits(posing: Posing, pose: Pose, at_limit: Sequence[str]) -> tuple[st
         return ()
     joint = posing.skeleton.joint_of(at_limit[0])
     reached = [own for own in use_axes(joint, angles_of(pose, joint.child)) if own.reached is not None]
-    first = f"{joint.child}: {word_stop(reached[0]) if reached else TOGETHER}"
+    first = f"{joint.child}: {word_stop(reached[0]) if reached else look_up(TOGETHER)}"
     more = len(at_limit) - 1
-    return (
-        (first, f"and {more} more at their limits")
-        if more > 1
-        else (first, "and 1 more at its limit")
-        if more
-        else (first,)
-    )
+    if not more:
+        return (first,)
+    one, many = say("and 1 more at its limit"), say("and {count} more at their limits", count=more)
+    return first, many if more > 1 else one
+
+
+def is_there(found: Reached) -> bool:
+    """Whether it has reached its goal."""
+    return float(found.misses[0]) < THERE_M
 
 
 def word_reach(found: Reached, units: Units) -> str:
     """How near it came."""
-    missed = float(found.misses[0])
-    return "there" if missed < THERE_M else f"{word_length(missed, units)} short of it"
+    if is_there(found):
+        return say("there")
+    return say("{distance} short of it", distance=word_length(float(found.misses[0]), units))
+
+
+def looks_there(found: Reached) -> bool:
+    """Whether it looks at its goal."""
+    return float(found.misses[0]) < THERE_RAD
 
 
 def word_look(found: Reached) -> str:
     """How nearly it looks there."""
     missed = float(found.misses[0])
-    return "looks at it" if missed < THERE_RAD else f"{word_angle(missed)} off"
+    return say("looks at it") if looks_there(found) else say("{angle} off", angle=word_angle(missed))
 
 
 def word_slip(found: Reached, units: Units) -> tuple[str, ...]:
     """That what was held has slipped; empty where it has not."""
-    return (f"feet slip by {word_length(found.slips_m, units)}",) if found.slips_m > THERE_M else ()
+    return (
+        (say("feet slip by {distance}", distance=word_length(found.slips_m, units)),) if found.slips_m > THERE_M else ()
+    )
 
 
 def word_changes(changes: Sequence[JointChange]) -> str:
     """What was brought into its range, by how much and why, the greatest changes first."""
     if not changes:
-        return "Every joint is inside its range: nothing has changed"
+        return say("Every joint is inside its range: nothing has changed")
     order = sorted(changes, key=lambda change: -change.by_rad)
     told = "; ".join(_word_change(change) for change in order[:MOST_TOLD])
     more = len(order) - MOST_TOLD
-    return f"Brought inside: {told}; and {more} more" if more > 0 else f"Brought inside: {told}"
+    if more > 0:
+        return say("Brought inside: {joints}; and {count} more", joints=told, count=more)
+    return say("Brought inside: {joints}", joints=told)
 
 
 def _word_change(change: JointChange) -> str:
-    by, held = word_angle(change.by_rad), change.held
-    if held.together or held.stop is None:
-        return f"{change.child} by {by} ({ONLY_TOGETHER})"
-    return f"{change.child} by {by} ({held.axis}: {REASONS[held.stop.reason]})"
+    held = change.held
+    reason = tell(ONLY_TOGETHER)
+    if not held.together and held.stop is not None:
+        reason = f"{tell(held.axis)}: {tell(REASONS[held.stop.reason])}"
+    return say("{joint} by {angle} ({reason})", joint=change.child, angle=word_angle(change.by_rad), reason=reason)
 
 
 def name_in_hand(context: bpy.types.Context) -> str:
@@ -111,6 +127,6 @@ def name_in_hand(context: bpy.types.Context) -> str:
     kept, _ = drawn_joints(context.scene)
     element = active_element(context)
     if kept is None or not element:
-        return "No bone of the rig is active"
+        return say("No bone of the rig is active")
     chain = kept.chains.get(element)
-    return element if chain is None else f"{element}, {chain}"
+    return element if chain is None else f"{element}, {tell(chain)}"

@@ -10,6 +10,7 @@ import numpy as np
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.rigging import RigPlan
+from ..translations.phrases import list_few
 from .frames import Array
 
 PLACE_SHARE = 1e-4
@@ -28,7 +29,7 @@ def refuse_moved(rig_name: str, plan: RigPlan, rests: Array) -> None:
     if not moved.any():
         return
     names = [plan.bones[row].element for row in np.flatnonzero(moved)]
-    few = ", ".join(names[:FEW]) + (f" and {len(names) - FEW} more" if len(names) > FEW else "")
+    few = list_few(names, FEW)
     what = f"its bones do not rest in the joints of {few}: they were edited, or a pose or transform was applied to them"
     raise SkeletonError(rig_name, what, "undo that, or build the rig again, which keeps the pose")
 

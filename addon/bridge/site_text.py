@@ -11,6 +11,7 @@ from ..core_calcs.handover.site_text import word_footing
 from ..core_calcs.site.actions import Factors, Footing, PointAction
 from ..core_calcs.site.site import Site
 from ..core_calcs.skeleton.tree import Skeleton
+from ..translations.phrases import say, tell
 from .figures import drawn_live
 from .units import NOT_KNOWN, Units, scene_units, word_length, word_quantity
 
@@ -66,22 +67,24 @@ def drawn_site(scene: bpy.types.Scene) -> SiteFigures | None:
 
 def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
     """A site in words and units."""
-    friction = NOT_KNOWN if site.friction is None else f"{site.friction:g}"
-    wind = (("Wind", "none"),)
+    friction = tell(NOT_KNOWN) if site.friction is None else f"{site.friction:g}"
+    wind = ((say("Wind"), say("none")),)
     if site.wind is not None:
         wind = (
-            ("Pressure", f"{site.wind.pressure_Pa:g} Pa"),
-            ("Coefficient", f"{site.wind.force_coefficient:g} of the silhouette"),
+            (say("Pressure"), f"{site.wind.pressure_Pa:g} Pa"),
+            (say("Coefficient"), say("{factor} of the silhouette", factor=f"{site.wind.force_coefficient:g}")),
         )
     word = partial(_word_figure, units)
     said = {footing.foot: footing for footing in site.footings}
     return SiteFigures(
-        ground=(("Height", word_length(site.ground_m, units)), ("Friction", friction)),
-        wind=(*wind, ("Directions", str(site.directions))),
+        ground=((say("Height"), word_length(site.ground_m, units)), (say("Friction"), friction)),
+        wind=(*wind, (say("Directions"), str(site.directions))),
         factors=tuple((word_factor(name), f"{value:g}") for name, value in vars(site.factors).items()),
         changed=site.factors != Factors(),
         footings=tuple(
-            FootingFigure(foot.name, word_footing(said.get(foot.name, Footing(foot.name)), word), foot.name in said)
+            FootingFigure(
+                foot.name, tell(word_footing(said.get(foot.name, Footing(foot.name)), word)), foot.name in said
+            )
             for foot in skeleton.feet
         ),
         actions=tuple(ActionFigure(own.name, own.kind, _word_action(own, units)) for own in site.actions),
@@ -100,11 +103,17 @@ def drawn_wind(scene: bpy.types.Scene) -> str:
         return ""
     shown = live.shown
     if shown is None:
-        return "Not known in the live pose: its silhouettes are not measured."
+        return say("Not known in the live pose: its silhouettes are not measured.")
     most = shown.areas.area_m2.argmax()
-    lacking = f"; up to {100 * shown.missing_share:.1f} % of an element is left out" if shown.missing_share else ""
     area, bare = (f"{own[most]:.3g} m²" for own in (shown.areas.area_m2, shown.areas.unshielded_m2))
-    return f"Largest silhouette of the live pose {area}; unshielded {bare}{lacking}."
+    if not shown.missing_share:
+        return say("Largest silhouette of the live pose {area}; unshielded {bare}.", area=area, bare=bare)
+    return say(
+        "Largest silhouette of the live pose {area}; unshielded {bare}; up to {percent} % of an element is left out.",
+        area=area,
+        bare=bare,
+        percent=f"{100 * shown.missing_share:.1f}",
+    )
 
 
 def _word_figure(units: Units, value: float, unit: str) -> str:
@@ -114,8 +123,8 @@ def _word_figure(units: Units, value: float, unit: str) -> str:
 def _word_action(action: PointAction, units: Units) -> str:
     force = word_quantity(action.force_N, "N", units)
     if action.kind == "person":
-        return f"{force} down on {action.element}"
+        return say("{force} down on {element}", force=force, element=action.element)
     if action.direction is None:
-        return f"{force} level, the worst, on {action.element}"
-    x, y, z = action.direction
-    return f"{force} along {x:.2g}, {y:.2g}, {z:.2g} on {action.element}"
+        return say("{force} level, the worst, on {element}", force=force, element=action.element)
+    way = ", ".join(f"{part:.2g}" for part in action.direction)
+    return say("{force} along {direction} on {element}", force=force, direction=way, element=action.element)

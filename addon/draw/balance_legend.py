@@ -8,6 +8,7 @@ import gpu
 import numpy as np
 
 from ..properties.colours import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR
+from ..translations.phrases import look_up, tell
 from .balance import Balance, cut_pieces
 from .labels import Box
 from .marks import find_free
@@ -28,7 +29,7 @@ def draw_balance_legend(found: Balance, taken: list[Box]) -> None:
     scale = screen_scale()
     blf.size(0, TEXT_PX * scale)
     line, pad = (TEXT_PX + 6) * scale, PAD_PX * scale
-    feet = [found.arrows, ON_RIGID] if found.reactions else []
+    feet = [found.arrows, look_up(ON_RIGID)] if found.reactions else []
     lines = (len(feet) + 1 if feet else 0) + (3 if found.moments is not None else 0)
     width = _measure_width(found, feet, scale)
     height = lines * line + 2 * pad + (pad if feet and found.moments is not None else 0) - 6 * scale
@@ -40,14 +41,14 @@ def draw_balance_legend(found: Balance, taken: list[Box]) -> None:
     draw_box(box, (GROUND, GROUND))
     y = box[3] - pad - TEXT_PX * scale
     if feet:
-        write_text(TITLE_FEET, box[0] + pad, y)
+        write_text(look_up(TITLE_FEET), box[0] + pad, y)
         _draw_arrow_sign(box[0] + pad, y - line, scale)
         write_text(feet[0], box[0] + pad + SIGN_PX * scale, y - line)
         _draw_span_sign(box[0] + pad, y - 2 * line, scale)
         write_text(feet[1], box[0] + pad + SIGN_PX * scale, y - 2 * line)
         y -= 3 * line + pad
     if found.moments is not None:
-        write_text(TITLE_MOMENTS, box[0] + pad, y)
+        write_text(look_up(TITLE_MOMENTS), box[0] + pad, y)
         _draw_ramp(found, box[0] + pad, y - line, width - 2 * pad, scale)
     gpu.state.blend_set("NONE")
 
@@ -55,9 +56,11 @@ def draw_balance_legend(found: Balance, taken: list[Box]) -> None:
 def _measure_width(found: Balance, feet: list[str], scale: float) -> float:
     """Of the widest line."""
     widths = [SIGN_PX * scale + blf.dimensions(0, text)[0] for text in feet]
+    titles = (TITLE_FEET if feet else "", TITLE_MOMENTS if found.moments is not None else "")
+    widths += [blf.dimensions(0, look_up(title))[0] for title in titles]
     if found.moments is not None:
         widths.append(
-            sum(blf.dimensions(0, tick)[0] for tick in ("0", found.moments.top, UNKNOWN)) + 6 * PAD_PX * scale
+            sum(blf.dimensions(0, tick)[0] for tick in ("0", found.moments.top, tell(UNKNOWN))) + 6 * PAD_PX * scale
         )
     return max(widths) + 2 * PAD_PX * scale
 
@@ -82,7 +85,7 @@ def _draw_ramp(found: Balance, x: float, y: float, width: float, scale: float) -
     moments, pad = found.moments, PAD_PX * scale
     if moments is None:
         return
-    unknown = blf.dimensions(0, UNKNOWN)[0]
+    unknown = blf.dimensions(0, tell(UNKNOWN))[0]
     bar = width - unknown - 2 * pad
     marks, tints = list(MOMENT_COLOURS), [(*tint, 1.0) for tint in MOMENT_COLOURS.values()]
     for i in range(len(marks) - 1):
@@ -94,4 +97,4 @@ def _draw_ramp(found: Balance, x: float, y: float, width: float, scale: float) -
     low = y - (TEXT_PX + 5) * scale
     for share, tick in ((0.0, "0"), (1.0, moments.top)):
         write_text(tick, x + share * (bar - blf.dimensions(0, tick)[0]), low)
-    write_text(UNKNOWN, x + bar + 2 * pad, low)
+    write_text(tell(UNKNOWN), x + bar + 2 * pad, low)

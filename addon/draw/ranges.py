@@ -12,6 +12,7 @@ from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
 from ..properties.colours import NOT_KNOWN_COLOUR, RANGE_COLOURS, STATE_COLOURS
+from ..translations.phrases import look_up, tell
 from .labels import Box
 from .marks import find_free
 from .strokes import GROUND, draw_box, write_text
@@ -128,19 +129,21 @@ def draw_legend(found: Ranges, taken: list[Box]) -> None:
     marks = list(RANGE_COLOURS)
     unknown = bool(np.isnan(found.inside_deg).any())
     blf.size(0, text)
-    beyond, unknown_px = blf.dimensions(0, "beyond")[0], blf.dimensions(0, "not known")[0]
+    title, past, lacking = look_up(TITLE), look_up("beyond"), tell("not known")
+    title_px, beyond, unknown_px = (blf.dimensions(0, word)[0] for word in (title, past, lacking))
     width = beyond + (len(marks) - 0.4) * step + (unknown_px + 2 * pad if unknown else 0.0) + 3 * pad
+    width = max(width, title_px + 2 * pad)
     height = 2 * text + bar + 4 * pad
     left, low = right - width - AWAY_PX * scale, low + AWAY_PX * scale
     gpu.state.blend_set("ALPHA")
     taken.append((left, low, left + width, low + height))
     draw_box(taken[-1], [GROUND, GROUND])
-    write_text(TITLE, left + pad, low + height - pad - text)
+    write_text(title, left + pad, low + height - pad - text)
     y, x = low + 2 * pad + text, left + pad
     for start, end in DASHES:
         tint = (*STATE_COLOURS["fails"], 1.0)
         draw_box((x + start * beyond, y, x + end * beyond, y + bar), [tint, tint])
-    write_text("beyond", x, low + pad)
+    write_text(past, x, low + pad)
     x += beyond + 2 * pad
     for i, mark in enumerate(marks):
         tints = [(*RANGE_COLOURS[other], 1.0) for other in (mark, marks[min(i + 1, len(marks) - 1)])]
@@ -150,5 +153,5 @@ def draw_legend(found: Ranges, taken: list[Box]) -> None:
     if unknown:
         x += 2 * pad - 0.4 * step
         draw_box((x, y, x + unknown_px, y + bar), [(*NOT_KNOWN_COLOUR, 1.0)] * 2)
-        write_text("not known", x, low + pad)
+        write_text(lacking, x, low + pad)
     gpu.state.blend_set("NONE")

@@ -11,6 +11,7 @@ import numpy as np
 from mathutils import Vector
 
 from ..properties.colours import STANDING_COLOURS
+from ..translations.phrases import say
 from .labels import Box
 from .marks import find_free
 from .strokes import EDGE, GROUND, INK, draw_box, draw_edged, draw_strokes, draw_triangles, lay_flat, screen_scale
@@ -20,7 +21,7 @@ RADIUS_PX, TEXT_PX, PAD_PX, AWAY_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0, 14.0
 """Of the outer ring; height of letters, room around, distance from what is below, room for the axes' names."""
 
 FILL, RING = 0.45, (1.0, 1.0, 1.0, 0.3)
-TITLE = "Tips at a tilt of"
+TITLE = "Tips at a tilt of {angle}"
 
 
 class Rose(Protocol):
@@ -54,15 +55,16 @@ def _draw_rose(found: Rose, taken: list[Box]) -> None:
     blf.size(0, TEXT_PX * scale)
     pad, line, radius = PAD_PX * scale, (TEXT_PX + 6) * scale, RADIUS_PX * scale
     reach = radius + AXIS_PX * scale
-    width, height = 2 * reach + 2 * pad, 2 * reach + 1.6 * line + 2 * pad
+    title = blf.dimensions(0, say(TITLE, angle=found.text))[0]
+    width, height = max(2 * reach, title) + 2 * pad, 2 * reach + 1.6 * line + 2 * pad
     _, low, right, _ = find_free(bpy.context)
     low = max([low, *(box[3] for box in taken)]) + AWAY_PX * scale
     box = (right - width - AWAY_PX * scale, low, right - AWAY_PX * scale, low + height)
     taken.append(box)
     gpu.state.blend_set("ALPHA")
     draw_box(box, (GROUND, GROUND))
-    write(f"{TITLE} {found.text}", box[0] + pad, box[3] - pad - TEXT_PX * scale)
-    write(f"ring {found.ring}", box[0] + pad, box[1] + pad)
+    write(say(TITLE, angle=found.text), box[0] + pad, box[3] - pad - TEXT_PX * scale)
+    write(say("ring {angle}", angle=found.ring), box[0] + pad, box[1] + pad)
     middle = np.array([(box[0] + box[2]) / 2, low + pad + 0.6 * line + reach])
     turned = find_turn()
     _draw_rings(middle, radius, turned, scale)

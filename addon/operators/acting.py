@@ -8,6 +8,7 @@ from ..bridge.kept_document import keep_document
 from ..bridge.siting import element_in_hand, find_cursor
 from ..core_calcs.site.actions import DEFAULT_N
 from ..core_calcs.studies.site_by_hand import add_action, make_action, remove_action
+from ..translations.phrases import say
 from .quantities import read_decimal
 from .site_dialog import ask_number, ask_whether, write_site
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
@@ -41,7 +42,9 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
         return super().name_lack(context) or ("" if element_in_hand(context) else select)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return context.window_manager.invoke_props_dialog(self, title=f"Action on {element_in_hand(context)}")
+        return context.window_manager.invoke_props_dialog(
+            self, title=say("Action on {element}", element=element_in_hand(context))
+        )
 
     def draw(self, _context: bpy.types.Context) -> None:
         layout = self.layout
@@ -55,7 +58,7 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
             column.prop(self, "direction")
         layout.prop(self, "name")
         usual = f"{DEFAULT_N[self.kind] / 1000:g} kN"
-        layout.label(text=f"Force 0 means {usual}: common practice, no source.", icon="INFO")
+        layout.label(text=say("Force 0 means {force}: common practice, no source.", force=usual), icon="INFO")
 
     def work(self, context: bpy.types.Context) -> str:
         kept, element = keep_document(context.scene), element_in_hand(context)
@@ -66,7 +69,7 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
         force = read_decimal(self.force) * 1000 or None
         made = make_action(kept.document, self.kind, element, point, force, direction, self.name)
         write_site(context, kept.document, add_action(kept.document, made))
-        return f"{made.name}: {made.force_N / 1000:g} kN"
+        return say("{action}: {force}", action=made.name, force=f"{made.force_N / 1000:g} kN")
 
 
 class COUNTERPOISE_OT_remove_action(NeedsSkeleton, bpy.types.Operator):
@@ -80,7 +83,7 @@ class COUNTERPOISE_OT_remove_action(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
         write_site(context, document, remove_action(document, self.name))
-        return f"{self.name} no longer acts"
+        return say("{action} no longer acts", action=self.name)
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_add_action, COUNTERPOISE_OT_remove_action))

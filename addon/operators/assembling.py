@@ -23,6 +23,7 @@ from ..core_calcs.studies.assembly_plans import AssemblyOrder
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.told_gaps import ToldGap, read_gap_table
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import list_few, say
 from .long_step import AsksFirst
 from .meshes import require_same
 from .quantities import ask_length, ask_percent, read_decimal, unit_scale
@@ -111,8 +112,7 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         pins.enabled = bool(chosen)
         pins.prop(self, "pin")
         if chosen:
-            more = f" and {len(chosen) - FEW} more" if len(chosen) > FEW else ""
-            pins.label(text=", ".join(chosen[:FEW]) + more, icon="PINNED")
+            pins.label(text=list_few(chosen, FEW), icon="PINNED")
         layout.prop(self, "reason")
 
     def answers(self) -> dict[str, Any]:
@@ -146,7 +146,8 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
             return None
         for name in names if self.wedge else ():
             if not self.properties.is_property_set(name):
-                what = f"its {'ventral' if name.startswith('ventral') else 'dorsal'} height is missing"
+                ventral = name.startswith("ventral")
+                what = "its ventral height is missing" if ventral else "its dorsal height is missing"
                 raise SkeletonError("every joint", what, "give both heights")
         figures = [read_decimal(getattr(self, name)) for name in names]
         if self.gaps == "SHARE":
@@ -160,12 +161,16 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         skeleton, mated = found.document.skeleton, [joint for joint in found.joints if joint.facets_from]
         still = [joint.child for joint in mated if not skeleton.joint_of(joint.child).moves]
         doubtful = [joint.child for joint in found.joints if joint.doubts]
-        told = f"{len(mated)} joints put together" + ("; the whole was turned upright" if found.upright else "")
+        told = [say("{count} joints put together", count=len(mated))]
+        if found.upright:
+            told.append(say("the whole was turned upright"))
         if not (still or doubtful):
-            return f"{told}. Set poses on the ground again whose feet moved"
-        lacks = [f"no joint is found now at {', '.join(still)}"] if still else []
-        lacks += [f"to be looked at, see Records: {', '.join(doubtful)}"] if doubtful else []
-        self.report({"WARNING"}, f"{told}; {'; '.join(lacks)}")
+            return say("{done}. Set poses on the ground again whose feet moved", done="; ".join(told))
+        if still:
+            told.append(say("no joint is found now at {elements}", elements=", ".join(still)))
+        if doubtful:
+            told.append(say("to be looked at, see Records: {elements}", elements=", ".join(doubtful)))
+        self.report({"WARNING"}, "; ".join(told))
         return ""
 
 

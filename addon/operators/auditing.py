@@ -13,6 +13,7 @@ from ..bridge.proxies import select_proxies
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.audit import Audit, audit_document
+from ..translations.phrases import say
 from .long_step import LongStep
 from .meshes import require_same
 from .step import AS_GIVEN, NeedsSkeleton, Step
@@ -36,12 +37,13 @@ class COUNTERPOISE_OT_audit_orientation(NeedsSkeleton, LongStep, bpy.types.Opera
     def finish(self, context: bpy.types.Context, found: Audit) -> str:
         require_same(context, self.digest)
         told = keep_audit(context.scene, keep_document(context.scene), found.verdicts, found.left_out)
-        counts = f"{len(told.undecided)} undecided, {len(told.as_placed)} as placed"
+        counts = {"undecided": len(told.undecided), "placed": len(told.as_placed)}
         if told.wrong:
             names = ", ".join(own.title for own in told.wrong)
-            self.report({"WARNING"}, f"{len(told.wrong)} wrong: {names}; {counts}")
+            wrong = "{count} wrong: {names}; {undecided} undecided, {placed} as placed"
+            self.report({"WARNING"}, say(wrong, count=len(told.wrong), names=names, **counts))
             return ""
-        return f"None is wrong; {counts}"
+        return say("None is wrong; {undecided} undecided, {placed} as placed", **counts)
 
 
 class COUNTERPOISE_OT_show_verdict(NeedsSkeleton, Step, bpy.types.Operator):

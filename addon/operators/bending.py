@@ -11,6 +11,7 @@ from ..bridge.posing_text import word_bend, word_limits
 from ..bridge.rig_in_hand import RigInHand, active_element, pick_chain, place_of, put_back, show_pose, tip_point
 from ..bridge.view_plane import to_screen
 from ..core_calcs.studies.posing import Chain, bend_chain
+from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .step import AS_GIVEN
 from .turning import ANGLE, AXIS_KEYS
@@ -66,7 +67,7 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
         bent = bend_chain(posing, hand.begun, own.name, None, total, self.fall_off, self.unknown)
         name, angles = word_bend(own.name, bent.turned_rad)
         limits = word_limits(posing, bent.pose, bent.at_limit)
-        fall_off = (f"fall-off {self.fall_off:+.1f}",) if self.fall_off else ()
+        fall_off = (say("fall-off {figure}", figure=f"{self.fall_off:+.1f}"),) if self.fall_off else ()
         told = "; ".join((f"{name}: {angles}", *limits))
         return Posed(bent.pose, own.children, (name, angles, *fall_off, *limits), "close" if limits else "holds", told)
 

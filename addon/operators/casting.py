@@ -32,6 +32,7 @@ from ..core_calcs.studies.castings import (
     take_voids,
 )
 from ..properties.castings import LEVELS
+from ..translations.phrases import say
 from .long_step import AsksFirst
 from .quantities import ask_length, ask_percent, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
@@ -103,7 +104,9 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         if self.properties.is_property_set("kind"):
             return None
         self.fill(own_casting(keep_document(context.scene).document.build, self.row()), unit_scale(context))
-        return context.window_manager.invoke_props_dialog(self, title=f"Casting of {self.name}", width=320)
+        return context.window_manager.invoke_props_dialog(
+            self, title=say("Casting of {name}", name=self.name), width=320
+        )
 
     def fill(self, casting: Casting, metres: float) -> None:
         """Show what it goes by now."""
@@ -221,7 +224,7 @@ class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
         if self.properties.is_property_set("scale_doubt"):
             build = replace(build, scale_doubt_share=read_decimal(self.scale_doubt) / 100)
         write_text(context.scene.counterpoise.document, set_build(document, build))
-        return f"Cast in {build.material.name}"
+        return say("Cast in {material}", material=build.material.name)
 
 
 CLASSES = (COUNTERPOISE_OT_cast, COUNTERPOISE_OT_set_alloy)

@@ -17,6 +17,7 @@ from ..bridge.units import scene_units, word_length
 from ..core_calcs.document.editing import set_site
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
+from ..translations.phrases import say
 from .long_step import LongStep
 from .meshes import require_same
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton, Step
@@ -44,11 +45,14 @@ class COUNTERPOISE_OT_check_clearance(NeedsRig, LongStep, bpy.types.Operator):
             known.note(kept, pose, tried)
         clearance = known.find(kept, self.poses[0])
         if not clearance.failing:
-            return f"Nothing runs into another in the live pose: {clearance.tried} pairs were near enough to try"
+            told = "Nothing runs into another in the live pose: {count} pairs were near enough to try"
+            return say(told, count=clearance.tried)
         worst, count = clearance.failing[0], len(clearance.failing)
         deep = word_length(worst.depth_m, scene_units(context.scene))
-        pairs = "1 pair runs" if count == 1 else f"{count} pairs run"
-        self.report({"WARNING"}, f"{pairs} into each other; worst {' – '.join(worst.elements)}, {deep}")
+        values = {"elements": " – ".join(worst.elements), "depth": deep}
+        one = say("1 pair runs into each other: {elements}, {depth}", **values)
+        many = say("{count} pairs run into each other; worst {elements}, {depth}", count=count, **values)
+        self.report({"WARNING"}, one if count == 1 else many)
         return ""
 
 

@@ -13,6 +13,7 @@ from ..bridge.poses_page import prepare_page
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..properties.icons import STATE_ICONS
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import say, tell
 from .long_step import AsksForPath
 from .step import NeedsSkeleton, require_path
 
@@ -33,7 +34,7 @@ class COUNTERPOISE_OT_compare_poses(NeedsSkeleton, bpy.types.Operator):
         if lack := super().name_lack(context):
             return lack
         count = len(list_checked(context.scene))
-        return "" if FEWEST <= count <= MOST else f"Check two to six poses in the list; {count} are"
+        return "" if FEWEST <= count <= MOST else say("Check two to six poses in the list; {count} are", count=count)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         refresh_figures(context)
@@ -54,7 +55,7 @@ class COUNTERPOISE_OT_compare_poses(NeedsSkeleton, bpy.types.Operator):
             what = "fewer than two of the poses checked could be computed"
             raise CounterpoiseError("saved poses", what, "see in the list what is wrong with them")
         write_comparison(compared)
-        return f"Written to the text block {NOTES}"
+        return say("Written to the text block {name}", name=NOTES)
 
 
 class COUNTERPOISE_OT_write_poses_page(NeedsSkeleton, AsksForPath, bpy.types.Operator):
@@ -75,22 +76,27 @@ class COUNTERPOISE_OT_write_poses_page(NeedsSkeleton, AsksForPath, bpy.types.Ope
         return prepare_page(context.scene, page)
 
     def finish(self, _context: bpy.types.Context, _found: None) -> str:
-        return f"Poses written to {self.written}"
+        return say("Poses written to {page}", page=self.written)
 
 
 def draw_comparison(layout: bpy.types.UILayout, compared: ComparedPoses) -> None:
     """A column for each pose, a line for each measure; where a value has a place, that stands below it, fainter."""
     column = layout.column(align=True)
     draw_line(column, "", compared.poses, ("ARMATURE_DATA",) * len(compared.poses))
-    draw_line(column, "State", compared.states, [STATE_ICONS[state] for state in compared.states])
+    draw_line(
+        column,
+        say("State"),
+        [tell(state) for state in compared.states],
+        [STATE_ICONS[state] for state in compared.states],
+    )
     column.separator()
     for line in compared.lines:
         marks = [BEST if i in line.best else WORST if i in line.worst else "BLANK1" for i in range(len(compared.poses))]
-        draw_line(column, line.head, line.cells, marks)
+        draw_line(column, tell(line.head), line.cells, marks)
         if any(line.places):
             below = column.column(align=True)
             below.active, below.scale_y = False, 0.75
-            draw_line(below, "", line.places, ("BLANK1",) * len(line.places))
+            draw_line(below, "", [tell(place) for place in line.places], ("BLANK1",) * len(line.places))
     layout.separator()
     row = layout.row()
     row.active = False

@@ -9,6 +9,7 @@ from ..bridge.figures import require_rig
 from ..bridge.kept_document import keep_document, text_path, write_text
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.studies.contacts_by_hand import add_contact, propose_contact_name, remove_contact
+from ..translations.phrases import list_few, say
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 SELECT_FIRST = "Select what touches the ground: its bones in pose mode, or its element in the list"
@@ -35,9 +36,8 @@ class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
 
     def draw(self, context: bpy.types.Context) -> None:
         chosen = list_chosen(context, keep_document(context.scene))
-        few = ", ".join(chosen[:3]) + (f" and {len(chosen) - 3} more" if len(chosen) > 3 else "")
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
-        self.layout.label(text=few, icon="BONE_DATA")
+        self.layout.label(text=list_few(chosen), icon="BONE_DATA")
         self.layout.prop(self, "name")
 
     def work(self, context: bpy.types.Context) -> str:
@@ -46,7 +46,7 @@ class COUNTERPOISE_OT_add_contact(NeedsRig, bpy.types.Operator):
         name = self.name.strip() or propose_contact_name(document.skeleton, chosen)
         folder = locate_mesh_folder(document, text_path(text))
         write_text(text, add_contact(document, name, chosen, folder))
-        return f"{name} may touch the ground: it bears where it comes near enough"
+        return say("{name} may touch the ground: it bears where it comes near enough", name=name)
 
 
 class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
@@ -63,7 +63,7 @@ class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
         write_text(text, changed)
         if rig is not None:  # one of that name that is added later bears
             write_idle(rig, read_idle(rig, changed.skeleton))
-        return f"{self.name} no longer touches the ground, in any pose"
+        return say("{name} no longer touches the ground, in any pose", name=self.name)
 
 
 class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
@@ -82,7 +82,8 @@ class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
         skeleton.foot_index(self.name)
         others = [name for name in read_idle(rig, skeleton) if name != self.name]
         write_idle(rig, others if self.bears else [*others, self.name])
-        return f"{self.name} {'bears where it touches' if self.bears else 'bears nothing'} in the live pose"
+        bears = say("{name} bears where it touches in the live pose", name=self.name)
+        return bears if self.bears else say("{name} bears nothing in the live pose", name=self.name)
 
 
 CLASSES = (COUNTERPOISE_OT_add_contact, COUNTERPOISE_OT_remove_contact, COUNTERPOISE_OT_let_bear)

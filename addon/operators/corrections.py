@@ -23,6 +23,7 @@ from ..core_calcs.skeleton.verdict import Verdict, choose_way
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.corrections import last_correction
 from ..core_calcs.studies.joints_by_hand import keep_turning
+from ..translations.phrases import say, tell, tell_error
 from .long_step import AsksFirst
 from .meshes import require_same
 from .step import AS_GIVEN, NeedsRig, proxy_triangles
@@ -48,7 +49,7 @@ class Corrects(NeedsRig, AsksFirst):
         live, record = read_scene_pose(context, keep_document(context.scene)), document.records[-1]
         exchange_document(context, document, keep_turning(live, document.skeleton), surfaces)
         select_proxies(context, record.elements, look=False)
-        return f"{', '.join(record.elements)}: {record.what}"
+        return f"{', '.join(record.elements)}: {tell(record.what)}"
 
 
 class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
@@ -78,9 +79,10 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
         try:
             verdict = self.take_verdict(context)
         except SkeletonError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
-        title = f"Put Right: {' – '.join(verdict.elements)}{f', {self.way}' if self.way else ''}"
+        values = {"elements": " – ".join(verdict.elements), "way": tell(self.way)}
+        title = say("Put Right: {elements}, {way}" if self.way else "Put Right: {elements}", **values)
         return context.window_manager.invoke_props_dialog(self, title=title, width=DIALOG_PX)
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -122,7 +124,7 @@ class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, title="Put Back", width=DIALOG_PX)
 
     def draw(self, context: bpy.types.Context) -> None:
-        write_lines(self.layout, last_title(context.scene))
+        write_lines(self.layout, tell(last_title(context.scene)))
         self.layout.prop(self, "reason")
 
     def answers(self) -> dict[str, Any]:
@@ -141,14 +143,14 @@ class COUNTERPOISE_OT_put_back(Corrects, bpy.types.Operator):
 
 def show_evidence(layout: bpy.types.UILayout, verdict: VerdictFigure) -> None:
     """What the audit said, and the figures of every way it tried."""
-    write_lines(layout, verdict.what)
+    write_lines(layout, tell(verdict.what))
     for i, (way, score) in enumerate(verdict.ways):
         row = layout.row()
-        row.label(text=way)
+        row.label(text=tell(way))
         score_cell = row.row()
         score_cell.alignment = "RIGHT"
         score_cell.label(text=score)
-        told = [f"{name} {values[i]}" for name, values in verdict.table if values[i] != NONE]
+        told = [f"{tell(name)} {values[i]}" for name, values in verdict.table if values[i] != NONE]
         write_lines(layout, "; ".join(told), "BLANK1")
 
 

@@ -26,6 +26,7 @@ from ..core_calcs.studies.disc_thickness import (
     set_discs_thickness,
 )
 from ..core_calcs.studies.joints_by_hand import keep_turning
+from ..translations.phrases import say, tell_error
 from .long_step import AsksFirst
 from .meshes import require_same
 from .quantities import ask_length, read_decimal, unit_scale
@@ -69,13 +70,15 @@ class COUNTERPOISE_OT_disc_thickness(ForJoint, AsksFirst, bpy.types.Operator):
         own = discs.get(self.child)
         if self.child and own is None:
             what = "it has no end plates on both elements, so that no disc is known there"
-            self.report({"ERROR"}, str(SkeletonError(f"joint of {self.child}", what, "choose another joint")))
+            self.report({"ERROR"}, tell_error(SkeletonError(f"joint of {self.child}", what, "choose another joint")))
             return {"CANCELLED"}
         if own is not None:
             self.thickness, self.reason = own.thickness_m / unit_scale(context), own.reason
         else:
             self.scope = "COLUMN"
-        title = f"Disc between {own.parent} and {own.child}" if own else "Discs of the Column"
+        title = say("Discs of the Column")
+        if own is not None:
+            title = say("Disc between {parent} and {child}", parent=own.parent, child=own.child)
         return context.window_manager.invoke_props_dialog(self, title=title, width=360)
 
     def draw(self, _context: bpy.types.Context) -> None:

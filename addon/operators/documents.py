@@ -13,6 +13,7 @@ from ..bridge.mesh_files import look_for_files, wrong_files
 from ..bridge.scene import show_document
 from ..core_calcs.document.reading import write_document
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import say
 from .long_step import AsksForPath
 from .step import NeedsSkeleton, Step, proxy_triangles, require_path
 
@@ -34,9 +35,10 @@ class COUNTERPOISE_OT_open_document(AsksForPath, bpy.types.Operator):
         show_document(context, document, found.mesh_folder, found.surfaces)
         look_for_files(context.scene)
         name = require_path(self.filepath, "skeleton document").name
-        told = f"Opened {name}: {len(document.skeleton.elements)} elements, {len(document.poses)} poses"
+        counts = {"elements": len(document.skeleton.elements), "poses": len(document.poses)}
+        told = say("Opened {name}: {elements} elements, {poses} poses", name=name, **counts)
         if missing := wrong_files(context.scene):
-            self.report({"WARNING"}, f"{len(missing)} mesh files are missing: find them (step 2)")
+            self.report({"WARNING"}, say("{count} mesh files are missing: find them (step 2)", count=len(missing)))
         return told
 
 
@@ -59,7 +61,7 @@ class COUNTERPOISE_OT_save_document(NeedsSkeleton, Step, bpy.types.Operator):
         path = require_path(self.filepath, "skeleton document").absolute()
         document = keep_document(context.scene).document
         write_document(path, move_document(document, text_path(context.scene.counterpoise.document), path))
-        return f"Wrote {path.name}"
+        return say("Wrote {file}", file=path.name)
 
 
 CLASSES = (COUNTERPOISE_OT_open_document, COUNTERPOISE_OT_save_document)

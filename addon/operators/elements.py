@@ -16,6 +16,7 @@ from ..core_calcs.skeleton.table import hash_table, read_table, write_table
 from ..core_calcs.skeleton.table_check import check_rows
 from ..core_calcs.spatial.errors import CounterpoiseError, TableError
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import say, tell_error
 from .long_step import fill_from_scene
 from .step import Step, require_path
 
@@ -51,7 +52,7 @@ class COUNTERPOISE_OT_read_table(Step, bpy.types.Operator):
         digest, rows = hash_table(table), read_table(table)
         fill_list(settings, rows, *known_survey(settings, rows), table, digest)
         settings.table_path = self.table_path
-        return f"{len(rows)} rows read from {table.name}"
+        return say("{count} rows read from {table}", count=len(rows), table=table.name)
 
 
 class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
@@ -83,7 +84,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
         try:
             changed = was_changed_outside(context.scene.counterpoise, require_path(self.table_path, "element table"))
         except CounterpoiseError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
         if not changed:
             return self.execute(context)
@@ -115,8 +116,10 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
         write_table(table, rows)
         fill_list(settings, rows, *known_survey(settings, rows), table, hash_table(table))
         settings.table_path = self.table_path
-        told = f"{len(rows)} rows written to {table.name}"
-        return f"{told}. Build the skeleton again to take them in" if settings.document else told
+        values = {"count": len(rows), "table": table.name}
+        if not settings.document:
+            return say("{count} rows written to {table}", **values)
+        return say("{count} rows written to {table}. Build the skeleton again to take them in", **values)
 
 
 class COUNTERPOISE_OT_select_element(Step, bpy.types.Operator):

@@ -12,6 +12,7 @@ from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
 from ..core_calcs.handover.handover_set import write_handover
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import say
 from .long_step import LongStep
 from .step import NeedsSkeleton, require_path
 
@@ -38,7 +39,7 @@ class COUNTERPOISE_OT_hand_over(NeedsSkeleton, LongStep, bpy.types.Operator):
         return partial(write_handover, document, text_path(context.scene.counterpoise.document), folder, names)
 
     def finish(self, _context: bpy.types.Context, found: Path) -> str:
-        return f"Hand-over written to {found}"
+        return say("Hand-over written to {folder}", folder=found)
 
 
 CLASSES = (COUNTERPOISE_OT_hand_over,)

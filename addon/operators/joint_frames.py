@@ -18,6 +18,7 @@ from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.searched_joints import place_document_joint, require_placeable
+from ..translations.phrases import say, tell_error
 from .long_step import AsksFirst
 from .meshes import require_same
 from .searching import ForJoint
@@ -39,7 +40,7 @@ class COUNTERPOISE_OT_show_frame(ForJoint, bpy.types.Operator):
         joint = kept.document.skeleton.joint_of(self.take_joint(context))
         require_placeable(joint)
         show_frame(context, kept, joint)
-        return f"Frame of {joint.child}: move it with G, turn it with R, then Take Over Frame"
+        return say("Frame of {element}: move it with G, turn it with R, then Take Over Frame", element=joint.child)
 
 
 class NeedsFrame(NeedsRig):
@@ -66,9 +67,11 @@ class COUNTERPOISE_OT_take_frame(NeedsFrame, AsksFirst, bpy.types.Operator):
         try:
             child, _ = read_frame(context, keep_document(context.scene))  # what cannot be is told before it is asked
         except CounterpoiseError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
-        return context.window_manager.invoke_props_dialog(self, title=f"Frame of {child}", width=360)
+        return context.window_manager.invoke_props_dialog(
+            self, title=say("Frame of {element}", element=child), width=360
+        )
 
     def answers(self) -> dict[str, Any]:
         return {"reason": self.reason or " "}  # left empty it is refused, not asked for again
@@ -88,7 +91,7 @@ class COUNTERPOISE_OT_take_frame(NeedsFrame, AsksFirst, bpy.types.Operator):
         exchange_document(context, found, keep_turning(live, found.skeleton))
         context.view_layer.objects.active = shown  # so that the joint is in hand again when its frame goes
         put_away_frames(context)
-        return f"Frame of {self.found} taken over"
+        return say("Frame of {element} taken over", element=self.found)
 
 
 class COUNTERPOISE_OT_drop_frame(NeedsFrame, bpy.types.Operator):

@@ -14,6 +14,7 @@ from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
+from ..translations.phrases import say
 from .quantities import ask_range
 from .step import AS_GIVEN, NeedsRig, Step
 
@@ -81,7 +82,9 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
         fixing = self.fixed
         changed = fix_document_joint(document, self.child, self.reason) if fixing else self.set_joint(document)
         exchange_document(context, changed, keep_turning(live, changed.skeleton))
-        return f"Joint of {self.child} {'fixed' if fixing else 'set'}"
+        if fixing:
+            return say("Joint of {element} fixed", element=self.child)
+        return say("Joint of {element} set", element=self.child)
 
     def set_joint(self, document: SkeletonDocument) -> SkeletonDocument:
         """The document with the joint as the user gave it."""

@@ -14,6 +14,7 @@ from ..bridge.motions import check_scale
 from ..bridge.pose_order import order_rows
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.studies.pose_keyframes import FEWEST, PoseKeyframes, plan_keyframes
+from ..translations.phrases import say
 from .step import NeedsRig
 
 EASES = [
@@ -39,7 +40,7 @@ class COUNTERPOISE_OT_poses_to_keyframes(NeedsRig, bpy.types.Operator):
         if lack := super().name_lack(context):
             return lack
         count = len(list_checked(context.scene))
-        return "" if count >= FEWEST else f"Check two poses or more in the list; {count} are"
+        return "" if count >= FEWEST else say("Check two poses or more in the list; {count} are", count=count)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         return context.window_manager.invoke_props_dialog(self)
@@ -51,7 +52,7 @@ class COUNTERPOISE_OT_poses_to_keyframes(NeedsRig, bpy.types.Operator):
         data = context.scene.counterpoise.rig.animation_data
         before = data.action if data is not None else None
         if before is not None and find_keyframes(context.scene.counterpoise.rig) is None:
-            self.layout.label(text=f"{before.name} stays in the file", icon="ACTION")
+            self.layout.label(text=say("{action} stays in the file", action=before.name), icon="ACTION")
 
     def work(self, context: bpy.types.Context) -> str:
         scene, kept, rig = context.scene, keep_document(context.scene), require_rig(context.scene)
@@ -85,7 +86,7 @@ class COUNTERPOISE_OT_remove_pose_keyframes(NeedsRig, bpy.types.Operator):
         before = remove_keyframes(context.scene, require_rig(context.scene))
         if before is None:
             return "The keyframes are gone; the rig stands as before them"
-        return f"The keyframes are gone; {before.name} is the rig's action again"
+        return say("The keyframes are gone; {action} is the rig's action again", action=before.name)
 
 
 KEYED = "{poses} poses from frame {first} to {last}: every joint stays inside its bony range"
@@ -97,7 +98,8 @@ def tell_keyed(planned: PoseKeyframes) -> str:
     """What was keyed, where no joint leaves its range as far as that is known."""
     held = list(dict.fromkeys(own.child for own in planned.held))
     template = KEYED_UNKNOWN if planned.unknown else KEYED_HELD if held else KEYED
-    return template.format(
+    return say(
+        template,
         poses=len(planned.poses),
         first=planned.frames[0],
         last=planned.frames[-1],
@@ -108,10 +110,11 @@ def tell_keyed(planned: PoseKeyframes) -> str:
 
 def tell_worst(planned: PoseKeyframes) -> str:
     """Where a joint is farthest beyond its range."""
-    template = "Joints beyond their bony range on the way: {count}. Worst at frame {frame}: {joint}, {degrees:.1f}°"
+    template = "Joints beyond their bony range on the way: {count}. Worst at frame {frame}: {joint}, {angle}"
     worst = planned.worst
     degrees = math.degrees(worst.beyond_rad)
-    return template.format(count=planned.outside, frame=worst.frame, joint=worst.child, degrees=degrees)
+    values = {"frame": worst.frame, "joint": worst.child, "angle": f"{degrees:.1f}°"}
+    return say(template, count=planned.outside, **values)
 
 
 CLASSES = (COUNTERPOISE_OT_poses_to_keyframes, COUNTERPOISE_OT_remove_pose_keyframes)

@@ -9,7 +9,7 @@ import bpy
 from ..bridge.long_work import Calculation, LongWork, end_work, start_work, stop_work
 from ..bridge.tools_in_use import is_tool_in_use
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
-from ..translations.phrases import look_up_label, say
+from ..translations.phrases import look_up_label, say, tell, tell_error
 from .step import Step, follow_progress
 
 INTERVAL_S = 0.2
@@ -60,7 +60,7 @@ class LongStep(Step):
         try:
             calculate = self.prepare(context)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
         self.running = start_work(self.bl_label, calculate)
         self.scene_name = context.scene.name
@@ -174,10 +174,11 @@ def show_work(context: bpy.types.Context, work: LongWork) -> None:
     """How far it is: in the status bar, at the mouse, in the sidebar."""
     percent = round(100 * work.share)
     context.window_manager.progress_update(percent)
-    doing = "stopping" if work.stopped else f"{work.doing}, {percent} %"
+    doing = say("stopping") if work.stopped else f"{tell(work.doing)}, {percent} %"
     if work.is_over():
-        doing = "done, waiting for the tool in use to end"
-    context.workspace.status_text_set(f"{work.name}: {doing}     Esc: stop")
+        doing = say("done, waiting for the tool in use to end")
+    told = say("{step}: {doing}     Esc: stop", step=look_up_label(work.name), doing=doing)
+    context.workspace.status_text_set(told)
     redraw_sidebars(context)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import bpy
 
 from ..bridge.figures import read_scene_pose
+from ..bridge.joint_text import tell_found
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.own_cache import open_own_cache
 from ..bridge.proxies import leave_edit_mode, read_selected_faces
@@ -88,7 +89,7 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
         live = read_scene_pose(context, kept)
         exchange_document(context, changed, keep_turning(live, changed.skeleton))
         found = changed.skeleton.joint_of(child)
-        return f"{child}: {found.confidence}, {'turns' if found.moves else 'fixed'}: {found.reason}"
+        return tell_found(found)
 
 
 CLASSES = (COUNTERPOISE_OT_mark_facet,)

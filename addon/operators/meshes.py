@@ -12,11 +12,12 @@ from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
 from ..bridge.mesh_files import note_files, relink_meshes
 from ..bridge.scene import find_proxies, rebuild_rig
-from ..core_calcs.document.meshes import MeshFileCheck, check_meshes, list_few
+from ..core_calcs.document.meshes import MeshFileCheck, check_meshes
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import DocumentError
 from ..core_calcs.studies.display import Surface
 from ..properties.paths import PATH_OPTIONS
+from ..translations.phrases import list_few, say
 from .long_step import AsksForPath, LongStep
 from .step import NeedsSkeleton, proxy_triangles, require_path
 
@@ -37,9 +38,12 @@ class COUNTERPOISE_OT_check_meshes(NeedsSkeleton, LongStep, bpy.types.Operator):
         wrong = [str(check) for check in found if check.state != "as recorded"]
         note_files(context.scene.counterpoise.document, wrong)
         if wrong:
-            self.report({"WARNING"}, f"{len(wrong)} of {len(found)} mesh files: {list_few(wrong)}")
+            self.report(
+                {"WARNING"},
+                say("{count} of {all} mesh files: {files}", count=len(wrong), all=len(found), files=list_few(wrong)),
+            )
             return ""
-        return f"All {len(found)} mesh files are as the skeleton knows them"
+        return say("All {count} mesh files are as the skeleton knows them", count=len(found))
 
 
 class COUNTERPOISE_OT_find_meshes(NeedsSkeleton, AsksForPath, bpy.types.Operator):
@@ -79,7 +83,7 @@ class COUNTERPOISE_OT_find_meshes(NeedsSkeleton, AsksForPath, bpy.types.Operator
                 raise
         settings.mesh_folder = str(folder)
         files = len({element.source.file for element in kept.document.skeleton.elements})
-        return f"{files} mesh files found, each the one the skeleton was made from"
+        return say("{count} mesh files found, each the one the skeleton was made from", count=files)
 
 
 def require_same(context: bpy.types.Context, digest: str) -> None:

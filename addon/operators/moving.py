@@ -16,6 +16,7 @@ from ..bridge.units import Units, scene_units, word_length
 from ..bridge.view_plane import looks_along, to_scene_plane, to_screen, turn_about
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, reach
+from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .reaching import find_legs, list_held, search_on
 from .step import AS_GIVEN
@@ -57,7 +58,7 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         gone = find_root(hand, found.pose) - find_root(hand, hand.begun)
         lines = [self.word(np.linalg.norm(gone), units)]
         if (short := float(found.misses[0])) > THERE_M:
-            lines.append(f"{word_length(short, units)} short: the feet let it go no farther")
+            lines.append(say("{distance} short: the feet let it go no farther", distance=word_length(short, units)))
         lines += word_slip(found, units)
         limits = word_limits(hand.kept.posing, found.pose, found.at_limit) if len(lines) > 1 else ()
         told = f"{name}: {'; '.join(lines)}"
@@ -66,7 +67,8 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
     def word(self, gone_m: float, units: Units) -> str:
         """How far it has gone, and the turn asked for."""
         turned = np.linalg.norm(Euler(self.turn).to_quaternion().to_exponential_map())
-        return f"moved {word_length(float(gone_m), units)}, turned {word_angle(float(turned))}"
+        far, turn = word_length(float(gone_m), units), word_angle(float(turned))
+        return say("moved {distance}, turned {angle}", distance=far, angle=turn)
 
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
         root = hand.kept.document.skeleton.root

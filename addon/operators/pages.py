@@ -6,6 +6,8 @@ from pathlib import Path
 
 import bpy
 
+from ..translations.phrases import say
+
 PAGES = Path(__file__).resolve().parents[1] / "docs"
 
 OPERATORS = {
@@ -53,7 +55,7 @@ class COUNTERPOISE_OT_open_page(bpy.types.Operator):
     def execute(self, _context: bpy.types.Context) -> set[str]:
         page = PAGES / f"{self.page}.html"
         if not page.is_file():
-            self.report({"ERROR"}, f"{page} is not there: install the add-on's zip anew")
+            self.report({"ERROR"}, say("{page} is not there: install the add-on's zip anew", page=page))
             return {"CANCELLED"}
         return bpy.ops.wm.url_open(url=page.as_uri())
 

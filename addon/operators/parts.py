@@ -20,6 +20,7 @@ from ..core_calcs.studies.parts import (
     remove_steelwork,
     set_discs,
 )
+from ..translations.phrases import say
 from .casting import ForRow, list_items
 from .quantities import ask_area, ask_length, ask_mass, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
@@ -43,7 +44,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take_selected(context)
-        return context.window_manager.invoke_props_dialog(self, title=f"Discs of {self.name}", width=340)
+        return context.window_manager.invoke_props_dialog(self, title=say("Discs of {name}", name=self.name), width=340)
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
@@ -63,7 +64,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
         )
         joints = self.joints(document)
         change_build(context, document, set_discs(document.build, document.skeleton, joints, order))
-        return f"{len(joints)} discs of {self.material}"
+        return say("{count} discs of {material}", count=len(joints), material=self.material)
 
     def joints(self, document: SkeletonDocument) -> list[str]:
         """Children of the joints that are meant; SkeletonError where there is none."""
@@ -94,7 +95,7 @@ class COUNTERPOISE_OT_remove_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
         if not gone:
             raise SkeletonError(self.name or "discs", "there are no discs in its joints", "select what has some")
         change_build(context, document, remove_discs(document.build, gone))
-        return f"{len(gone)} discs taken out"
+        return say("{count} discs taken out", count=len(gone))
 
 
 class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
@@ -133,7 +134,7 @@ class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
         ends = (self.name.strip(), self.start, self.end)
         work = Steelwork(*ends, section.name, kg_per_m, doubt, TABLE_SOURCE, length)
         change_build(context, document, lay_steelwork(document.build, document.skeleton, work))
-        return f"Steelwork {work.name}: {section.name}"
+        return say("Steelwork {name}: {section}", name=work.name, section=section.name)
 
 
 class COUNTERPOISE_OT_remove_steelwork(NeedsSkeleton, bpy.types.Operator):
@@ -147,7 +148,7 @@ class COUNTERPOISE_OT_remove_steelwork(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
         change_build(context, document, remove_steelwork(document.build, self.name))
-        return f"Steelwork {self.name} taken out"
+        return say("Steelwork {name} taken out", name=self.name)
 
 
 def list_children(document: SkeletonDocument, row: ForRow) -> list[str]:

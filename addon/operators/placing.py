@@ -18,6 +18,7 @@ from ..core_calcs.studies.places_by_hand import (
     restore_in_document,
     straddle_in_document,
 )
+from ..translations.phrases import look_up, say, tell_error
 from .step import AS_GIVEN, NeedsRig
 
 TAKE_FIRST = "Take an element, move it with G or turn it with R, and leave it selected"
@@ -33,7 +34,9 @@ def list_items(_operator: object, context: bpy.types.Context | None) -> list[tup
     if kept.digest not in _items:
         _items.clear()
         skeleton = kept.document.skeleton
-        _items[kept.digest] = [(name, name, f"On {skeleton.joint_of(name).parent}") for name in list_free(skeleton)]
+        _items[kept.digest] = [
+            (name, name, say("On {parent}", parent=skeleton.joint_of(name).parent)) for name in list_free(skeleton)
+        ]
     return _items[kept.digest]
 
 
@@ -54,7 +57,7 @@ class COUNTERPOISE_OT_take_element(NeedsRig, bpy.types.Operator):
         if not select_proxy(context, self.element):
             what = "it is not in the view, or no element may be placed"
             raise SkeletonError(self.element or "element", what, "build the rig again, which reads what is missing")
-        return f"{self.element}: move it with G, turn it with R, then Place Element"
+        return say("{element}: move it with G, turn it with R, then Place Element", element=self.element)
 
 
 class COUNTERPOISE_OT_place_element(NeedsRig, bpy.types.Operator):
@@ -76,17 +79,17 @@ class COUNTERPOISE_OT_place_element(NeedsRig, bpy.types.Operator):
         try:
             read_place(context, kept, name)  # what cannot be is told before a reason is asked for
         except SkeletonError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
         known = {placed.element: placed.reason for placed in list_placed(kept.document.skeleton)}
         self.reason = self.reason or known.get(name, "")
-        return context.window_manager.invoke_props_dialog(self, title=f"Place {name}", width=360)
+        return context.window_manager.invoke_props_dialog(self, title=say("Place {element}", element=name), width=360)
 
     def work(self, context: bpy.types.Context) -> str:
         kept, name = keep_document(context.scene), selected_element(context)
         changed = place_in_document(kept.document, name, read_place(context, kept, name), self.reason)
         show_changed(context, kept, changed, name)
-        return f"{name} placed"
+        return say("{element} placed", element=name)
 
 
 class COUNTERPOISE_OT_restore_place(NeedsRig, bpy.types.Operator):
@@ -100,7 +103,7 @@ class COUNTERPOISE_OT_restore_place(NeedsRig, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         kept, name = keep_document(context.scene), self.element or selected_element(context)
         show_changed(context, kept, restore_in_document(kept.document, name), name)
-        return f"{name} is back where it was scanned"
+        return say("{element} is back where it was scanned", element=name)
 
 
 class COUNTERPOISE_OT_straddle(NeedsRig, bpy.types.Operator):
@@ -119,7 +122,7 @@ class COUNTERPOISE_OT_straddle(NeedsRig, bpy.types.Operator):
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
-        return "Let it follow its parent alone again" if properties.alone else (cls.__doc__ or "")
+        return look_up("Let it follow its parent alone again") if properties.alone else look_up(cls.__doc__ or "")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         if self.alone:
@@ -137,7 +140,9 @@ class COUNTERPOISE_OT_straddle(NeedsRig, bpy.types.Operator):
         changed = straddle_in_document(kept.document, self.element, also)
         exchange_document(context, changed, read_scene_pose(context, kept))
         parent = changed.skeleton.joint_of(self.element).parent
-        return f"{self.element} follows {parent}" + (f" and {also}" if also else " alone")
+        if also:
+            return say("{element} follows {parent} and {also}", element=self.element, parent=parent, also=also)
+        return say("{element} follows {parent} alone", element=self.element, parent=parent)
 
 
 def show_changed(context: bpy.types.Context, kept: KeptDocument, changed: SkeletonDocument, name: str) -> None:

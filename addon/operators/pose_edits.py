@@ -12,6 +12,7 @@ from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.posing_edits import blend_poses, copy_side, mirror_pose, nearest_allowed, to_neutral
+from ..translations.phrases import say, tell
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .reaching import list_held
 from .step import AS_GIVEN
@@ -63,7 +64,11 @@ class COUNTERPOISE_OT_flip_side(PoseEdit, bpy.types.Operator):
         limbs = [chain for chain in posing.chains if chain.kind == "limb"]
         own = [child for chain in limbs for child in chain.children if sides[child] == side]
         if not own:
-            raise SkeletonError(posing.skeleton.name, f"no limb is on the {side}", "give the elements their sides")
+            raise SkeletonError(
+                posing.skeleton.name,
+                "no limb is on the left" if side == "left" else "no limb is on the right",
+                "give the elements their sides",
+            )
         pose = copy_side(posing, hand.begun, own)
         return pose, count_changed(hand.begun, pose)
 
@@ -85,7 +90,7 @@ class COUNTERPOISE_OT_neutral_chain(PoseEdit, bpy.types.Operator):
         own = pick_chain(hand, self.chain, "" if self.chain else active_element(context))
         self.chain = own.name
         pose = to_neutral(hand.kept.posing, hand.begun, own.name, self.share)
-        return pose, f"{own.name}: {count_changed(hand.begun, pose)}"
+        return pose, f"{tell(own.name)}: {count_changed(hand.begun, pose)}"
 
 
 class COUNTERPOISE_OT_nearest_allowed(PoseEdit, bpy.types.Operator):
@@ -124,7 +129,7 @@ class COUNTERPOISE_OT_blend_pose(PosingTool, bpy.types.Operator):
     def solve(self, _context: bpy.types.Context, hand: RigInHand) -> Posed:
         other = self.find_other(hand)
         pose = blend_poses(hand.kept.posing, hand.begun, other, self.share)
-        lines = (other.name, f"{100 * self.share:.0f} % of the way")
+        lines = (other.name, say("{percent} % of the way", percent=f"{100 * self.share:.0f}"))
         return Posed(pose, (), lines, "holds", ": ".join(lines))
 
     def find_other(self, hand: RigInHand) -> Pose:
@@ -152,7 +157,7 @@ def count_changed(before: Pose, after: Pose) -> str:
     """How many joints stand otherwise than before."""
     names = {*before.angles_rad, *after.angles_rad}
     count = sum(not np.allclose(angles_of(before, name), angles_of(after, name), atol=1e-9) for name in names)
-    return "1 joint turned" if count == 1 else f"{count} joints turned"
+    return say("1 joint turned") if count == 1 else say("{count} joints turned", count=count)
 
 
 CLASSES = (

@@ -12,6 +12,7 @@ from ..bridge.units import scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.stand import find_standing
+from ..translations.phrases import say
 from .step import AS_GIVEN, NeedsRig, Step
 
 
@@ -30,7 +31,7 @@ class COUNTERPOISE_OT_restore_pose(NeedsRig, Step, bpy.types.Operator):
             return ""
         context.scene.counterpoise.overlays.mounted = True
         select_pose(context.scene, pose.name)
-        return f"{pose.name}: no joint is turned; the view shows where elements stood"
+        return say("{pose}: no joint is turned; the view shows where elements stood", pose=pose.name)
 
 
 class COUNTERPOISE_OT_reset_pose(NeedsRig, Step, bpy.types.Operator):
@@ -64,7 +65,7 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
         standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
         pose_rig(context, standing.pose)
         lift = word_quantity(standing.lift_m, "m", scene_units(context.scene))
-        return f"Standing on {', '.join(standing.feet)}; moved up by {lift}"
+        return say("Standing on {feet}; moved up by {height}", feet=", ".join(standing.feet), height=lift)
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:

@@ -14,6 +14,7 @@ from ..bridge.rig_in_hand import RigInHand, chain_ends, put_back, show_pose, tak
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..draw.marks import find_free
+from ..translations.phrases import look_up, look_up_label, say, tell_error
 from .step import NeedsRig, bring_up_to_date
 
 DIGITS = {
@@ -110,10 +111,10 @@ class PosingTool(NeedsRig):
             self.show(context, event)
         except CounterpoiseError as error:
             hide_note()
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
         self.area = context.area
-        context.workspace.status_text_set(self.keys)
+        context.workspace.status_text_set(look_up(self.keys))
         context.window_manager.modal_handler_add(self)
         return {"RUNNING_MODAL"}
 
@@ -123,7 +124,7 @@ class PosingTool(NeedsRig):
         try:
             return self.answer(context, event)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return self.leave(context, keep=False)
 
     def answer(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
@@ -166,9 +167,9 @@ class PosingTool(NeedsRig):
         show_pose(self.hand, posed.pose)
         mouse = (float(event.mouse_region_x), float(event.mouse_region_y))
         bones = chain_ends(self.hand, posed.elements)
-        lines = (*posed.lines, f"typed: {self.typed}°") if self.typed else posed.lines
+        lines = (*posed.lines, say("typed: {angle}°", angle=self.typed)) if self.typed else posed.lines
         show_note(CursorNote(context.region.as_pointer(), mouse, lines, posed.state, bones, posed.target))
-        context.area.header_text_set(": ".join((self.bl_label, *posed.lines[:2])))
+        context.area.header_text_set(": ".join((look_up_label(self.bl_label), *posed.lines[:2])))
         redraw_views(context)
 
     def leave(self, context: bpy.types.Context, keep: bool) -> set[str]:

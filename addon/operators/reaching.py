@@ -8,7 +8,7 @@ import bpy
 import numpy as np
 
 from ..bridge.frames import scene_scale
-from ..bridge.posing_text import word_limits, word_look, word_reach, word_slip
+from ..bridge.posing_text import is_there, looks_there, word_limits, word_look, word_reach, word_slip
 from ..bridge.rig_in_hand import RigInHand, active_element, pick_chain, place_of, tip_point
 from ..bridge.units import scene_units
 from ..bridge.view_plane import find_surface, to_scene_plane
@@ -65,8 +65,8 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         found = search_on(hand.begun if self.hold_feet else hand.pose, search, self.live)
         limits = word_limits(posing, found.pose, [own for own in found.at_limit if own in chain.children])
         near = word_reach(found, units)
-        lines = (element, near, *word_slip(found, units), *(limits if near != "there" else ()))
-        state = "holds" if near == "there" else "close"
+        lines = (element, near, *word_slip(found, units), *(() if is_there(found) else limits))
+        state = "holds" if is_there(found) else "close"
         target = tuple(self.target)
         return Posed(found.pose, chain.children, lines, state, f"{element}: {'; '.join(lines[1:])}", target)
 
@@ -118,8 +118,8 @@ class COUNTERPOISE_OT_look_at(PosingTool, bpy.types.Operator):
         found = search_on(hand.pose, lambda pose: look_at(posing, pose, at, start=hand.begun), self.live)
         neck = find_neck(hand)
         near, limits = word_look(found), word_limits(posing, found.pose, found.at_limit)
-        lines = (neck.tip, near, *(limits if near != "looks at it" else ()))
-        state = "holds" if near == "looks at it" else "close"
+        lines = (neck.tip, near, *(() if looks_there(found) else limits))
+        state = "holds" if looks_there(found) else "close"
         return Posed(found.pose, neck.children, lines, state, f"{neck.tip}: {'; '.join(lines[1:])}", tuple(place))
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..bridge.reference_pictures import add_reference, find_view, list_references, remove_reference
 from ..core_calcs.spatial.errors import CounterpoiseError
+from ..translations.phrases import say, tell
 from .step import AS_GIVEN, NeedsSkeleton, require_path
 
 VIEWS = [
@@ -47,7 +48,7 @@ class COUNTERPOISE_OT_add_reference(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         view = read_view(context) if self.view == "CURRENT" else self.view
         picture = add_reference(context.scene, require_path(self.filepath, "picture"), view, self.opacity)
-        return f"{picture.name} stands behind the view from {VIEW_NAMES[view]}"
+        return say("{picture} stands behind the view from {side}", picture=picture.name, side=tell(VIEW_NAMES[view]))
 
 
 class COUNTERPOISE_OT_remove_reference(NeedsSkeleton, bpy.types.Operator):

@@ -15,6 +15,7 @@ from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.corrections import last_correction
+from ..translations.phrases import look_up, look_up_label, say
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 
@@ -26,7 +27,7 @@ class NamesPose(NeedsSkeleton):
     def confirm(self, context: bpy.types.Context, event: bpy.types.Event, message: str, verb: str) -> set[str]:
         """Ask before the work is done."""
         return context.window_manager.invoke_confirm(
-            self, event, title=self.bl_label, message=message, confirm_text=verb, icon="WARNING"
+            self, event, title=look_up_label(self.bl_label), message=message, confirm_text=verb, icon="WARNING"
         )
 
 
@@ -46,12 +47,14 @@ class COUNTERPOISE_OT_save_pose(NeedsRig, NamesPose, bpy.types.Operator):
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
         if properties.overwrite:
-            return "Replace the saved pose by the pose of the rig; its name and note stay"
-        return cls.__doc__
+            return look_up("Replace the saved pose by the pose of the rig; its name and note stay")
+        return look_up(cls.__doc__)
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         if self.overwrite and context.scene.counterpoise.poses.find(self.name) >= 0:
-            return self.confirm(context, event, f"Replace {self.name} by the pose of the rig?", "Save Over")
+            return self.confirm(
+                context, event, say("Replace {pose} by the pose of the rig?", pose=self.name), look_up("Save Over")
+            )
         return self.execute(context)
 
     def work(self, context: bpy.types.Context) -> str:
@@ -65,7 +68,7 @@ class COUNTERPOISE_OT_save_pose(NeedsRig, NamesPose, bpy.types.Operator):
             changed = editing.add_pose(document, pose)
         change_document(context, changed, name)
         context.scene.counterpoise.pose_name = ""
-        return f"Saved pose {name}"
+        return say("Saved pose {pose}", pose=name)
 
 
 class COUNTERPOISE_OT_rename_pose(NamesPose, bpy.types.Operator):
@@ -86,7 +89,7 @@ class COUNTERPOISE_OT_rename_pose(NamesPose, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document, new_name = keep_document(context.scene).document, self.new_name.strip()
         change_document(context, editing.rename_pose(document, self.name, new_name), new_name)
-        return f"{self.name} is now {new_name}"
+        return say("{pose} is now {new_name}", pose=self.name, new_name=new_name)
 
 
 class COUNTERPOISE_OT_duplicate_pose(NamesPose, bpy.types.Operator):
@@ -103,7 +106,7 @@ class COUNTERPOISE_OT_duplicate_pose(NamesPose, bpy.types.Operator):
         document = keep_document(context.scene).document
         name = self.new_name.strip() or editing.propose_name(document, f"{self.name} copy")
         change_document(context, editing.duplicate_pose(document, self.name, name), name)
-        return f"{name} is a copy of {self.name}"
+        return say("{copy} is a copy of {pose}", copy=name, pose=self.name)
 
 
 class COUNTERPOISE_OT_move_pose(NamesPose, bpy.types.Operator):
@@ -118,7 +121,8 @@ class COUNTERPOISE_OT_move_pose(NamesPose, bpy.types.Operator):
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
-        return f"Move the saved pose {'up' if properties.places < 0 else 'down'} in the list"
+        up, down = look_up("Move the saved pose up in the list"), look_up("Move the saved pose down in the list")
+        return up if properties.places < 0 else down
 
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
@@ -160,7 +164,7 @@ class COUNTERPOISE_OT_select_pose(NeedsSkeleton, bpy.types.Operator):
     @classmethod
     def description(cls, context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
         shown = next((own for own in drawn_figures(context.scene)[1] if own.pose == properties.name), None)
-        return (shown.note if shown else "") or cls.__doc__
+        return (shown.note if shown else "") or look_up(cls.__doc__)
 
     def work(self, context: bpy.types.Context) -> str:
         pose = editing.find_pose(keep_document(context.scene).document, self.name)
@@ -198,13 +202,13 @@ class COUNTERPOISE_OT_delete_pose(NamesPose, bpy.types.Operator):
     bl_label = "Delete Pose"
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        return self.confirm(context, event, f"Take {self.name} out of the document?", "Delete")
+        return self.confirm(context, event, say("Take {pose} out of the document?", pose=self.name), look_up("Delete"))
 
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
         refuse_last_mounted(document, self.name)
         change_document(context, editing.remove_pose(document, self.name))
-        return f"Deleted pose {self.name}"
+        return say("Deleted pose {pose}", pose=self.name)
 
 
 def refuse_last_mounted(document: SkeletonDocument, name: str) -> None:

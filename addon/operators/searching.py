@@ -10,6 +10,7 @@ import bpy
 
 from ..bridge.figures import read_scene_pose
 from ..bridge.joint_in_hand import find_in_hand
+from ..bridge.joint_text import tell_found
 from ..bridge.kept_document import keep_document, text_path
 from ..bridge.long_work import Calculation
 from ..bridge.own_cache import open_own_cache
@@ -20,6 +21,7 @@ from ..core_calcs.skeleton.joint import LimitSettings
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.searched_joints import default_settings, name_hand, search_document_joint
+from ..translations.phrases import capitalise, look_up, say, tell, tell_error
 from .long_step import AsksFirst
 from .meshes import require_same
 from .quantities import ask_percent, read_decimal
@@ -81,7 +83,7 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
-        return "Find the joint's facets and limits with other settings" if properties.edit else ""
+        return look_up("Find the joint's facets and limits with other settings") if properties.edit else ""
 
     def ask(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str] | None:
         if not self.edit:
@@ -90,9 +92,11 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
             self.child = self.take_joint(context)
             self.fill(keep_document(context.scene).document)
         except SkeletonError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
-        return context.window_manager.invoke_props_dialog(self, title=f"Search for the Joint of {self.child}")
+        return context.window_manager.invoke_props_dialog(
+            self, title=say("Search for the Joint of {element}", element=self.child)
+        )
 
     def fill(self, document: SkeletonDocument) -> None:
         """Show the settings that the joint has now."""
@@ -110,7 +114,8 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
         column = layout.column()
         column.prop(self, "from_nothing")
         if (why := name_hand(joint)) and not self.from_nothing:
-            column.label(text=f"{why[:1].upper()}{why[1:]}: tick this to drop that", icon="INFO")
+            told = say("{reason}: tick this to drop that", reason=capitalise(tell(why)))
+            column.label(text=told, icon="INFO")
 
     def answers(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in ("child", *SETTINGS, "from_nothing")}
@@ -139,8 +144,7 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
         require_same(context, self.digest)
         live = read_scene_pose(context, keep_document(context.scene))
         exchange_document(context, found, keep_turning(live, found.skeleton))
-        joint = found.skeleton.joint_of(self.found)
-        return f"{self.found}: {joint.confidence}, {'turns' if joint.moves else 'fixed'}: {joint.reason}"
+        return tell_found(found.skeleton.joint_of(self.found))
 
 
 CLASSES = (COUNTERPOISE_OT_search_joint,)

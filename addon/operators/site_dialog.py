@@ -9,6 +9,7 @@ import bpy
 from ..bridge.kept_document import KeptDocument, keep_document, write_text
 from ..bridge.records import note_overrides
 from ..core_calcs.document.document import SkeletonDocument
+from ..translations.phrases import look_up_label
 from .quantities import unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
 
@@ -42,7 +43,7 @@ class SiteDialog(NeedsSkeleton):
 
     def title(self) -> str:
         """What stands over the dialog."""
-        return str(self.bl_label)
+        return look_up_label(self.bl_label)
 
     def take(self, kept: KeptDocument, metres: float) -> None:
         raise NotImplementedError

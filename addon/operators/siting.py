@@ -18,6 +18,7 @@ from ..core_calcs.site.actions import Factors, Wind
 from ..core_calcs.spatial.errors import SiteError
 from ..core_calcs.studies.acting import Outlines, Shown
 from ..core_calcs.studies.site_by_hand import change_site
+from ..translations.phrases import say
 from .long_step import LongStep
 from .meshes import require_same
 from .quantities import ask_length, read_decimal, unit_scale
@@ -96,7 +97,9 @@ class COUNTERPOISE_OT_set_wind(SiteDialog, bpy.types.Operator):
         if self.properties.is_property_set("directions"):
             changes["directions"] = self.directions
         write_site(context, document, change_site(document, **changes))
-        return "No wind" if wind is None else f"Wind of {wind.pressure_Pa:g} Pa"
+        if wind is None:
+            return "No wind"
+        return say("Wind of {pressure}", pressure=f"{wind.pressure_Pa:g} Pa")
 
 
 class COUNTERPOISE_OT_measure_wind(NeedsRig, LongStep, bpy.types.Operator):
@@ -118,7 +121,7 @@ class COUNTERPOISE_OT_measure_wind(NeedsRig, LongStep, bpy.types.Operator):
         require_same(context, self.digest)
         outlines, shown = found
         keep_shown(keep_document(context.scene), self.poses, shown, outlines)
-        return f"Silhouettes of {len(shown)} poses measured"
+        return say("Silhouettes of {count} poses measured", count=len(shown))
 
 
 class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):

@@ -7,7 +7,10 @@ import bpy
 from ..bridge.mesh_files import look_for_files
 from ..bridge.skeletons import choose_skeleton, remove_active
 from ..bridge.strays import find_sharer, part_documents, take_in
+from ..translations.phrases import look_up_label, say
 from .step import AS_GIVEN, NeedsSkeleton, Step
+
+REMOVE = "Take {skeleton} out of the scene, with its {count} saved poses? The scans stay."
 
 
 class COUNTERPOISE_OT_choose_skeleton(Step, bpy.types.Operator):
@@ -36,8 +39,8 @@ class COUNTERPOISE_OT_remove_skeleton(NeedsSkeleton, bpy.types.Operator):
         return context.window_manager.invoke_confirm(
             self,
             event,
-            title=self.bl_label,
-            message=f"Take {name} out of the scene, with its {poses} saved poses? The scans stay.",
+            title=look_up_label(self.bl_label),
+            message=say(REMOVE, skeleton=name, count=poses),
             confirm_text="Remove",
             icon="WARNING",
         )
@@ -48,7 +51,7 @@ class COUNTERPOISE_OT_remove_skeleton(NeedsSkeleton, bpy.types.Operator):
         if rig is not None and rig == context.view_layer.objects.active and rig.mode != "OBJECT":
             bpy.ops.object.mode_set(mode="OBJECT")
         remove_active(context.scene)
-        return f"{name} is out of the scene"
+        return say("{skeleton} is out of the scene", skeleton=name)
 
 
 class COUNTERPOISE_OT_take_in_skeleton(Step, bpy.types.Operator):
@@ -64,7 +67,7 @@ class COUNTERPOISE_OT_take_in_skeleton(Step, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = take_in(context.scene, self.name)
         look_for_files(context.scene)
-        return f"{self.name} is taken in, with the document {document}"
+        return say("{skeleton} is taken in, with the document {document}", skeleton=self.name, document=document)
 
 
 class COUNTERPOISE_OT_part_documents(NeedsSkeleton, bpy.types.Operator):
@@ -81,7 +84,7 @@ class COUNTERPOISE_OT_part_documents(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = part_documents(context.scene)
         look_for_files(context.scene)
-        return f"The skeleton has a document of its own: {document}"
+        return say("The skeleton has a document of its own: {document}", document=document)
 
 
 CLASSES = (

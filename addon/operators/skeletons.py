@@ -19,6 +19,7 @@ from ..core_calcs.studies.articulate import describe_joints
 from ..core_calcs.studies.display import Surface, make_display_surfaces
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
+from ..translations.phrases import say
 from .long_step import LongStep
 from .meshes import require_same
 from .step import NeedsSkeleton, proxy_triangles, require_path
@@ -74,7 +75,9 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         told = [*describe_joints(skeleton), *filter(None, [found.from_cache])]
         notes.from_string("\n".join(told) + "\n")
         moving = sum(joint.moves for joint in skeleton.joints)
-        return f"{len(skeleton.elements)} elements, {moving} joints turn. What to look at is in the text block {NOTES}"
+        counts = {"elements": len(skeleton.elements), "joints": moving}
+        told = "{elements} elements, {joints} joints turn. What to look at is in the text block {name}"
+        return say(told, name=NOTES, **counts)
 
 
 class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
@@ -97,7 +100,7 @@ class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
         kept = keep_document(context.scene)
         bring_back_rig(context)
         rebuild_rig(context, kept.document, recover_scene_pose(context, kept), found)
-        return f"{len(found)} proxies read again" if found else ""
+        return say("{count} proxies read again", count=len(found)) if found else ""
 
 
 CLASSES = (COUNTERPOISE_OT_import_skeleton, COUNTERPOISE_OT_build_rig)

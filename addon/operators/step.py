@@ -15,7 +15,7 @@ from ..bridge.pose_rows import mirror_poses
 from ..bridge.records import mirror_records
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
-from ..translations.phrases import look_up, look_up_label, say
+from ..translations.phrases import look_up, look_up_label, say, tell, tell_error
 
 AS_GIVEN = {"SKIP_SAVE"}
 """Options of an operator's property: Blender would hand on what the operator was given the last time."""
@@ -48,7 +48,7 @@ class Step:
         try:
             told = self.work(context)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, str(error))
+            self.report({"ERROR"}, tell_error(error))
             return {"CANCELLED"}
         except Cancelled:
             return {"CANCELLED"}
@@ -56,7 +56,7 @@ class Step:
             context.window_manager.progress_end()
         bring_up_to_date(context)
         if told:
-            self.report({"INFO"}, look_up(told))
+            self.report({"INFO"}, tell(told))
         return {"FINISHED"}
 
     def work(self, context: bpy.types.Context) -> str:

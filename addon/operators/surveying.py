@@ -17,10 +17,19 @@ from ..core_calcs.spatial.errors import TableError
 from ..core_calcs.studies.inventory import read_expected
 from ..properties.paths import PATH_OPTIONS
 from ..properties.settings import UNITS
+from ..translations.phrases import look_up, say
 from .long_step import AsksFirst
 from .step import require_path
 
 TABLE_NAME = "elements.csv"
+PROPOSED = (
+    "{files} files, {elements} elements in {table} (proposed), {problems} problems. "
+    "Look through the elements, then build"
+)
+CHECKED = (
+    "{files} files, {elements} elements in {table} (checked), {problems} problems. "
+    "Look through the elements, then build"
+)
 
 
 class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
@@ -59,7 +68,7 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: bpy.types.OperatorProperties) -> str:
-        anew = "Survey the scans and replace the table by a new proposal: everything written in it is lost"
+        anew = look_up("Survey the scans and replace the table by a new proposal: everything written in it is lost")
         return anew if properties.propose_anew else ""
 
     def ask(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str] | None:
@@ -104,9 +113,8 @@ class COUNTERPOISE_OT_survey_folder(AsksFirst, bpy.types.Operator):
         problems = [_tell(problem) for problem in settings.problems]
         write_notes(found.survey, found.rows, problems)
         kept = sum(row.attachment != "left out" for row in found.rows)
-        state = "proposed" if found.proposed else "checked"
-        told = f"{len(found.survey.files)} files, {kept} elements in {table.name} ({state})"
-        return f"{told}, {len(problems)} problems. Look through the elements, then build"
+        values = {"files": len(found.survey.files), "elements": kept, "table": table.name, "problems": len(problems)}
+        return say(PROPOSED if found.proposed else CHECKED, **values)
 
     def find_places(self) -> tuple[Path, Path]:
         """Mesh folder and table."""

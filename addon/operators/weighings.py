@@ -11,6 +11,7 @@ from ..core_calcs.document.editing import set_build
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.castings import forget_weighings, note_weighings
 from ..properties.castings import LEVELS
+from ..translations.phrases import say
 from .casting import ForRow
 from .quantities import ask_mass, read_decimal, unit_scale
 from .step import AS_GIVEN, NeedsSkeleton
@@ -46,7 +47,7 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
         for own in keep_document(context.scene).document.build.weighings:
             if own.element == self.name:
                 self.mass, self.doubt, self.note = own.mass_kg / kilograms, own.doubt_kg / kilograms, own.note
-        return context.window_manager.invoke_props_dialog(self, title=f"{self.name} as Weighed")
+        return context.window_manager.invoke_props_dialog(self, title=say("{element} as Weighed", element=self.name))
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
@@ -61,7 +62,7 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
             raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
         build = note_weighings(document.build, [Weighing(self.name, mass, doubt, self.note.strip())])
         write_text(context.scene.counterpoise.document, set_build(document, build))
-        return f"{self.name} as weighed"
+        return say("{element} as weighed", element=self.name)
 
 
 class COUNTERPOISE_OT_forget_weighing(ForElement, NeedsSkeleton, bpy.types.Operator):
@@ -81,7 +82,7 @@ class COUNTERPOISE_OT_forget_weighing(ForElement, NeedsSkeleton, bpy.types.Opera
             raise SkeletonError(self.name or "element", "it was not weighed", "choose one that was")
         build = forget_weighings(document.build, [self.name])
         write_text(context.scene.counterpoise.document, set_build(document, build))
-        return f"{self.name} as calculated"
+        return say("{element} as calculated", element=self.name)
 
 
 CLASSES = (COUNTERPOISE_OT_weigh, COUNTERPOISE_OT_forget_weighing)

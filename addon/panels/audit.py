@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.audit import AuditFigures, VerdictFigure, drawn_audit, shown_in_full
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .tab import Tab, show_page, write_wrapped
 
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
@@ -63,14 +63,14 @@ def draw_rest(layout: bpy.types.UILayout, context: bpy.types.Context, told: Audi
             layout.label(text=say("{title}: none", title=title))
             continue
         header, body = layout.panel(name, default_closed=True)
-        header.label(text=f"{title}: {len(verdicts)}")
+        header.label(text=say("{title}: {count}", title=title, count=len(verdicts)))
         if body is not None:
             draw_verdicts(body, context, verdicts)
     if told.left_out:
         header, body = layout.panel("counterpoise_not_tried", default_closed=True)
         header.label(text=say("Not tried: {count}", count=len(told.left_out)))
         for element, why in told.left_out if body is not None else ():
-            write_wrapped(body, context, f"{element}: {why}", "BLANK1")
+            write_wrapped(body, context, f"{element}: {tell(why)}", "BLANK1")
 
 
 def draw_verdicts(layout: bpy.types.UILayout, context: bpy.types.Context, verdicts: tuple[VerdictFigure, ...]) -> None:
@@ -83,7 +83,7 @@ def draw_verdicts(layout: bpy.types.UILayout, context: bpy.types.Context, verdic
         name.alignment = "LEFT"
         icon = DECISION_ICONS[verdict.decision]
         name.operator("counterpoise.show_verdict", text=verdict.title, icon=icon, emboss=False).number = verdict.number
-        split.label(text=verdict.fault if verdict.decision == "wrong" else verdict.best)
+        split.label(text=tell(verdict.fault if verdict.decision == "wrong" else verdict.best))
         if verdict.number == active:
             draw_verdict(column.box(), context, verdict)
 
@@ -94,7 +94,7 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
     ways = layout.column(align=True)
     for number, (way, score) in enumerate(verdict.ways, start=1):
         split = ways.split(factor=WAYS, align=True)
-        split.label(text=f"{number}  {way}")
+        split.label(text=f"{number}  {tell(way)}")
         split.label(text=score)
     table = layout.column(align=True)
     table.scale_y = 0.8
@@ -102,7 +102,7 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
         if name:
             head = table.row()
             head.active = False
-            head.label(text=name)
+            head.label(text=tell(name))
         row = table.row(align=True)
         for value in values:
             row.label(text=value)
@@ -115,7 +115,9 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
     if verdict.choices:
         write_wrapped(layout, context, IF_KNOWN, "INFO")
     for way in verdict.choices:
-        chosen = layout.operator("counterpoise.put_right", text=say("Put Right: {way}", way=way), icon="FILE_REFRESH")
+        chosen = layout.operator(
+            "counterpoise.put_right", text=say("Put Right: {way}", way=tell(way)), icon="FILE_REFRESH"
+        )
         chosen.number, chosen.way = verdict.number, way
 
 

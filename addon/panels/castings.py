@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.castings import CastingWords, drawn_castings
+from ..translations.phrases import capitalise, look_up, say, tell
 from .tab import Tab, write_wrapped
 
 LEVEL_ICONS = {"ALL": "OUTLINER_OB_ARMATURE", "SERIES": "GROUP_BONE", "ELEMENT": "BONE_DATA"}
@@ -33,10 +34,10 @@ class COUNTERPOISE_UL_castings(bpy.types.UIList):
             name.label(text="", icon="BLANK1")
         name.label(text=item.name, icon=LEVEL_ICONS[item.level])
         if words is None:
-            cast.label(text="not known")
+            cast.label(text=tell("not known"))
             return
         cast.active = words.own  # what goes by the rest is greyed
-        cast.label(text="weighed" if words.weighed and item.level == "ELEMENT" else words.cast)
+        cast.label(text=look_up("weighed") if words.weighed and item.level == "ELEMENT" else tell(words.cast))
         mass.label(text=words.mass)
 
     def filter_items(
@@ -78,7 +79,7 @@ class COUNTERPOISE_PT_castings(Tab, bpy.types.Panel):
             return
         castings = drawn_castings(context.scene)
         if castings.problem:
-            write_wrapped(layout, context, f"Not known. {castings.problem}", "QUESTION")
+            write_wrapped(layout, context, say("Not known. {problem}", problem=castings.problem), "QUESTION")
         layout.prop(settings, "casting_elements")
         column = layout.column(align=True)
         draw_heads(column, castings.unit)
@@ -131,9 +132,9 @@ def draw_words(
     box = layout.box()
     box.label(text=f"{row.name}: {words.lines[0]}", icon=LEVEL_ICONS[row.level])
     if row.level != "ALL" and not words.own:
-        write_wrapped(box, context, f"As the rest: {words.lines[1]}")
+        write_wrapped(box, context, say("As the rest: {casting}", casting=words.lines[1]))
     else:
-        write_wrapped(box, context, words.lines[1][:1].upper() + words.lines[1][1:])
+        write_wrapped(box, context, capitalise(words.lines[1]))
     for line in words.lines[2:]:
         write_wrapped(box, context, line)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..translations.phrases import say
+from ..translations.phrases import capitalise, say, tell
 from .tab import Tab, show_page, write_wrapped
 
 CLOSED = "closed"
@@ -40,16 +40,17 @@ class COUNTERPOISE_UL_elements(bpy.types.UIList):
         mesh = element.mesh.split(",")[0].split(".")[0].split(";")[0].split(":")[0]
         cells = [
             (0.4, element.name),
-            (0.27, f"{element.series} {element.position or ''}"),
-            (0.33, mesh or "not known"),
+            (0.27, f"{tell(element.series)} {element.position or ''}"),
+            (0.33, tell(mesh or "not known")),
         ]
         if context.region.width > WIDE * context.preferences.system.ui_scale:
             followed = ", ".join(name for name in (element.parent, element.also) if name)
-            hanging = f"{element.attachment}: {followed}" if followed else element.attachment
+            attachment = tell(element.attachment)
+            hanging = f"{attachment}: {followed}" if followed else attachment
             cells = [
                 (0.24, cells[0][1]),
                 (0.18, cells[1][1]),
-                (0.11, element.side),
+                (0.11, tell(element.side)),
                 (0.27, hanging),
                 (0.2, cells[2][1]),
             ]
@@ -89,7 +90,7 @@ class COUNTERPOISE_UL_problems(bpy.types.UIList):
         _active_data: object,
         _active_property: str,
     ) -> None:
-        layout.label(text=problem.name, icon=PROBLEM_ICONS.get(problem.kind, "ERROR"))
+        layout.label(text=tell(problem.name), icon=PROBLEM_ICONS.get(problem.kind, "ERROR"))
 
 
 class COUNTERPOISE_PT_elements(Tab, bpy.types.Panel):
@@ -150,8 +151,9 @@ def _draw_element(
     if element.attachment in ("fixed", "left out"):
         fields.prop(element, "reason")
     fields.prop(element, "origin")
-    body = f", body {element.body}" if element.body else ""
-    write_wrapped(box, context, f"{element.file}{body}, {element.unit}", "FILE")
+    where = {"file": element.file, "unit": element.unit}
+    body = say("{file}, body {number}, {unit}", number=element.body, **where)
+    write_wrapped(box, context, body if element.body else f"{element.file}, {element.unit}", "FILE")
     write_wrapped(box, context, element.mesh or "Mesh not known: survey the scans.", mesh_icon(element))
     for problem in element.problem.splitlines():
         if problem != element.mesh:
@@ -200,7 +202,7 @@ class COUNTERPOISE_PT_problems(Tab, bpy.types.Panel):
             problem = settings.problems[settings.problem_index]
             write_wrapped(layout, context, problem.name)
             if problem.remedy:
-                write_wrapped(layout, context, f"{problem.remedy[:1].upper()}{problem.remedy[1:]}.", "INFO")
+                write_wrapped(layout, context, f"{capitalise(tell(problem.remedy))}.", "INFO")
 
 
 CLASSES = (COUNTERPOISE_UL_elements, COUNTERPOISE_UL_problems, COUNTERPOISE_PT_elements, COUNTERPOISE_PT_problems)

@@ -8,7 +8,7 @@ from ..bridge.figure_text import SLOW, Finding
 from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures
 from ..bridge.resting import running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .skeletons import draw_hint
 from .tab import Tab, write_wrapped
 
@@ -84,16 +84,20 @@ def draw_pose(
         if before is not None and finding.state == "not known" and finding.name in SLOW:
             draw_measured(column, context, finding.name, before.get(finding.name))
             continue
-        write_wrapped(column, context, f"{finding.name}: {finding.state}. {finding.text}", STATE_ICONS[finding.state])
+        write_wrapped(
+            column, context, f"{tell(finding.name)}: {tell(finding.state)}. {finding.text}", STATE_ICONS[finding.state]
+        )
 
 
 def draw_measured(layout: bpy.types.UILayout, context: bpy.types.Context, name: str, before: Finding | None) -> None:
     """A check that is being made, greyed, with what it said last."""
     row = layout.column()
     row.active = False
-    words = {"name": name} if before is None else {"name": name, "state": before.state, "text": before.text}
-    told = "{name}: measuring…" if before is None else "{name}: measuring… Before: {state}. {text}"
-    write_wrapped(row, context, told.format(**words), "SORTTIME")
+    told = say("{name}: measuring…", name=tell(name))
+    if before is not None:
+        values = {"name": tell(name), "state": tell(before.state), "text": before.text}
+        told = say("{name}: measuring… Before: {state}. {text}", **values)
+    write_wrapped(row, context, told, "SORTTIME")
 
 
 CLASSES = (COUNTERPOISE_PT_figures, COUNTERPOISE_PT_cautions)

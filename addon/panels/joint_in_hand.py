@@ -7,6 +7,7 @@ import bpy
 from ..bridge.joint_frames import find_frame_shown
 from ..bridge.joint_in_hand import show_in_hand
 from ..bridge.joint_text import AxisFigure, JointFigure
+from ..translations.phrases import capitalise, say, tell
 from .figures import STATE_ICONS
 from .tab import Tab, show_page, write_wrapped
 
@@ -31,7 +32,7 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         joint = show_in_hand(context)
         if joint is not None:
-            state, text = joint.range or ("", joint.kind)
+            state, text = joint.range or ("", tell(joint.kind))
             self.layout.label(text=f"{joint.child}: {text}", icon=STATE_ICONS.get(state, "NONE"))
         show_page(self)
 
@@ -66,19 +67,19 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
 
 def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: JointFigure) -> None:
     """All that is known of one joint."""
-    layout.label(text=f"{joint.child} on {joint.parent}", icon="BONE_DATA")
-    sure = "no facets found" if joint.confidence == "none" else joint.confidence
-    kind = joint.kind if joint.kind in ("fixed", "by hand") else f"{joint.kind} joint"
+    layout.label(text=say("{element} on {parent}", element=joint.child, parent=joint.parent), icon="BONE_DATA")
+    sure = tell("no facets found" if joint.confidence == "none" else joint.confidence)
+    kind = tell(joint.kind) if joint.kind in ("fixed", "by hand") else say("{kind} joint", kind=tell(joint.kind))
     known = kind if sure == kind else f"{kind}, {sure}"
     icon = SURE_ICONS[joint.confidence]
-    write_wrapped(layout, context, f"{known[:1].upper()}{known[1:]}: {joint.reason}", icon)
+    write_wrapped(layout, context, f"{capitalise(known)}: {tell(joint.reason)}", icon)
     if joint.range is not None:
         state, text = joint.range
         split = layout.split(factor=NAMES)
         split.label(text="Range", icon=STATE_ICONS[state])
         split.label(text=text)
     if joint.together:
-        write_wrapped(layout, context, joint.together[:1].upper() + joint.together[1:], "BLANK1")
+        write_wrapped(layout, context, capitalise(joint.together), "BLANK1")
     for axis in joint.axes:
         _draw_axis(layout.column(align=True), axis)
     for text in (joint.disc, joint.facets, joint.doubts, joint.settings):
@@ -91,7 +92,7 @@ def _draw_axis(layout: bpy.types.UILayout, axis: AxisFigure) -> None:
     split = layout.split(factor=NAMES)
     split.label(text=axis.name, icon=STATE_ICONS[axis.state])
     split.label(text=axis.angle)
-    for angle, reason in axis.ends or (("", "limits not known"),):
+    for angle, reason in axis.ends or (("", say("limits not known")),):
         row = layout.row()
         row.active, row.scale_y = False, 0.75
         split = row.split(factor=NAMES)

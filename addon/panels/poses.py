@@ -9,7 +9,7 @@ from ..bridge.ghosts import MOST as MOST_GHOSTS
 from ..bridge.ghosts import count_ghosted
 from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.thumbnails import find_thumbnail
-from ..translations.phrases import say
+from ..translations.phrases import look_up, say, tell
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
@@ -85,7 +85,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         icon = "TIME" if figures is None else MOUNTED if figures.moved is not None else STATE_ICONS[figures.state]
         cells[0].prop(item, "compared", text="")
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
-        texts = ("computing",) if figures is None else list_texts(figures)
+        texts = (say("computing"),) if figures is None else list_texts(figures)
         for cell, text in zip(cells[1:-1], texts, strict=False):
             cell.label(text=text)
         cells[-1].prop(item, "ghost", text="", emboss=False, icon="HIDE_OFF" if item.ghost else "HIDE_ON")
@@ -93,12 +93,12 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
 
 def list_texts(figures: PoseFigures) -> tuple[str, ...]:
     """What stands behind the name, in the order of the heads."""
-    return (figures.state, figures.margin, figures.outside_short, figures.mass, figures.base_moment)
+    return (tell(figures.state), figures.margin, figures.outside_short, figures.mass, figures.base_moment)
 
 
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
-    shown = HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3]
+    shown = [look_up(head) for head in (HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3])]
     rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
     longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
     columns = [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
@@ -145,7 +145,7 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
         draw_heads(column, context)
         column.template_list("COUNTERPOISE_UL_poses", "", settings, "poses", settings, "pose_index", rows=4, maxrows=12)
         checked = sum(row.compared for row in settings.poses)
-        text = f"Side by Side: {checked}" if checked else "Side by Side"
+        text = say("Side by Side: {count}", count=checked) if checked else "Side by Side"
         column.operator("counterpoise.compare_poses", text=text, icon="SPREADSHEET")
         column.operator("counterpoise.write_poses_page", icon="FILE")
         row = column.row(align=True)
@@ -168,7 +168,7 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
             thumbnail = find_thumbnail(context.scene, name)
             if thumbnail and not settings.pose_list.pictures:
                 box.template_icon(thumbnail, scale=LARGE_SCALE)
-            box.label(text=f"{name}: {figures.state}", icon=STATE_ICONS[figures.state])
+            box.label(text=f"{name}: {tell(figures.state)}", icon=STATE_ICONS[figures.state])
             if figures.note:
                 write_wrapped(box, context, figures.note, "TEXT")
             if figures.moved is not None:
@@ -213,7 +213,7 @@ def draw_heads(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """What stands in the columns of the list."""
     row = layout.row()
     row.scale_y = 0.8
-    heads = ("Pose", *(head for head, _ in list_columns(context)))
+    heads = (say("Pose"), *(head for head, _ in list_columns(context)))
     for cell, head in zip(share_out(row, context), heads, strict=True):
         cell.label(text=head)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.records import show_record
+from ..translations.phrases import tell
 from .tab import Tab, show_page, write_wrapped
 
 RECORD_ICONS = {"correction": "FILE_REFRESH", "override": "GREASEPENCIL", "addition": "ADD"}
@@ -25,7 +26,7 @@ class COUNTERPOISE_UL_records(bpy.types.UIList):
         _active_data: object,
         _active_property: str,
     ) -> None:
-        layout.label(text=record.name, icon=RECORD_ICONS.get(record.kind, "TEXT"))
+        layout.label(text=tell(record.name), icon=RECORD_ICONS.get(record.kind, "TEXT"))
 
 
 class COUNTERPOISE_PT_records(Tab, bpy.types.Panel):
@@ -74,7 +75,7 @@ def draw_record(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
         head.active, head.scale_y = False, 0.8
         head.label(text=name)
         for part in text.split("; "):
-            write_wrapped(column, context, part)
+            write_wrapped(column, context, part if name in ("Why", "By") else tell(part))
 
 
 CLASSES = (COUNTERPOISE_UL_records, COUNTERPOISE_PT_records)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.long_work import running_work
+from ..translations.phrases import say, tell
 from .tab import Tab, write_wrapped
 
 
@@ -23,7 +24,8 @@ class COUNTERPOISE_PT_running(Tab, bpy.types.Panel):
         layout, work = self.layout, running_work()
         layout.label(text=work.name, text_ctxt="Operator", icon="SORTTIME")
         layout.progress(factor=work.share, text=f"{work.share:.0%}")
-        write_wrapped(layout, context, "stopping" if work.stopped else f"{work.doing}. Esc stops it.")
+        told = say("{doing}. Esc stops it.", doing=tell(work.doing))
+        write_wrapped(layout, context, "stopping" if work.stopped else told)
 
 
 CLASSES = (COUNTERPOISE_PT_running,)

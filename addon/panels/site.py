@@ -10,6 +10,7 @@ from ..bridge.figures import drawn_live
 from ..bridge.resting import running_checks
 from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
+from ..translations.phrases import say
 from .tab import Tab, write_wrapped
 
 ACTION_ICONS = {"push": "FORCE_FORCE", "pull": "FORCE_MAGNETIC", "person": "USER"}
@@ -43,7 +44,7 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             row.active = measured
             write_wrapped(row, context, told if measured else "Measuring…", "INFO" if measured else "SORTTIME")
             wind.operator("counterpoise.measure_wind", icon="LIGHT_SUN")
-        head = "Partial Factors, Changed" if site.changed else "Partial Factors"
+        head = say("Partial Factors, Changed") if site.changed else say("Partial Factors")
         draw_group(layout, head, "counterpoise.set_factors", site.factors)
 
 

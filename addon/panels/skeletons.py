@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.strays import find_sharer, list_strays
+from ..translations.phrases import capitalise, say, tell
 from .tab import write_wrapped
 
 
@@ -13,7 +14,7 @@ def draw_skeletons(layout: bpy.types.UILayout, context: bpy.types.Context) -> No
     settings = context.scene.counterpoise
     if (library := context.scene.library) is not None:
         told = "This scene is linked from {file}: it can be looked at. Open that file to work in it."
-        write_wrapped(layout, context, told.format(file=library.filepath), "LINKED")
+        write_wrapped(layout, context, say(told, file=library.filepath), "LINKED")
     names = [resting.document.name for resting in settings.resting if resting.document is not None]
     if settings.document is not None:
         names.append(settings.document.name)
@@ -41,16 +42,16 @@ def draw_strays(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     if settings.document is not None and (other := find_sharer(context.scene)) is not None:
         box = layout.box()
         told = "The scene {scene} has a rig of the same document: what is changed here puts it out of step."
-        write_wrapped(box, context, told.format(scene=other.name), "ERROR")
+        write_wrapped(box, context, say(told, scene=other.name), "ERROR")
         box.operator("counterpoise.part_documents", icon="DUPLICATE")
     for stray in list_strays(context.scene):
         box = layout.box()
         if stray.lack is not None:
             what, remedy = stray.lack
-            write_wrapped(box, context, f"{stray.name}: {what}. {remedy[:1].upper()}{remedy[1:]}.", "INFO")
+            write_wrapped(box, context, f"{stray.name}: {tell(what)}. {capitalise(tell(remedy))}.", "INFO")
             continue
         told = "{name} is a skeleton in this file that the scene does not hold yet."
-        write_wrapped(box, context, told.format(name=stray.name), "INFO")
+        write_wrapped(box, context, say(told, name=stray.name), "INFO")
         box.operator("counterpoise.take_in_skeleton", icon="IMPORT").name = stray.name
 
 
@@ -60,5 +61,7 @@ def draw_hint(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     for resting in context.scene.counterpoise.resting if rig is not None else ():
         if resting.rig == rig and resting.document is not None:
             write_wrapped(layout, context, "The rig in hand belongs to another skeleton.", "INFO")
-            choice = layout.operator("counterpoise.choose_skeleton", text=f"Choose {resting.document.name}")
+            choice = layout.operator(
+                "counterpoise.choose_skeleton", text=say("Choose {skeleton}", skeleton=resting.document.name)
+            )
             choice.name = resting.document.name

@@ -6,7 +6,7 @@ import textwrap
 
 import bpy
 
-from ..translations.phrases import look_up
+from ..translations.phrases import tell
 
 LETTER_PX = 7.2
 """Width of a letter, on average."""
@@ -65,5 +65,5 @@ def write_wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: 
     width = max(20, line_width(context) - (3 if icon != "NONE" else 0))
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for i, line in enumerate(textwrap.wrap(look_up(text), width)):
+    for i, line in enumerate(textwrap.wrap(tell(text), width)):
         column.label(text=line, icon=icon if i == 0 else ("BLANK1" if icon != "NONE" else "NONE"))

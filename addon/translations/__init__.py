@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import bpy
 
-from .catalogues import read_catalogues
+from .catalogues import CORE, read_catalogues
+from .phrases import learn_sentences
 
 NAME = __package__
 """What the catalogues are registered under."""
@@ -18,6 +19,7 @@ def register() -> None:
     for fault in faults:
         print(f"Counterpoise: {fault}. That language is left out.")
     bpy.app.translations.register(NAME, catalogues)
+    learn_sentences(catalogues, (text for own in catalogues.values() for context, text in own if context == CORE))
 
 
 def unregister() -> None:

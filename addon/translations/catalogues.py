@@ -9,6 +9,9 @@ FOLDER = Path(__file__).parent
 ANY = "*"
 """Blender's context of what has none of its own."""
 
+CORE = "Counterpoise"
+"""Context of what the core says, and of labels that Blender itself has with another meaning."""
+
 Catalogue = dict[tuple[str, str], str]
 """A translation for each context and text."""
 

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
 import bpy
+
+from .catalogues import CORE
+from .sentences import Sentence, read_sentences, translate
+
+_sentences: list[Sentence] = []
+"""Those of the core, of every catalogue."""
+
+_languages: set[str] = set()
+"""That there are catalogues for."""
 
 
 def say(template: str, **values: object) -> str:
@@ -15,9 +27,66 @@ def say(template: str, **values: object) -> str:
 
 def look_up(text: str) -> str:
     """A text in the interface's language; as it is where the catalogue does not know it, a figure or a name for one."""
-    return str(bpy.app.translations.pgettext_iface(text)) if text else ""
+    return find_translation(text) if text else ""
 
 
 def look_up_label(label: str) -> str:
     """An operator's label, which Blender keeps in a context of its own."""
-    return str(bpy.app.translations.pgettext_iface(label, "Operator"))
+    return find_translation(label, "Operator")
+
+
+def tell(text: str) -> str:
+    """What the core says, in the interface's language: its words, and its sentences with their values."""
+    language = name_language()
+    return _tell(text, language) if text and language in _languages else text
+
+
+@lru_cache(maxsize=4096)
+def _tell(text: str, _language: str) -> str:
+    return translate(text, _find_known, _sentences)
+
+
+def name_language() -> str:
+    """Blender's code of the interface's language."""
+    return str(bpy.app.translations.locale)
+
+
+def _find_known(text: str) -> str | None:
+    """A word or sentence of the core, else of the add-on; None where neither is known."""
+    for context in (CORE, "*"):
+        known = find_translation(text, context)
+        if known != text:
+            return known
+    return None
+
+
+def tell_error(error: Exception) -> str:
+    """An error in the interface's language: where it is, what is wrong, what to do."""
+    where, what, remedy = (tell(getattr(error, part, "")) for part in ("where", "what", "remedy"))
+    if not what:
+        return str(error)
+    return say("{where}: {what}. {remedy}.", where=where, what=what, remedy=capitalise(remedy))
+
+
+def list_few(names: Sequence[str], most: int = 3) -> str:
+    """Names, and how many more there are."""
+    few = ", ".join(names[:most])
+    return few if len(names) <= most else say("{names} and {count} more", names=few, count=len(names) - most)
+
+
+def capitalise(text: str) -> str:
+    """With a capital at the beginning."""
+    return text[:1].upper() + text[1:]
+
+
+def find_translation(text: str, context: str = "*") -> str:
+    """From Blender, which holds the catalogues; the text itself where the interface is English."""
+    return str(bpy.app.translations.pgettext_iface(text, context))
+
+
+def learn_sentences(languages: Iterable[str], templates: Iterable[str]) -> None:
+    """Know the sentences of the core from now on, and which languages have them."""
+    _languages.clear()
+    _languages.update(languages)
+    _sentences[:] = read_sentences(templates)
+    _tell.cache_clear()

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.composed_words import find_composed
 from tests.translated_words import ADDON, collect_words, list_places, load_catalogues, tell_state
 
 catalogues = load_catalogues()
@@ -46,6 +47,18 @@ def test_words_are_collected_from_every_place(tmp_path: Path) -> None:
     assert found == {("*", label) for label in labels} | {("Operator", "Run"), ("Operator", "Go")}
 
 
+def test_nothing_shown_is_glued_together() -> None:
+    composed = find_composed()
+    assert composed == [], "say these as one literal with named values:\n" + "\n".join(composed)
+
+
+def test_what_is_glued_together_is_found(tmp_path: Path) -> None:
+    (tmp_path / "panels").mkdir()
+    (tmp_path / "panels" / "sample.py").write_text(COMPOSED, encoding="utf-8")
+    found = {line.partition(": ")[2] for line in find_composed(tmp_path)}
+    assert found == {"{} wrong", "None: ", "{} joint{}", " and more"}
+
+
 def test_a_catalogue_is_read_as_gettext_has_it(tmp_path: Path) -> None:
     path = tmp_path / "xx.po"
     path.write_text(CATALOGUE, encoding="utf-8")
@@ -82,6 +95,18 @@ msgstr "Correr"
 
 msgid "Not yet"
 msgstr ""
+"""
+
+COMPOSED = """
+def draw(layout, names, force, problem):
+    layout.label(text=f"{len(names)} wrong")
+    layout.label(text="None: " + problem)
+    text = f"{len(names)} joint{'s' if len(names) > 1 else ''}"
+    layout.label(text=", ".join(names) + " and more", icon="INFO")
+    layout.label(text=f"{force:.3g} kN, {names[0]}: {problem}")
+    layout.label(text=say("{count} wrong", count=len(names)))
+    what = f"the file {names[0]} is gone"
+    raise MeshFileError(names[0], what, f"look for {problem}")
 """
 
 SAMPLE = '''
