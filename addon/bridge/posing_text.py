@@ -18,12 +18,15 @@ from ..translations.phrases import look_up, say, tell
 from .figures import drawn_joints
 from .joint_text import REASONS, word_angle, word_inside, word_stop
 from .rig_in_hand import active_element, angles_of
-from .units import Units, word_length
+from .units import Units, word_length, write_out
 
 TOGETHER = "stops: the axes allow no more together"
 NO_LIMITS = "its limits are not known: nothing holds it"
 THERE_M, THERE_RAD = 1e-3, float(np.radians(0.1))
 """This near it is there."""
+
+SLIP_M = 1e-4
+"""What was held and has moved by less has not slipped."""
 
 MOST_TOLD = 6
 """So many joints are told by name."""
@@ -97,9 +100,10 @@ def word_look(found: Reached) -> str:
 
 def word_slip(found: Reached, units: Units) -> tuple[str, ...]:
     """That what was held has slipped; empty where it has not."""
-    return (
-        (say("feet slip by {distance}", distance=word_length(found.slips_m, units)),) if found.slips_m > THERE_M else ()
-    )
+    if found.slips_m < SLIP_M:
+        return ()
+    distance = f"{write_out(found.slips_m / units.length.size, 2)} {units.length.name}"
+    return (say("feet slip by {distance}", distance=distance),)
 
 
 def word_changes(changes: Sequence[JointChange]) -> str:

@@ -6,8 +6,9 @@ import bpy
 import numpy as np
 
 from ..bridge.kept_document import keep_document
-from ..bridge.posing_text import word_changes
+from ..bridge.posing_text import word_changes, word_slip
 from ..bridge.rig_in_hand import RigInHand, active_element, angles_of, pick_chain
+from ..bridge.units import scene_units
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
@@ -107,7 +108,8 @@ class COUNTERPOISE_OT_nearest_allowed(PoseEdit, bpy.types.Operator):
 
     def edit(self, _context: bpy.types.Context, hand: RigInHand) -> tuple[Pose, str]:
         found = nearest_allowed(hand.kept.posing, hand.begun, list_held(hand) if self.hold_feet else ())
-        return found.pose, word_changes(found.changes)
+        slip = word_slip(found.feet, scene_units(hand.scene)) if found.feet is not None else ()
+        return found.pose, "; ".join((word_changes(found.changes), *slip))
 
 
 class COUNTERPOISE_OT_blend_pose(PosingTool, bpy.types.Operator):

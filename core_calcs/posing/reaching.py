@@ -37,11 +37,14 @@ _MOST_MISS = 0.2
 """Of the size: no step sets out to make up more, for turns that great are no more alike to small ones."""
 _SHORTER = 0.3
 """In a drag, which has few steps, a refused one is shortened as well: feet that are held slip by its square."""
+_PUT_BACK = 10
+"""Steps tried to bring what is held back to its place."""
 _LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
 _SETTLED = 1e-5
 """Steps end where one lessens the misses and turns, as they are weighed, by less than this share."""
-_ACTIVE = 1e-3
-"""What crosses its boundary by no more, of the way there or in radians, is not held to it but drawn back in after."""
+_ACTIVE, _ACTIVE_PUT_BACK = 1e-4, 1e-7
+"""What crosses its boundary by no more, of the way there or in radians, is not held to it but drawn back in after; the
+second where what is held is put back: what was drawn back in would keep it from its place."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +54,7 @@ class Task:
     bounds : of the linkage's movers, (k); shares : (k,) how readily each joint turns, zero of those that do not
     goals, weights : what is asked, and how much each counts
     elements : (g, 4, 4) X_WE at neutral of the goals' elements
+    active : how far a joint may cross its boundary before a step is held to it
     root : how readily the whole moves, zero where it stays; pivot_m : (3,) the root's centre at neutral
     """
 
@@ -63,6 +67,7 @@ class Task:
     root: float
     pivot_m: Array
     size_m: float
+    active: float = _ACTIVE
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,6 +126,16 @@ def solve_task(task: Task, start: State, now: State, trials: int) -> State:
         bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials, 1.0)
         view = bowed if bowed.cost < view.cost else view
     return view.state
+
+
+def put_back_held(task: Task, held: int, state: State) -> State:
+    """The state nearest to `state` in which what is held, the last `held` of the goals, is in its place.
+
+    What is out of reach pulls at what is held as well, however little that gives: here nothing else counts.
+    """
+    own = {name: getattr(task, name)[-held:] for name in ("goals", "weights", "elements")}
+    kept = replace(task, **own, active=_ACTIVE_PUT_BACK)
+    return _descend(kept, state, state.angles_rad, state.X_WN, _PUT_BACK, 1.0).state
 
 
 def _bow(task: Task, angles: Array) -> Array:
@@ -247,9 +262,9 @@ def _find_crossed(task: Task, angles: Array, way: Array, held: _Facets) -> bool:
     trial, bounds = angles + way, task.bounds
     free = task.shares > 0
     boxed = np.clip(trial, bounds.low, bounds.high)
-    out = (np.abs(boxed - trial) > _ACTIVE) & free[:, None]
+    out = (np.abs(boxed - trial) > task.active) & free[:, None]
     use, facing = measure_uses(bounds, trial)
-    crossed = (use > 1 + _ACTIVE) & free
+    crossed = (use > 1 + task.active) & free
     held.crossed[crossed], held.normals[crossed] = True, facing[crossed]
     held.offsets[crossed] = (facing * way).sum(axis=1)[crossed] + 1 - use[crossed]
     held.ended[out] = True

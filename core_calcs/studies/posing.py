@@ -22,11 +22,12 @@ from ..posing.goals import AttitudeGoal as AttitudeGoal
 from ..posing.goals import Goal as Goal
 from ..posing.goals import LookGoal as LookGoal
 from ..posing.goals import PlaceGoal as PlaceGoal
-from ..posing.linkage import Linkage, link_elements, move_linkage, read_angles
+from ..posing.holding import Kept, hold_elements, list_held, measure_slip
+from ..posing.linkage import Linkage, link_elements, read_angles
 from ..posing.posing import Chain as Chain
 from ..posing.posing import Posing as Posing
 from ..posing.posing import list_turning, make_posing, read_joints, write_joints
-from ..posing.reaching import HELD_WEIGHT, State, Task, measure_misses, solve_task
+from ..posing.reaching import HELD_WEIGHT, State, Task, measure_misses, put_back_held, solve_task
 from ..skeleton.joint import Joint
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
@@ -45,7 +46,8 @@ class Reached:
     """A pose brought to goals.
 
     misses : (g,) how far each goal is missed, in their order: metres of a place, radians of an attitude or direction
-    slips_m, slips_rad : how far what was held has moved at most, and turned
+    slips_m, slips_rad : how far what was held has moved at most, its centres and what of it may touch the ground, and
+        turned
     at_limit : children of the joints that stand at the end of their range
     """
 
@@ -152,14 +154,16 @@ def reach(
         raise SkeletonError("reach", "there is nothing to reach", "give at least one goal")
     start = pose if start is None else start
     children = list_turning(posing, list_chain_joints(posing, turning), unknown)
-    keep = _list_held(posing, held)
+    keep = list_held(posing, held)
     linkage = link_elements(posing.skeleton, posing.movers, [*(goal.element for goal in goals), *keep])
     begun = _read_state(posing, linkage, start)
-    kept = _hold_elements(posing, linkage, begun if places is None else _read_state(posing, linkage, places), keep)
-    task = _make_task(posing, linkage, [*goals, *kept], len(kept), children, root, fall_off)
+    kept = hold_elements(posing, linkage, begun if places is None else _read_state(posing, linkage, places), keep)
+    both = [one for pair in kept for one in pair]
+    task = _make_task(posing, linkage, [*goals, *both], len(both), children, root, fall_off)
     now = begun if pose is start else _read_state(posing, linkage, pose)
     state = solve_task(task, begun, now, trials or (TRIALS if now is begun else DRAG_TRIALS))
-    return _tell_reached(posing, pose, task, state, len(goals))
+    state = put_back_held(task, len(both), state) if both else state
+    return _tell_reached(posing, pose, task, state, kept)
 
 
 def bend_to(
@@ -212,30 +216,9 @@ def list_chain_joints(posing: Posing, chain: str | Iterable[str]) -> tuple[str, 
     return posing.find_chain(chain).children if isinstance(chain, str) else tuple(chain)
 
 
-def _list_held(posing: Posing, held: Iterable[str]) -> tuple[str, ...]:
-    """Elements by name; those that a foot's contacts lie on."""
-    feet = {foot.name: foot for foot in posing.skeleton.feet}
-    names: list[str] = []
-    for name in held:
-        names += [contact.element for contact in feet[name].contacts] if name in feet else [name]
-    return tuple(dict.fromkeys(names))
-
-
 def _read_state(posing: Posing, linkage: Linkage, pose: Pose) -> State:
     read_joints(posing, pose, ())
     return State(read_angles(linkage, posing.skeleton, pose), pose.X_WN)
-
-
-def _hold_elements(posing: Posing, linkage: Linkage, state: State, names: Sequence[str]) -> list[Goal]:
-    motions = move_linkage(linkage, state.angles_rad, state.X_WN)
-    goals: list[Goal] = []
-    for name in names:
-        element = posing.skeleton.elements[posing.skeleton.index(name)]
-        X_WE = motions[linkage.places[name]] @ element.X_WE
-        centre = element.solid.centre_m
-        goals.append(PlaceGoal(name, centre, apply(X_WE, centre[None])[0]))
-        goals.append(AttitudeGoal(name, X_WE[:3, :3]))
-    return goals
 
 
 def _make_task(
@@ -263,8 +246,8 @@ def _make_task(
     )
 
 
-def _tell_reached(posing: Posing, pose: Pose, task: Task, state: State, asked: int) -> Reached:
-    misses = measure_misses(task, state)
+def _tell_reached(posing: Posing, pose: Pose, task: Task, state: State, kept: Sequence[Kept]) -> Reached:
+    misses, asked = measure_misses(task, state), len(task.goals) - 2 * len(kept)
     turned = np.flatnonzero(task.shares > 0)
     children = [posing.skeleton.joints[i].child for i in task.linkage.joints[turned].tolist()]
     angles = state.angles_rad[turned]
@@ -275,7 +258,7 @@ def _tell_reached(posing: Posing, pose: Pose, task: Task, state: State, asked: i
     return Reached(
         pose=write_joints(pose, children, angles, state.X_WN if task.root else None),
         misses=misses[:asked],
-        slips_m=float(misses[asked::2].max(initial=0.0)),
+        slips_m=measure_slip(posing, task.linkage, state, kept),
         slips_rad=float(misses[asked + 1 :: 2].max(initial=0.0)),
         at_limit=tuple(np.array(children, object)[stopped].tolist()),
     )
