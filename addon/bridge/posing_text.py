@@ -34,10 +34,14 @@ MOST_TOLD = 6
 HELD = "{axis} does not turn in this joint"
 
 
-def word_turn(joint: Joint, turn: HeldTurn, axis: str) -> tuple[tuple[str, ...], str]:
-    """A joint that is turned about one axis: name, angle and, at a limit or beyond, why; and its state."""
+def word_turn(joint: Joint, turn: HeldTurn, axis: str, also: Sequence[str] = ()) -> tuple[tuple[str, ...], str]:
+    """A joint that is turned about one axis: name, angle and, at a limit or beyond, why; and its state.
+
+    also : axes about which it was turned before
+    """
     own = turn.axes[AXES.index(axis)]
-    head = (joint.child, f"{tell(axis)} {word_angle(own.angle_rad)}")
+    turns = [f"{tell(name)} {word_angle(turn.axes[AXES.index(name)].angle_rad)}" for name in (axis, *also)]
+    head = (joint.child, ", ".join(turns))
     if own.limit is None:
         return (*head, look_up(NO_LIMITS)), "not known"
     if turn.held and own.limit.low.angle_rad == own.limit.high.angle_rad:

@@ -96,14 +96,16 @@ def active_element(context: bpy.types.Context) -> str:
 
 
 def joint_axes(hand: RigInHand, element: str) -> tuple[Array, Array]:
-    """Centre (3,) of a joint and axes (3, 3) of flexion, lateral, axial in rows, in the scene, as the tool began.
+    """Centre (3,) of a joint and axes (3, 3) of flexion, lateral, axial in rows, in the scene, as last written.
+
+    The rig is to be evaluated since.
 
     A greater angle is a right-handed turn about its axis.
     """
     bone = find_bone(hand.rig, element)
     placed = to_array(hand.rig.matrix_world @ bone.matrix)
     senses = hand.kept.document.skeleton.joint_of(element).senses
-    flexion, lateral, axial = angles_of(hand.begun, element) * senses
+    flexion, lateral, axial = angles_of(hand.pose, element) * senses
     about_x, about_z = (to_array(Matrix.Rotation(a, 3, axis)) for a, axis in ((flexion, "X"), (lateral, "Z")))
     about_y = to_array(Matrix.Rotation(axial, 3, "Y"))
     unturned = placed[:3, :3] @ (about_x @ about_z @ about_y).T

@@ -25,6 +25,9 @@ AXES = [
 AXIS_KEYS = {**dict.fromkeys("XF", "FLEXION"), **dict.fromkeys("ZL", "LATERAL"), **dict.fromkeys("YA", "AXIAL")}
 """Blender's letters of the bone's axes, and the first letters of what they are called."""
 
+NAMES = ("flexion", "lateral", "axial")
+LEAST_RAD = 1e-6
+
 SNAP_RAD, FINE_SNAP_RAD = math.radians(5), math.radians(1)
 """With Ctrl, and with Ctrl Shift, as Blender's own turning snaps."""
 
@@ -41,6 +44,9 @@ class COUNTERPOISE_OT_turn_joint(PosingTool, bpy.types.Operator):
     keys = "Click: done    Esc: as it was    X flexion, Z lateral, Y axial    Ctrl: steps    Shift: fine    0-9: angle"
     takes_numbers = True
 
+    aimed = False
+    """Whether it turns on from `turned_from`: the attitude in which the present axis was taken."""
+
     element: bpy.props.StringProperty(
         name="Element", description="Whose joint is turned; empty: that of the active bone", options=AS_GIVEN
     )
@@ -52,8 +58,10 @@ class COUNTERPOISE_OT_turn_joint(PosingTool, bpy.types.Operator):
     def solve(self, context: bpy.types.Context, hand: RigInHand) -> Posed:
         joint = self.find_joint(context, hand)
         begun, wanted = angles_of(hand.begun, joint.child), self.wanted(hand, joint)
-        turn = turn_joint(joint, begun, wanted, is_held(context))
-        lines, state = word_turn(joint, turn, self.axis.lower())
+        turn = turn_joint(joint, self.turned_from if self.aimed else begun, wanted, is_held(context))
+        gone = np.abs(turn.angles_rad - begun) > LEAST_RAD
+        also = [name for name, far in zip(NAMES, gone, strict=True) if far and name != self.axis.lower()]
+        lines, state = word_turn(joint, turn, self.axis.lower(), also if self.aimed else ())
         pose = turned_pose(hand.begun, joint.child, turn.angles_rad)
         return Posed(pose, (joint.child,), lines, state, f"{joint.child}: {', '.join(lines[1:])}")
 
@@ -71,36 +79,35 @@ class COUNTERPOISE_OT_turn_joint(PosingTool, bpy.types.Operator):
         """(3,) the angles asked for; those not given are as they are."""
         given = self.properties.is_property_set
         begun = angles_of(hand.begun, joint.child)
-        names = ("flexion", "lateral", "axial")
-        return np.array([getattr(self, name) if given(name) else begun[i] for i, name in enumerate(names)])
+        return np.array([getattr(self, name) if given(name) else begun[i] for i, name in enumerate(NAMES)])
 
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
         self.element = self.find_joint(context, hand).child
-        self.aim(context, event, hand)
+        self.aim(context, event, hand, angles_of(hand.begun, self.element))
 
-    def aim(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
-        """Begin about the present axis, from where it was."""
+    def aim(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand, angles: np.ndarray) -> None:
+        """Begin about the present axis, from angles (3,)."""
         centre, axes = joint_axes(hand, self.element)
         self.row = [item[0] for item in AXES].index(self.axis)
-        begun = angles_of(hand.begun, self.element)
-        self.flexion, self.lateral, self.axial = (float(angle) for angle in begun)
+        self.aimed, self.turned_from = True, angles
+        self.flexion, self.lateral, self.axial = (float(angle) for angle in angles)
         self.turned, self.mouse = 0.0, mouse_of(event)
         middle = to_screen(context, centre)
         self.middle = np.array((context.region.width / 2, context.region.height / 2)) if middle is None else middle
         self.sense = -1.0 if axes[self.row] @ looks_along(context, centre) > 0 else 1.0
 
-    def drag(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
+    def drag(self, _context: bpy.types.Context, event: bpy.types.Event, _hand: RigInHand) -> None:
         mouse = mouse_of(event)
         self.turned += self.sense * turn_about(self.middle, self.mouse, mouse) * (FINE if event.shift else 1.0)
         self.mouse = mouse
-        angle = angles_of(hand.begun, self.element)[self.row] + self.turned
+        angle = self.turned_from[self.row] + self.turned
         if event.ctrl:
             step = FINE_SNAP_RAD if event.shift else SNAP_RAD
             angle = step * round(angle / step)
         self.set_angle(float(angle))
 
-    def take_number(self, hand: RigInHand, value: float) -> None:
-        self.set_angle(value if self.typed else float(angles_of(hand.begun, self.element)[self.row] + self.turned))
+    def take_number(self, _hand: RigInHand, value: float) -> None:
+        self.set_angle(value if self.typed else float(self.turned_from[self.row] + self.turned))
 
     def set_angle(self, angle_rad: float) -> None:
         """About the present axis."""
@@ -109,8 +116,12 @@ class COUNTERPOISE_OT_turn_joint(PosingTool, bpy.types.Operator):
     def press(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> bool:
         if event.type not in AXIS_KEYS:
             return False
-        self.axis = AXIS_KEYS[event.type]
-        self.aim(context, event, hand)
+        self.axis, again, self.typed = AXIS_KEYS[event.type], AXIS_KEYS[event.type] == self.axis, ""
+        context.view_layer.update()  # the axes are those of the joint as it stands now
+        angles = angles_of(hand.pose, self.element).copy()
+        if again:
+            angles[self.row] = angles_of(hand.begun, self.element)[self.row]
+        self.aim(context, event, hand, angles)
         return True
 
 

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 from driving import Context, Manager, Workspace
 from mathutils import Matrix
+from scenes import Scene
 
 SIZE = (800, 600)
 
@@ -97,3 +98,25 @@ def read_default(known: Any) -> Any:
     if getattr(known, "is_array", False):
         return tuple(known.default_array)
     return getattr(known, "default", None)
+
+
+def angles(scene: Scene, element: str = "V3") -> np.ndarray:
+    return np.asarray(scene.read_pose().angles_rad.get(element, np.zeros(3)))
+
+
+def channels(scene: Scene) -> list[tuple[float, ...]]:
+    return [tuple(v for row in bone.matrix_basis for v in row) for bone in scene.rig.pose.bones]
+
+
+def place_end(scene: Scene, element: str) -> np.ndarray:
+    """Where the end of a bone stands, in the scene."""
+    bpy.context.view_layer.update()
+    return np.array(scene.rig.matrix_world @ scene.bone_of(element).tail)
+
+
+def feet(scene: Scene) -> np.ndarray:
+    """Where Blender puts the elements that stand on the ground."""
+    bpy.context.view_layer.update()
+    depsgraph = bpy.context.evaluated_depsgraph_get()
+    own = [o for o in scene.rig.children if "counterpoise_element" in o and "leg" in o["counterpoise_element"]]
+    return np.array([o.evaluated_get(depsgraph).matrix_world for o in sorted(own, key=lambda o: o.name)])

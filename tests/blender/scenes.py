@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -147,6 +148,15 @@ def take_bone(scene: Scene, element: str) -> None:
     bone = scene.bone_of(element)
     scene.rig.data.bones.active = bone.bone
     (bone if hasattr(bone, "select") else bone.bone).select = True
+
+
+def name_neck(scene: Scene) -> None:
+    """The animal's four foremost vertebrae are the neck's."""
+    known = json.loads(scene.settings.document.as_string())
+    for element in known["skeleton"]["elements"]:
+        if element["name"] in ("V1", "V2", "V3", "V4"):
+            element["series"] = "cervical"
+    scene.settings.document.from_string(json.dumps(known, indent=1))
 
 
 def random_rotation(rng: np.random.Generator) -> np.ndarray:
