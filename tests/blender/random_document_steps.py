@@ -9,7 +9,7 @@ import numpy as np
 from mathutils import Matrix
 from scenes import take_bone
 from verdicts import keep_verdicts
-from walk_model import Motion, Saved, Skeleton, done
+from walk_model import Motion, Saved, Skeleton, done, read_parts
 
 if TYPE_CHECKING:
     from random_steps import Walk
@@ -26,7 +26,7 @@ def set_joint(walk: Walk) -> bool:
     Both are recorded, unless nothing has changed.
     """
     own = walk.model.own
-    if own.rig is None:
+    if own.rig is None or not own.is_animal:
         return False
     child, reason = walk.pick(["V3", "V7", "leg V2 left"]), f"reason {walk.rng.integers(1000)}"
     if walk.rng.random() < 0.3:
@@ -46,21 +46,27 @@ def set_joint(walk: Walk) -> bool:
 def put_right(walk: Walk) -> bool:
     """An element turned end for end, or two exchanged; the first time how all stood becomes a pose."""
     own = walk.model.own
-    if own.rig is None:
+    if own.rig is None or not own.is_animal:
         return False
     fault, reason = walk.pick(["turned", "exchanged"]), f"reason {walk.rng.integers(1000)}"
     names = (walk.pick(["V3", "V7"]),) if fault == "turned" else ("V3", "V7")
     keep_verdicts(walk.scene, (fault, "wrong", names))
-    if not any(pose.mounted for pose in own.poses):
-        taken = [pose.name for pose in own.poses]
-        name = next(n for k in range(1, 9) if (n := MOUNTED if k == 1 else f"{MOUNTED} {k}") not in taken)
-        scanned = next((pose.motion for pose in own.poses if pose.name == "as scanned"), Motion({}, np.eye(4)))
-        placed = Motion({}, scanned.X_WN, scanned.idle)  # it may have been saved over with feet let off
-        own.poses.append(Saved(name, placed, "Where every element stood before the first correction.", True))
+    keep_mounted(own)
     own.records.append((fault, *names, reason))
     own.corrections.append(names)
     exchange_files(own, names)
     return done(op.put_right, reason=reason)
+
+
+def keep_mounted(own: Skeleton) -> None:
+    """Before anything is put right how all stands becomes a pose, where none is kept yet."""
+    if any(pose.mounted for pose in own.poses):
+        return
+    taken = [pose.name for pose in own.poses]
+    name = next(n for k in range(1, 9) if (n := MOUNTED if k == 1 else f"{MOUNTED} {k}") not in taken)
+    scanned = next((pose.motion for pose in own.poses if pose.name == "as scanned"), Motion({}, np.eye(4)))
+    placed = Motion({}, scanned.X_WN, scanned.idle)  # it may have been saved over with feet let off
+    own.poses.append(Saved(name, placed, "Where every element stood before the first correction.", True))
 
 
 def put_back(walk: Walk) -> bool:
@@ -81,7 +87,7 @@ def exchange_files(own: Skeleton, names: tuple[str, ...]) -> None:
 def add_bone(walk: Walk) -> bool:
     """One vertebra more at the tail's end; how it hangs on is the core's own."""
     own = walk.model.own
-    if own.rig is None or "V10" in own.files:
+    if own.rig is None or not own.is_animal or "V10" in own.files:
         return False
     reason = f"reason {walk.rng.integers(1000)}"
     done(op.add_bone, name="V10", way="scaled", source="V9", reason=reason)
@@ -90,6 +96,7 @@ def add_bone(walk: Walk) -> bool:
     own.joints["V10"] = (joint.moves, joint.reason)
     own.files["V10"] = skeleton.elements[skeleton.index("V10")].source.file
     own.records.append((record.action, *record.elements, reason))
+    own.searched = read_parts(walk.scene.document)["searched"]
     return True
 
 
@@ -131,6 +138,8 @@ def allow_clearance(walk: Walk) -> bool:
 
 def set_footing(walk: Walk) -> bool:
     own = walk.model.own
+    if not own.feet:
+        return False
     foot = walk.pick(own.feet)
     if foot in own.footings and walk.rng.integers(2):
         del own.footings[foot]
@@ -148,7 +157,7 @@ def act(walk: Walk) -> bool:
         del own.actions[name]
         return done(op.remove_action, name=name)
     name, kind, element = f"action {walk.rng.integers(1000)}", walk.pick(["push", "person"]), walk.pick(["V2", "V6"])
-    if own.rig is None or name in own.actions:
+    if own.rig is None or name in own.actions or not own.is_animal:
         return False
     op.select_element(element=element)
     bpy.context.scene.cursor.location = bpy.context.object.matrix_world.translation
@@ -159,6 +168,8 @@ def act(walk: Walk) -> bool:
 def cast(walk: Walk) -> bool:
     """A series or an element hollow or solid, or as the rest again."""
     own = walk.model.own
+    if not own.is_animal:
+        return False
     level, name = ("SERIES", "limb") if walk.rng.integers(2) else ("ELEMENT", walk.pick(["leg V2 left", "V2"]))
     kind = walk.pick(["HOLLOW", "SOLID", "AS_REST"])
     if kind == "AS_REST":
@@ -169,7 +180,7 @@ def cast(walk: Walk) -> bool:
 
 
 def weigh(walk: Walk) -> bool:
-    own, name = walk.model.own, walk.pick(["leg V8 right", "V6"])
+    own, name = walk.model.own, walk.pick(["leg V8 right", "V6"] if walk.model.own.is_animal else ["L1", "L3"])
     if own.weighings.pop(name, None) is not None and walk.rng.integers(2):
         return done(op.forget_weighing, name=name)
     own.weighings[name] = float(walk.rng.integers(1, 40)) / 8
@@ -178,6 +189,8 @@ def weigh(walk: Walk) -> bool:
 
 def lay_steel(walk: Walk) -> bool:
     own, name = walk.model.own, walk.pick(["spine", "second"])
+    if not own.is_animal:
+        return False
     if name in own.steelwork and walk.rng.integers(2):
         del own.steelwork[name]
         return done(op.remove_steelwork, name=name)
@@ -193,10 +206,10 @@ def touch(walk: Walk) -> bool:
     if TAIL in own.feet:
         own.feet.remove(TAIL)
         own.footings.pop(TAIL, None)
-        for motion in filter(None, (own.rig, *(pose.motion for pose in own.poses))):
+        for motion in filter(None, (own.rig, own.keyed, *(pose.motion for pose in own.poses))):
             motion.idle = tuple(name for name in motion.idle if name != TAIL)
         return done(op.remove_contact, name=TAIL)
-    if own.rig is None or not own.joints["V9"][0]:
+    if own.rig is None or not own.is_animal or not own.joints["V9"][0]:
         return False
     take_bone(walk.scene, "V9")
     own.feet.append(TAIL)
@@ -208,7 +221,7 @@ def touch(walk: Walk) -> bool:
 def place(walk: Walk) -> bool:
     """An element that no joint holds, a little elsewhere; or back where it was scanned."""
     own, reason = walk.model.own, f"reason {walk.rng.integers(1000)}"
-    if own.rig is None or own.joints["V1"][0]:
+    if own.rig is None or not own.is_animal or own.joints["V1"][0]:
         return False
     if own.placed.pop("V1", None) is not None and walk.rng.integers(2):
         done(op.restore_place, element="V1")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from copy import deepcopy
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import bpy
 import numpy as np
-from walk_model import Saved, assert_same, done, record, refused
+from walk_model import Saved, done, refused
 
 if TYPE_CHECKING:
     from random_steps import Walk
@@ -116,7 +116,7 @@ def reset(walk: Walk) -> bool:
 def stand(walk: Walk) -> bool:
     """Where it ends up is the core's own; the joints stay as they are and no foot is below the ground."""
     own = walk.model.own
-    if own.rig is None:
+    if own.rig is None or not own.feet:
         return False
     done(op.stand, level=bool(walk.rng.integers(2)))
     own.rig.X_WN = walk.scene.read_pose().X_WN
@@ -129,8 +129,7 @@ def turn(walk: Walk) -> bool:
     moving = [child for child, (moves, _) in own.joints.items() if moves]
     if own.rig is None:
         return False
-    child = walk.pick(moving)
-    flexion = float(np.float32(walk.rng.uniform(-0.15, 0.15)))
+    child, flexion = walk.pick(moving), walk.pick_angle()
     angles = {"flexion": flexion, "lateral": 0.0, "axial": 0.0}
     joint = walk.scene.document.skeleton.joint_of(child)
     signed = np.array(list(angles.values())) * joint.senses
@@ -141,62 +140,10 @@ def turn(walk: Walk) -> bool:
     return True
 
 
-def turn_joint(walk: Walk) -> bool:
-    """By the add-on's own tool, which holds at the joint's range."""
-    own = walk.model.own
-    free = [child for child, (moves, _) in own.joints.items() if moves]
-    if own.rig is None or not free:
-        return False
-    child, flexion = walk.pick(free), float(np.float32(walk.rng.uniform(-0.15, 0.15)))
-    done(op.turn_joint, element=child, flexion=flexion)
-    own.rig.angles = {**own.rig.angles, child: walk.scene.read_pose().angles_rad.get(child, np.zeros(3))}
-    assert abs(own.rig.angles[child][0] - flexion) < 2e-6
-    return True
-
-
-def use_tool(walk: Walk) -> bool:
-    """One of the tools that pose many joints: where they end up is the core's own, the document stays as it is.
-
-    What a tool refuses leaves everything as it was.
-    """
-    own, rng = walk.model.own, walk.rng
-    if own.rig is None:
-        return False
-    tools: dict[str, tuple[Any, dict[str, object]]] = {
-        "mirror": (op.mirror_pose, {}),
-        "flip": (op.flip_side, {"direction": walk.pick(["LEFT_TO_RIGHT", "RIGHT_TO_LEFT"])}),
-        "neutral": (op.neutral_chain, {"chain": walk.pick(["trunk", "tail"]), "share": 0.5}),
-        "nearest": (op.nearest_allowed, {"hold_feet": bool(rng.integers(2))}),
-        "bend": (op.bend_chain, {"chain": walk.pick(["trunk", "tail"]), "flexion": float(rng.uniform(-0.3, 0.3))}),
-        "reach": (op.reach, {"element": "V9", "target": tuple(rng.uniform(-0.4, 0.4, 3))}),
-        "body": (op.move_body, {"offset": tuple(rng.uniform(-0.02, 0.02, 3))}),
-        "blend": (op.blend_pose, {"name": walk.pick_pose() if own.poses else "", "share": 0.25}),
-    }
-    operator, given = tools[walk.pick(list(tools))]
-    before, refusal = record(), _try_tool(operator, given)
-    if refusal:
-        assert "Traceback" not in refusal
-        assert_same(record(), before)
-        return False
-    assert record()["texts"] == before["texts"]
-    pose = walk.scene.read_pose()
-    own.rig.angles, own.rig.X_WN = dict(pose.angles_rad), pose.X_WN
-    return True
-
-
-def _try_tool(operator: Any, given: dict[str, object]) -> str:
-    """What the tool says against it; empty where it was done."""
-    try:
-        done(operator, **given)
-    except RuntimeError as error:
-        return str(error)
-    return ""
-
-
 def let_bear(walk: Walk) -> bool:
     """A foot let off in the live pose, two at most, or made to bear again."""
     own = walk.model.own
-    if own.rig is None:
+    if own.rig is None or not own.feet:
         return False
     name = walk.pick(own.feet)
     bears = name in own.rig.idle
@@ -205,14 +152,3 @@ def let_bear(walk: Walk) -> bool:
     others = [foot for foot in own.rig.idle if foot != name]
     own.rig.idle = tuple(sorted(others if bears else [*others, name]))
     return done(op.let_bear, name=name, bears=bears)
-
-
-def tick(walk: Walk) -> bool:
-    """Check a pose to be compared, or uncheck it: the row's own property, as a click does it."""
-    rows = walk.scene.settings.poses
-    if not len(rows):
-        return False
-    row = rows[int(walk.rng.integers(len(rows)))]
-    row.compared = not row.compared
-    bpy.ops.ed.undo_push(message="Compare")
-    return True

@@ -19,7 +19,7 @@ def lose_rig(walk: Walk) -> bool:
     own = walk.model.own
     if own.rig is None:
         return False
-    own.rig = None
+    own.rig = own.keyed = None
     bpy.data.objects.remove(walk.scene.rig)
     bpy.context.view_layer.update()
     bpy.ops.ed.undo_push(message="Delete")
@@ -78,7 +78,14 @@ def move_parent(walk: Walk) -> bool:
 
 
 def change_frame(walk: Walk) -> bool:
-    bpy.context.scene.frame_set(int(walk.rng.integers(1, 250)))
+    """A rig that is keyed follows; of one that rests it could not be read where it stands then."""
+    own, others = walk.model.own, [one for one in walk.model.skeletons.values() if one is not walk.model.own]
+    if any(one.keyed is not None for one in others):
+        return False
+    bpy.context.scene.frame_set(int(walk.rng.integers(1, 60)))
+    if own.keyed is not None:
+        pose = walk.scene.read_pose()
+        own.rig.angles, own.rig.X_WN = dict(pose.angles_rad), pose.X_WN
     bpy.ops.ed.undo_push(message="Change Frame")
     return True
 
@@ -86,7 +93,7 @@ def change_frame(walk: Walk) -> bool:
 def open_second(walk: Walk) -> bool:
     if len(walk.model.skeletons) > 1:
         return False
-    done(op.open_document, filepath=str(walk.document))
+    done(op.open_document, filepath=walk.pick([str(walk.document), *[str(walk.column)] * 2]))
     name = walk.scene.settings.document.name
     assert name not in walk.model.skeletons
     walk.model.skeletons[name], walk.model.active = read_model(walk.scene), name

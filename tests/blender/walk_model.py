@@ -37,6 +37,9 @@ class Skeleton:
     actions : by name, kind and element; castings : by level and name, kind and wall
     weighings : by element; steelwork : by name, its ends; placed : by element, the reason
     lost : elements whose proxies were deleted
+    discs : by joint that has one set, thickness and reason; marks : by joint, element and kind of facets marked
+    searched : by joint that was searched for, contact and gap allowed
+    keyed : what the rig held before a movement was made of saved poses; None: it has none
     """
 
     poses: list[Saved]
@@ -54,6 +57,15 @@ class Skeleton:
     steelwork: dict[str, tuple[str, str]] = field(default_factory=dict)
     placed: dict[str, str] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
+    discs: dict[str, tuple[float, str]] = field(default_factory=dict)
+    marks: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    searched: dict[str, tuple[float, float]] = field(default_factory=dict)
+    keyed: Motion | None = None
+
+    @property
+    def is_animal(self) -> bool:
+        """Whether it is the animal whose joints were set by hand; else the column that is jointed by its facets."""
+        return "V5" in self.files
 
     def find(self, name: str) -> int:
         return [pose.name for pose in self.poses].index(name)
@@ -61,8 +73,12 @@ class Skeleton:
 
 @dataclass
 class Model:
+    """shown : how the list of poses is sorted, and whether the other way round; references : by name, the view"""
+
     skeletons: dict[str, Skeleton]
     active: str
+    shown: tuple[str, bool] = ("OWN", False)
+    references: dict[str, str] = field(default_factory=dict)
 
     @property
     def own(self) -> Skeleton:
@@ -87,7 +103,7 @@ def _motion_of(pose: Any) -> Motion:
 
 def read_parts(document: Any) -> dict[str, Any]:
     """What a document says besides poses, joints and records, as the model has it."""
-    site, build = document.site, document.build
+    site, build, joints = document.site, document.build, document.skeleton.joints
     own = [(("SERIES", one.series), one.casting) for one in build.series_castings]
     own += [(("ELEMENT", one.element), one.casting) for one in build.element_castings]
     return {
@@ -103,7 +119,12 @@ def read_parts(document: Any) -> dict[str, Any]:
         "castings": {key: (one.kind, one.wall_m if one.kind == "hollow" else 0.0) for key, one in own},
         "weighings": {one.element: one.mass_kg for one in build.weighings},
         "steelwork": {one.name: (one.start, one.end) for one in build.steelwork},
-        "placed": {j.child: j.placing.reason for j in document.skeleton.joints if j.placing is not None},
+        "placed": {j.child: j.placing.reason for j in joints if j.placing is not None},
+        "discs": {j.child: (j.disc.thickness_m, j.disc.reason) for j in joints if j.disc is not None},
+        "marks": {j.child: tuple((mark.element, mark.kind) for mark in j.marks) for j in joints if j.marks},
+        "searched": {
+            j.child: (j.settings.contact_share_s, j.settings.gap_share_s) for j in joints if j.settings is not None
+        },
     }
 
 
@@ -113,7 +134,8 @@ def record() -> dict[str, Any]:
     return {
         "texts": {text.name: text.as_string() for text in bpy.data.texts},
         "channels": {rig.name: [tuple(map(tuple, b.matrix_basis)) for b in rig.pose.bones] for rig in rigs},
-        "rows": [(row.name, row.compared) for row in bpy.context.scene.counterpoise.poses],
+        "rows": [(row.name, row.compared, row.ghost) for row in bpy.context.scene.counterpoise.poses],
+        "actions": {rig.name: bool(rig.animation_data and rig.animation_data.action) for rig in rigs},
         "selected": bpy.context.scene.counterpoise.pose_index,
         "records": [(row.name, row.counts) for row in bpy.context.scene.counterpoise.records],
         "castings": [(row.level, row.name) for row in bpy.context.scene.counterpoise.castings],
