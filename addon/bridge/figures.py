@@ -293,7 +293,7 @@ def require_rig(scene: bpy.types.Scene) -> bpy.types.Object:
 def _assess(kept: KeptDocument, pose: Pose) -> Assessment:
     """Study a pose as a whole; clearance, and what it shows to the wind, where they are known already."""
     clearance, acting = known_clearance(kept, pose), known_acting(kept, pose)
-    return assess_prepared(kept.prepared, pose, kept.document.site, clearance, acting)
+    return assess_prepared(kept.prepared, pose, kept.document.site, clearance, acting, with_case_feet=False)
 
 
 def _content(kept: KeptDocument, pose: Pose) -> Key:

@@ -74,9 +74,10 @@ _read: dict[str, tuple[KeptDocument, float]] = {}
 """By the names of text blocks: what was read last while holding, and when."""
 _holding = False
 
-HELD_S = 0.3
+HELD_S = 2.0
 """For so long the figures of a dragged bone go by the text as it was read last: to read a megabyte takes as long as
-to read the pose. What the add-on has written counts at once, and operators always read."""
+half of all figures. What the add-on has written counts at once; operators always read, and so does what is computed
+once the pose rests."""
 
 
 def drop_documents() -> None:

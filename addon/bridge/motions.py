@@ -8,6 +8,7 @@ comes back are the joint's angles, not the bone's.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import bpy
 import numpy as np
@@ -61,8 +62,19 @@ def read_motions(rig: bpy.types.Object, plan: RigPlan, depsgraph: bpy.types.Deps
     """(m, 4, 4) of each bone of the evaluated rig, from its rest to its present place, in the world [m]."""
     metres_per_unit, names = check_scale(rig, scene), _find_bones(rig, plan)
     rests = _get_matrices(rig.data.bones, "matrix_local", names)
-    refuse_moved(rig.name, plan, to_metres(rests, metres_per_unit))
-    return _measure_motions(rig, names, rests, depsgraph, metres_per_unit)
+    back = _turn_back(rig.name, plan, rests.tobytes(), metres_per_unit)
+    return _measure_motions(rig, names, back, depsgraph, metres_per_unit)
+
+
+@lru_cache(maxsize=4)
+def _turn_back(rig_name: str, plan: RigPlan, rests: bytes, metres_per_unit: float) -> Array:
+    """(m, 4, 4) from each bone's rest back to the rig's space; kept, for a pose does not change it.
+
+    Raises SkeletonError where the rests (m, 4, 4), as bytes, are not as planned.
+    """
+    own = np.frombuffer(rests, float).reshape(-1, 4, 4)
+    refuse_moved(rig_name, plan, to_metres(own, metres_per_unit))
+    return np.linalg.inv(own)
 
 
 def recover_pose(
@@ -97,7 +109,7 @@ def recover_pose(
 
     rests = _get_matrices(rig.data.bones, "matrix_local", names)
     motions, rests_m = (
-        _measure_motions(rig, names, rests, depsgraph, metres_per_unit),
+        _measure_motions(rig, names, np.linalg.inv(rests), depsgraph, metres_per_unit),
         to_metres(rests, metres_per_unit),
     )
     moved = find_moved(plan, rows, rests_m).any()
@@ -106,10 +118,11 @@ def recover_pose(
 
 
 def _measure_motions(
-    rig: bpy.types.Object, names: list[str], rests: Array, depsgraph: bpy.types.Depsgraph, metres_per_unit: float
+    rig: bpy.types.Object, names: list[str], back: Array, depsgraph: bpy.types.Depsgraph, metres_per_unit: float
 ) -> Array:
+    """back : (m, 4, 4) from each bone's rest to the rig's space"""
     evaluated = rig.evaluated_get(depsgraph)
-    motions = to_array(evaluated.matrix_world) @ evaluated_bones(evaluated, names) @ np.linalg.inv(rests)
+    motions = to_array(evaluated.matrix_world) @ evaluated_bones(evaluated, names) @ back
     return to_metres(motions, metres_per_unit)
 
 
@@ -127,9 +140,15 @@ def _get_matrices(bones: bpy.types.bpy_prop_collection, key: str, names: list[st
     """(m, 4, 4) a property of the bones named: all at once, bone by bone takes longer than all the rest."""
     flat = np.empty(16 * len(bones), dtype=np.float32)
     bones.foreach_get(key, flat)
-    at = {name: i for i, name in enumerate(bones.keys())}
-    columns = flat.reshape(-1, 4, 4)[[at[name] for name in names]]
+    columns = flat.reshape(-1, 4, 4)[_find_rows(tuple(bones.keys()), tuple(names))]
     return np.swapaxes(columns, -1, -2).astype(float)
+
+
+@lru_cache(maxsize=8)
+def _find_rows(known: tuple[str, ...], names: tuple[str, ...]) -> Array:
+    """Where names stand among those known; kept: bones come and go more seldom than they are read."""
+    at = {name: i for i, name in enumerate(known)}
+    return np.array([at[name] for name in names], int)
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +203,7 @@ def write_pose(
 
 def _differs(pose: Pose, before: Pose, plan: RigPlan, row: int) -> bool:
     own, was = (known.angles_rad.get(plan.bones[row].element) for known in (pose, before))
-    return not np.array_equal(NEUTRAL if own is None else own, NEUTRAL if was is None else was)
+    return own is not was and not np.array_equal(NEUTRAL if own is None else own, NEUTRAL if was is None else was)
 
 
 def _turn_bone(bone: bpy.types.PoseBone, rotation: Matrix) -> None:

@@ -68,7 +68,7 @@ def plain_value(value: Any) -> Any:
         return {str(key): plain_value(item) for key, item in value.items()}
     if isinstance(value, np.ndarray):
         return plain_value(value.tolist())
-    if isinstance(value, (list, tuple)):
+    if isinstance(value, Sequence) and not isinstance(value, (str, bytes)):
         return [plain_value(item) for item in value]
     if isinstance(value, (bool, np.bool_)):
         return bool(value)

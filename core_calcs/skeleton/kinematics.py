@@ -97,15 +97,20 @@ def move_elements(skeleton: Skeleton, movers: Movers, pose: Pose) -> Array:
     angles = np.array([pose.angles_rad[name] for name in rows], float).reshape(-1, 3)
     turned = np.fromiter(rows.values(), int, len(rows))
     turn = make_transform(joint_rotation(angles, movers.senses[turned]), np.zeros(3))
-    turns = dict(zip(turned.tolist(), movers.X_WJ[turned] @ turn @ movers.X_JW[turned], strict=True))
+    turns: list[Array | None] = [None] * len(movers.parents)
+    for row, own in zip(turned.tolist(), movers.X_WJ[turned] @ turn @ movers.X_JW[turned], strict=True):
+        turns[row] = own
     motions = np.empty((len(movers.parents), 4, 4))
     motions[0] = pose.X_WN
-    followed = zip(movers.parents.tolist(), movers.seconds.tolist(), strict=True)
-    for row, (parent, second) in enumerate(followed):
+    each = list(motions)  # a view of each: to take one by its index takes as long as the product
+    followed = zip(movers.parents.tolist(), movers.seconds.tolist(), turns, strict=True)
+    for row, (parent, second, step) in enumerate(followed):
         if second >= 0:
             motions[row] = mean_motion(motions[parent], motions[second], movers.X_WJ[row, :3, 3])
+        elif step is not None:
+            np.dot(each[parent], step, out=each[row])
         elif row:
-            motions[row] = motions[parent] @ turns[row] if row in turns else motions[parent]
+            each[row][:] = each[parent]
     moved: Array = motions[movers.carriers]
     return moved
 
@@ -148,6 +153,9 @@ def check_pose(skeleton: Skeleton, pose: Pose) -> None:
 
 def _check_angles(skeleton: Skeleton, movers: Movers, pose: Pose) -> dict[str, int]:
     """Which mover each name of the pose turns; names of fixed joints at angle 0 are left out."""
+    known = {child: movers.rows.get(child, 0) for child in pose.angles_rad}
+    if all(known.values()) and not pose.mounted and _are_angles(list(pose.angles_rad.values())):
+        return known
     rows = {}
     for child, angles in pose.angles_rad.items():
         row = movers.rows.get(child)
@@ -162,6 +170,13 @@ def _check_angles(skeleton: Skeleton, movers: Movers, pose: Pose) -> dict[str, i
     if pose.mounted:
         _check_mounted(skeleton, pose)
     return rows
+
+
+def _are_angles(values: list[Array]) -> bool:
+    """Whether each is three finite numbers: all at once, for the pose that follows a dragged bone."""
+    if any(np.shape(own) != (3,) for own in values):
+        return False
+    return not values or bool(np.isfinite(np.array(values, float)).all())
 
 
 def _check_mounted(skeleton: Skeleton, pose: Pose) -> None:

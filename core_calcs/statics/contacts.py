@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -97,10 +98,19 @@ def find_corners(
             corners[f] = known[f]
             continue
         own = stands[foot[stands] == f]
-        if len(own) > 1:
-            own = own[find_outline(points_m[own, :2])]
-            own = own[_thin_outline(points_m[own, :2])]
-        corners[f] = own
+        corners[f] = own[_find_corners(np.asarray(points_m[own, :2], float).tobytes())] if len(own) > 1 else own
+    return corners
+
+
+@lru_cache(maxsize=64)
+def _find_corners(plan: bytes) -> np.ndarray:
+    """Which of a foot's points (n, 2) are corners; kept, for of a skeleton's feet few move from one pose to the next.
+
+    plan : the points as bytes
+    """
+    points = np.frombuffer(plan, np.float64).reshape(-1, 2)
+    outline = find_outline(points)
+    corners: np.ndarray = outline[_thin_outline(points[outline])]
     return corners
 
 

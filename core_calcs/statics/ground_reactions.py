@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..spatial.transforms import Array
+from .batch_springs import solve_springs_batch
 from .contacts import Contacts
 from .horizontal_reactions import share_horizontally
 from .reactions import find_reaction_vertices, solve_springs
@@ -90,6 +91,34 @@ def solve_contacts(
         if change <= 1e-14 * down or not np.ptp(contacts.ground_m):
             return forces, along
     return None
+
+
+def press_contacts(contacts: Contacts, supports: Supports, applied: Array, about_m: Array) -> list[Array | None]:
+    """Upward forces (m,) under each of several wrenches (b, 6), as `solve_contacts` has them; None likewise.
+
+    Many at once, where the ground is level and nothing pulls.
+    """
+    found: list[Array | None] = [None] * len(applied)
+    rest = list(range(len(applied)))
+    plan, down = contacts.points_m[:, :2] - about_m[:2], -applied[:, 2]
+    if len(plan) and not supports.anchored[contacts.foot].any() and not np.ptp(contacts.ground_m):
+        own = np.flatnonzero(down > 0)
+        rise = float(contacts.ground_m[0] - about_m[2])
+        push = applied[own]
+        centres = np.stack([push[:, 4] - rise * push[:, 0], -(push[:, 3] + rise * push[:, 1])]) / down[own]
+        stiffness = share_stiffness(supports, contacts.foot)[:, None]
+        shape = (len(plan), len(own))
+        points = np.broadcast_to(plan.T[:, :, None], (2, *shape))
+        forces = solve_springs_batch(points, np.broadcast_to(stiffness, shape), 1.0, centres) * down[own]
+        # One contact alone holds no turn: whether there is any `solve_contacts` tells.
+        several = (forces > 0).sum(axis=0) > 1
+        for i in np.flatnonzero(several).tolist():
+            found[own[i]] = forces[:, i]
+        rest = [i for i in rest if found[i] is None]
+    for i in rest:
+        solved = solve_contacts(contacts, supports, applied[i], about_m)
+        found[i] = None if solved is None else solved[0]
+    return found
 
 
 def _find_pressure(contacts: Contacts, applied: Array, along: Array, about_m: Array) -> Array:

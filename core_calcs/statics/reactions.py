@@ -50,7 +50,8 @@ def solve_springs(
     u = np.array([1.0, 0.0, 0.0])
     least, best = np.inf, np.zeros(len(A))
     for _ in range(ROUNDS):
-        press = _press(A @ u, held)
+        depth = A @ u
+        press = _press(depth, held)
         gradient = A.T @ (k * press) - load
         error = float(np.abs(gradient).max()) / scale
         if error < least:
@@ -60,7 +61,10 @@ def solve_springs(
         hessian = (A * (k * ((press > 0) | held))[:, None]).T @ A
         # A trace of damping lets the step run where too few points touch; the line search holds it.
         step = np.linalg.solve(hessian + 1e-14 * np.eye(3), -gradient)
-        length = _search_line(A @ u, A @ step, k, float(load @ step), held)
+        along = A @ step
+        touching = (depth >= 0) & (depth + along >= 0) | held
+        # Where all stay in touch on the way the energy is one parabola: the whole step is the least of it.
+        length = 1.0 if touching.all() else _search_line(depth, along, k, float(load @ step), held)
         if length is None:
             return None
         u = u + length * step

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,10 +32,13 @@ class Rose:
     force_N: Array
 
 
+@cache
 def spread_directions(count: int = DIRECTIONS) -> tuple[Array, Array]:
-    """Azimuths (count,) all around from x on, and unit vectors (count, 3) along them, horizontal."""
+    """Azimuths (count,) all around from x on, and unit vectors (count, 3) along them, horizontal; not to be written."""
     azimuth: Array = 2 * np.pi / count * np.arange(count, dtype=np.float64)
     ways: Array = np.column_stack([np.cos(azimuth), np.sin(azimuth), np.zeros(count)])
+    for own in (azimuth, ways):
+        own.flags.writeable = False
     return azimuth, ways
 
 

@@ -50,41 +50,67 @@ def combine_pushes(weight_N: float, actions: Sequence[Action], factors: Factors)
     """
     sure = factors.permanent_for * weight_N
     idle = Push(None, np.full(len(actions), -1), np.zeros(len(actions)), np.zeros(2), sure)
-    return [idle] + [_find_push(actions, leading, sure, factors) for leading in range(len(actions))]
-
-
-def _find_push(actions: Sequence[Action], leading: int, sure_N: float, factors: Factors) -> Push:
-    shares = np.full(len(actions), factors.variable_against * factors.accompanying)
-    shares[leading] = factors.variable_against
+    if not actions:
+        return [idle]
     every = np.concatenate([action.forces_N[:, :2] for action in actions])
     sizes = np.hypot(every[:, 0], every[:, 1])
     directions = np.concatenate([spread_directions()[1][:, :2], every[sizes > 0] / sizes[sizes > 0, None]])
-    best, needed = Push(leading, np.full(len(actions), -1), 0 * shares, np.zeros(2), sure_N), 0.0
+    along = [_Along(action.forces_N, directions @ action.forces_N[:, :2].T) for action in actions]
+    first = [_choose_ways(own, 0.0) for own in along]
+    return [idle] + [_find_push(along, first, leading, sure, factors) for leading in range(len(actions))]
+
+
+@dataclass(frozen=True, eq=False)
+class _Along:
+    """An action's forces (w, 3) in its ways, and how much (d, w) they push in every direction."""
+
+    forces_N: Array
+    pushes_N: Array
+
+
+@dataclass(frozen=True, eq=False)
+class _Chosen:
+    """For each direction (d,) the way of an action that pushes most beyond what it presses, -1 where none does, and
+    the force (d, 3) in that way."""
+
+    ways: np.ndarray
+    forces_N: Array
+
+
+def _find_push(
+    along: Sequence[_Along], first: Sequence[_Chosen], leading: int, sure_N: float, factors: Factors
+) -> Push:
+    """first : what is chosen where pressing counts for nothing, as the search begins; the same whatever leads"""
+    shares = np.full(len(along), factors.variable_against * factors.accompanying)
+    shares[leading] = factors.variable_against
+    best, needed = Push(leading, np.full(len(along), -1), 0 * shares, np.zeros(2), sure_N), 0.0
+    chosen = first
     # What presses may depend on the ways too: the ratio is raised until no choice beats it (Dinkelbach 1967).
     for _ in range(ROUNDS):
-        chosen = np.stack([_choose_ways(directions, action, needed) for action in actions])
-        acting = chosen >= 0
-        forces = np.stack([action.forces_N[way] for action, way in zip(actions, chosen, strict=True)])
-        sums = np.tensordot(shares, forces * acting[..., None], axes=1)
+        sums = sum(share * own.forces_N for share, own in zip(shares.tolist(), chosen, strict=True))
         press = sure_N - sums[:, 2]
         ratio = np.full(len(press), np.inf)
         np.divide(np.hypot(sums[:, 0], sums[:, 1]), press, out=ratio, where=press > 0)
         # Of directions that need the same, rounding apart, the first.
-        worst = int(np.flatnonzero(ratio >= ratio.max() * (1 - 1e-12))[0])
+        worst = int((ratio >= ratio.max() * (1 - 1e-12)).argmax())
         if ratio[worst] <= needed * (1 + 1e-12):
             break
         needed = float(ratio[worst])
-        best = Push(leading, chosen[:, worst], shares * acting[:, worst], sums[worst, :2], float(press[worst]))
+        ways = np.array([own.ways[worst] for own in chosen])
+        best = Push(leading, ways, shares * (ways >= 0), sums[worst, :2], float(press[worst]))
         if not np.isfinite(needed):
             break
+        # What is level presses on nothing: its choice stays.
+        chosen = [_choose_ways(own, needed) if own.forces_N[:, 2].any() else was
+                  for own, was in zip(along, chosen, strict=True)]  # fmt: skip
     return best
 
 
-def _choose_ways(directions: Array, action: Action, friction: float) -> np.ndarray:
-    """For each direction (d, 2) the way of an action that pushes most beyond what it presses; -1 where none does."""
-    scores = directions @ action.forces_N[:, :2].T + friction * action.forces_N[:, 2]
-    chosen: np.ndarray = np.where(scores.max(axis=1) > 0, scores.argmax(axis=1), -1)
-    return chosen
+def _choose_ways(along: _Along, friction: float) -> _Chosen:
+    scores = along.pushes_N + friction * along.forces_N[:, 2]
+    ways = scores.argmax(axis=1)
+    acts = scores[np.arange(len(ways)), ways] > 0
+    return _Chosen(np.where(acts, ways, -1), along.forces_N[ways] * acts[:, None])
 
 
 def find_needed_friction(push_N: ArrayLike, turn_Nm: float, press_N: float, lever_m: float, factors: Factors) -> float:

@@ -95,10 +95,13 @@ def measure_margins(axes: Axes, centre_m: ArrayLike, weight_N: float) -> EdgeMar
 
 def measure_holding(axes: Axes, forces_N: ArrayLike, points_m: ArrayLike) -> Array:
     """Moments (..., k) [N·m] of forces (..., 3) at points (..., 3) about each axis: > 0 holds, < 0 overturns."""
-    force = np.asarray(forces_N, float)[..., None, :]
-    offset = np.asarray(points_m, float)[..., None, :] - axes.start_m
-    across, up = (offset * axes.inward).sum(axis=-1), (offset * axes.upward).sum(axis=-1)
-    moments: Array = up * (force * axes.inward).sum(axis=-1) - across * (force * axes.upward).sum(axis=-1)
+    force = np.asarray(forces_N, float)
+    # Seen from a corner: no digits are lost to a site far from the origin.
+    start = axes.start_m - axes.start_m[0]
+    offset = np.asarray(points_m, float) - axes.start_m[0]
+    across = offset @ axes.inward.T - (start * axes.inward).sum(axis=1)
+    up = offset @ axes.upward.T - (start * axes.upward).sum(axis=1)
+    moments: Array = up * (force @ axes.inward.T) - across * (force @ axes.upward.T)
     return moments
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..build.build import Build
+from ..build.build import Build, Casting
 from ..build.castings import find_material_of
 from ..site.site import GRAVITY, Site
 from ..skeleton.kinematics import measure_angles, move_elements
@@ -30,6 +30,7 @@ from .checks import Findings, make_checks
 from .clearance import Clearance
 from .doubts import Balance, carry_doubts
 from .effects import find_effects
+from .later_rows import LaterRows
 from .loads import Carried, load_feet, load_joints, place_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
@@ -54,15 +55,18 @@ def assess_prepared(
     clearance: Clearance | None = None,
     acting: Acting | None = None,
     with_worst: bool = False,
+    with_case_feet: bool = True,
 ) -> Assessment:
     """All figures of one pose of a prepared skeleton: the same as `assess`, for many poses of one skeleton.
 
     clearance : of the same pose; None where nobody has looked, which its check says
     acting : on the same pose, with what it shows to the wind; None: the site's pushes, pulls and people, wind not known
     with_worst : whether the worst of joints and beams is looked for, which takes longer than all the rest
+    with_case_feet : whether what the feet carry is looked for in every combination, which nothing shows that follows a
+        dragged bone
     """
-    summary, placed, carried = _study(prepared, pose, site, clearance, acting)
-    masses = _list_masses(prepared, placed)
+    summary, placed, carried = _study(prepared, pose, site, clearance, acting, with_case_feet)
+    masses = LaterRows(len(prepared.skeleton.elements), lambda: _list_masses(prepared, placed))
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
     doubts = carry_doubts(prepared, Balance(placed.motions, *whole))
@@ -102,7 +106,7 @@ def summarise_prepared(
     prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None = None, acting: Acting | None = None
 ) -> Summary:
     """The figures of the whole alone, as `assess_prepared` has them: for the row that follows a dragged bone."""
-    return _study(prepared, pose, site, clearance, acting)[0]
+    return _study(prepared, pose, site, clearance, acting, True)[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +128,7 @@ class _Whole:
 
 
 def _study(
-    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None, acting: Acting | None
+    prepared: Prepared, pose: Pose, site: Site, clearance: Clearance | None, acting: Acting | None, with_case_feet: bool
 ) -> tuple[Summary, _Placed, Carried]:
     motions = move_elements(prepared.skeleton, prepared.movers, pose)
     placed, whole = _weigh_pose(prepared, motions)
@@ -139,7 +143,8 @@ def _study(
     balance = None
     if edges:
         stance = _find_stance(prepared, contacts, corners, supports, placed, whole)
-        balance = study_balance(stance, [as_overturning(own) for own in acting.actions], site.factors)
+        variable = [as_overturning(own) for own in acting.actions]
+        balance = study_balance(stance, variable, site.factors, with_feet=with_case_feet)
     unknown = [f"{name}: {missing}" for name, missing in acting.unknown]
     datum = _find_datum(site, contacts.points_m[corners, :2], placed.centres_m[0])
     base = make_wrenches([0, 0, -GRAVITY * whole.mass_kg], whole.centre_m, datum)
@@ -216,23 +221,25 @@ def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:
 
 
 def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]:
-    names = [element.name for element in prepared.skeleton.elements]
     weights, R = prepared.weights, placed.motions[:, :3, :3]
     centres = (R @ weights.centre_m[:, :, None])[:, :, 0] + placed.motions[:, :3, 3]
     inertias = R @ weights.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
-    placed_masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist(), centres, inertias)
-    materials = [find_material_of(prepared.build, casting).name for casting in weights.castings]
-    cast = (
-        weights.castings,
-        materials,
-        weights.metal_m3.tolist(),
-        weights.calculated_kg.tolist(),
-        weights.weighed.tolist(),
-    )
-    density = [find_material_of(prepared.build, casting).density_kg_m3 for casting in weights.castings]
-    pits = [None if math.isnan(m3) else kg_m3 * m3 for kg_m3, m3 in zip(density, weights.pits_m3.tolist(), strict=True)]
-    parts = zip(names, *placed_masses, *cast, pits, strict=True)
-    return tuple(ElementMass(*part) for part in parts)
+    names = [element.name for element in prepared.skeleton.elements]
+    masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist())
+    parts = zip(names, *masses, centres, inertias, _list_cast(prepared), strict=True)
+    return tuple(ElementMass(*own, *cast) for *own, cast in parts)
+
+
+def _list_cast(prepared: Prepared) -> list[tuple[Casting, str, float, float, bool, float | None]]:
+    """How each element is cast, and what that weighs by calculation."""
+    weights = prepared.weights
+    materials = [find_material_of(prepared.build, casting) for casting in weights.castings]
+    pits = [
+        None if math.isnan(m3) else material.density_kg_m3 * m3
+        for material, m3 in zip(materials, weights.pits_m3.tolist(), strict=True)
+    ]
+    figures = (weights.metal_m3.tolist(), weights.calculated_kg.tolist(), weights.weighed.tolist(), pits)
+    return list(zip(weights.castings, [material.name for material in materials], *figures, strict=True))
 
 
 def _list_part_masses(prepared: Prepared, placed: _Placed) -> tuple[PartMass, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -210,13 +211,13 @@ class Doubts:
 class Assessment(Summary):
     """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it.
 
+    masses, joints : made when they are first asked for; the joints' loads under self-weight alone
     parts : discs and steelwork, which are not in the elements' masses
-    joints : under self-weight alone
     acted : the worst of joints and beams under what else acts; None where nobody has looked
     """
 
-    masses: tuple[ElementMass, ...]
+    masses: Sequence[ElementMass]
     parts: tuple[PartMass, ...]
-    joints: tuple[JointLoad, ...]
+    joints: Sequence[JointLoad]
     doubts: Doubts
     acted: Acted | None

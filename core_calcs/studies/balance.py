@@ -21,7 +21,7 @@ from ..statics.equ import (
     find_allowed,
     split_weights,
 )
-from ..statics.ground_reactions import solve_contacts, solve_reactions
+from ..statics.ground_reactions import press_contacts, solve_reactions
 from ..statics.holding_down import find_anchor_moments, find_anchor_tensions, find_ballast
 from ..statics.rose import measure_rose
 from ..statics.sliding import Push, combine_pushes, find_needed_friction, measure_lever
@@ -34,10 +34,15 @@ TIE = 1e-9
 
 
 def study_balance(
-    stance: Stance, actions: Sequence[Action], factors: Factors, push_height_m: float | None = None
+    stance: Stance,
+    actions: Sequence[Action],
+    factors: Factors,
+    push_height_m: float | None = None,
+    with_feet: bool = True,
 ) -> Balance:
     """Balance of a pose that stands on three corners or more.
 
+    with_feet : whether the reactions of the feet are looked for in every case, which takes as long as all the rest
     push_height_m : world height of the horizontal force in the rose; None: of the centre of mass
     """
     axes = find_axes(stance.contacts.on_ground_m[stance.corners])
@@ -48,9 +53,10 @@ def study_balance(
     friction = _find_friction(stance)
     pushes = combine_pushes(weight, actions, factors)
     anchors = _find_anchor_moments(stance, axes, factors)
+    turns = _find_turns(stance, actions, factors, pushes)
     cases = tuple(
-        _study_case(stance, actions, factors, over, push, friction, anchors)
-        for over, push in zip(tipping, pushes, strict=True)
+        _study_case(stance, actions, factors, over, push, turn, friction, anchors, with_feet)
+        for over, push, turn in zip(tipping, pushes, turns, strict=True)
     )
     missing = np.max([over.overturning_Nm - over.holding_Nm for over in tipping], axis=0)
     feet = np.unique(stance.contacts.foot).tolist()
@@ -81,8 +87,10 @@ def _study_case(
     factors: Factors,
     over: Overturning,
     push: Push,
+    turned: tuple[float | None, float],
     friction: float | None,
     anchors: Array | None,
+    with_feet: bool,
 ) -> BalanceCase:
     used = over.utilisation
     edge = _find_edge(stance, used)
@@ -92,7 +100,7 @@ def _study_case(
         {} if over.accompanying is None else {a: int(w) for a, w in enumerate(over.accompanying[:, edge]) if w >= 0}
     )
     acting = dict(beside) if over.leading is None or way is None else {over.leading: way, **beside}
-    turn, lever = _find_turn(stance, actions, factors, push)
+    turn, lever = turned
     needed = find_needed_friction(push.push_N, turn or 0.0, push.press_N, lever, factors)
     held = None if anchors is None else divide_moments(over.overturning_Nm, over.holding_Nm + anchors)
     return BalanceCase(
@@ -112,7 +120,7 @@ def _study_case(
         turn_Nm=turn,
         friction=needed,
         sliding=None if friction is None else _divide(needed, friction),
-        reactions=_list_reactions(stance, _combine(actions, factors, over.leading, acting)),
+        reactions=_list_reactions(stance, _combine(actions, factors, over.leading, acting)) if with_feet else (),
     )
 
 
@@ -172,20 +180,34 @@ def _list_reactions(stance: Stance, acting: Sequence[tuple[Array, Array]]) -> tu
     return tuple(feet)
 
 
-def _find_turn(stance: Stance, actions: Sequence[Action], factors: Factors, push: Push) -> tuple[float | None, float]:
-    """Moment of a push about the vertical through the centre of pressure, and the lever that friction has there."""
+def _find_turns(
+    stance: Stance, actions: Sequence[Action], factors: Factors, pushes: Sequence[Push]
+) -> list[tuple[float | None, float]]:
+    """Moment of each push about the vertical through the centre of pressure, and the lever that friction has there."""
     acting = [
-        (share * actions[a].forces_N[way], actions[a].points_m[way])
-        for a, (way, share) in enumerate(zip(push.ways.tolist(), push.shares.tolist(), strict=True))
-        if way >= 0
+        [
+            (share * actions[a].forces_N[way], actions[a].points_m[way])
+            for a, (way, share) in enumerate(zip(push.ways.tolist(), push.shares.tolist(), strict=True))
+            if way >= 0
+        ]
+        for push in pushes
     ]
-    if not acting:
-        return 0.0, 0.0
-    applied = _sum_applied(stance, acting, factors.permanent_for)
-    found = solve_contacts(stance.contacts, stance.supports, applied, stance.centre_m)
-    if found is None or not (found[0] > 0).any():
+    own = [i for i, acts in enumerate(acting) if acts]
+    turns: list[tuple[float | None, float]] = [(0.0, 0.0)] * len(pushes)
+    if own:
+        applied = np.stack([_sum_applied(stance, acting[i], factors.permanent_for) for i in own])
+        presses = press_contacts(stance.contacts, stance.supports, applied, stance.centre_m)
+        for i, pressed in zip(own, presses, strict=True):
+            turns[i] = _find_turn(stance, pushes[i], acting[i], pressed)
+    return turns
+
+
+def _find_turn(
+    stance: Stance, push: Push, acting: Sequence[tuple[Array, Array]], presses: Array | None
+) -> tuple[float | None, float]:
+    if presses is None or not (presses > 0).any():
         return None, 0.0
-    middle, lever = measure_lever(stance.contacts.points_m[:, :2], np.maximum(found[0], 0))
+    middle, lever = measure_lever(stance.contacts.points_m[:, :2], np.maximum(presses, 0))
     about = np.array([*middle, 0.0])
     turn = sum(float(make_wrenches(force, point, about)[5]) for force, point in acting)
     # What is left of a push through the centre is rounding.

@@ -61,7 +61,8 @@ class BalanceCase:
         centre of pressure; turn_Nm is None where no reactions balance it
     friction : coefficient that is needed against sliding; infinite where nothing presses
     sliding : utilisation of the friction that is there; None where that is not known
-    reactions : of every standing foot about the governing edge; None where the feet alone do not keep it
+    reactions : of every standing foot about the governing edge; None where the feet alone do not keep it; empty where
+        nobody has looked
     """
 
     name: str

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..skeleton.joint import Joint
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array
 from .assessment import JointLoad
 from .beams import BeamKind, list_beam_joints
 from .column import list_column_joints
+from .later_rows import LaterLoads
 
 CHAINS: tuple[BeamKind, ...] = ("neck", "trunk", "tail", "limb")
 """From the head to the tail, then all limbs together."""
@@ -38,8 +40,11 @@ class ChainMoment:
 
 def measure_moments(joints: Sequence[JointLoad]) -> Array:
     """(n,) magnitude of the moment at each joint [N m], bending and torsion together; nan where it is not known."""
-    unknown = np.full(3, np.nan)
-    moments = np.array([unknown if load.moment_Nm is None else load.moment_Nm for load in joints], float)
+    if isinstance(joints, LaterLoads):
+        moments = joints.moments_Nm
+    else:
+        unknown = np.full(3, np.nan)
+        moments = np.array([unknown if load.moment_Nm is None else load.moment_Nm for load in joints], float)
     magnitudes: Array = np.linalg.norm(moments.reshape(-1, 3), axis=1)
     return magnitudes
 
@@ -52,14 +57,17 @@ def name_chains(skeleton: Skeleton) -> dict[str, BeamKind]:
 def find_greatest_moments(chains: Mapping[str, BeamKind], joints: Sequence[JointLoad]) -> tuple[ChainMoment, ...]:
     """The greatest moment of every chain. chains : of the skeleton's joints, from `name_chains`"""
     magnitudes = measure_moments(joints)
+    of: Sequence[JointLoad | Joint] = joints.of if isinstance(joints, LaterLoads) else joints
     rows: dict[BeamKind, list[int]] = {chain: [] for chain in CHAINS}
-    for i, load in enumerate(joints):
-        if (chain := chains.get(load.child)) is not None:
+    for i, joint in enumerate(of):
+        if (chain := chains.get(joint.child)) is not None:
             rows[chain].append(i)
-    return tuple(_find_greatest(chain, joints, magnitudes, own) for chain, own in rows.items() if own)
+    return tuple(_find_greatest(chain, of, magnitudes, own) for chain, own in rows.items() if own)
 
 
-def _find_greatest(chain: BeamKind, joints: Sequence[JointLoad], magnitudes: Array, rows: list[int]) -> ChainMoment:
+def _find_greatest(
+    chain: BeamKind, joints: Sequence[JointLoad | Joint], magnitudes: Array, rows: list[int]
+) -> ChainMoment:
     own = magnitudes[rows]
     unknown = int(np.isnan(own).sum())
     if unknown == len(rows):

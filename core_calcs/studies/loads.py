@@ -16,6 +16,7 @@ from ..statics.ground_reactions import Reactions, solve_reactions
 from ..statics.supports import Supports, list_supports
 from ..statics.wrenches import make_wrenches, move_wrenches, sum_distal, sum_proximal
 from .assessment import FootLoad, JointLoad
+from .later_rows import LaterLoads
 from .prepared import Branches, Prepared
 
 SAME_SHARE = 1e-12
@@ -128,11 +129,17 @@ def place_joints(prepared: Prepared, motions: Array) -> Array:
     return X
 
 
-def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[JointLoad, ...]:
+def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> LaterLoads:
     """Loads of all joints for the motions (n, 4, 4) of the elements; joint axes as the parents carry them."""
     X_joint = place_joints(prepared, motions)
+    wrenches = move_wrenches(carried.distal, carried.about_m, X_joint[:, :3, 3])
+    moments = np.where(carried.known[:, None], wrenches[:, 3:], np.nan)[1:]  # the root hangs on nothing
+    joints = prepared.skeleton.joints
+    return LaterLoads(joints, moments, lambda: _list_loads(prepared, X_joint, wrenches, carried))
+
+
+def _list_loads(prepared: Prepared, X_joint: Array, wrenches: Array, carried: Carried) -> tuple[JointLoad, ...]:
     points = X_joint[:, :3, 3]
-    wrenches = move_wrenches(carried.distal, carried.about_m, points)
     R_JW = np.swapaxes(X_joint[:, :3, :3], -1, -2)
     local_force = (R_JW @ wrenches[:, :3, None])[..., 0]
     local_moment = (R_JW @ wrenches[:, 3:, None])[..., 0]
@@ -144,7 +151,7 @@ def load_joints(prepared: Prepared, motions: Array, carried: Carried) -> tuple[J
     unknown = (None,) * 6
     none = (None, None)
     cuts = enumerate(zip(points, carried.known.tolist(), figures, strict=True))
-    next(cuts)  # the root hangs on nothing
+    next(cuts)
     return tuple(
         JointLoad(joint.child, joint.parent, point, *(own if known else unknown), *ranges.get(i, none))
         for joint, (i, (point, known, own)) in zip(prepared.skeleton.joints, cuts, strict=True)

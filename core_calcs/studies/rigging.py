@@ -8,6 +8,7 @@ What straddles two elements has a bone of its own, which the user does not turn:
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -96,33 +97,53 @@ def read_pose(skeleton: Skeleton, plan: RigPlan, motions: ArrayLike, name: str) 
     ------
     SkeletonError : a bone is scaled, sheared or pulled out of its joint
     """
-    D = np.asarray(motions, float)
-    rest = np.stack([bone.X_WB for bone in plan.bones])
+    D, own = np.asarray(motions, float), _list_turning(skeleton, plan)
     _check_rigid(plan, D)
-    above = D[[max(bone.parent, 0) for bone in plan.bones]]
-    X_JJ = np.linalg.solve(above @ rest, D @ rest)  # the turned joint frame in the unturned one
-    turning = np.array([i for i, bone in enumerate(plan.bones) if i and bone.second < 0], int)
-    apart = np.linalg.norm(X_JJ[turning, :3, 3], axis=-1)
+    # The turned joint frame in the unturned one.
+    X_JJ = np.linalg.solve(D[own.parents] @ own.rests, D[own.rows] @ own.rests)
+    apart = np.linalg.norm(X_JJ[:, :3, 3], axis=-1)
     if apart.size and apart.max() > 1e-4 * plan.size_m:
-        worst = plan.bones[turning[apart.argmax()]].element
+        worst = own.elements[int(apart.argmax())]
         what = f"its bone stands {apart.max() * 1000:.1f} mm out of its joint"
         raise SkeletonError(worst, what, "clear the bone's location")
-    joints = {joint.child: joint for joint in skeleton.joints}
-    senses = np.array([joints[plan.bones[i].element].senses for i in turning], float).reshape(-1, 3)
-    found = joint_angles(_nearest_rotations(X_JJ[turning, :3, :3]), senses)
+    found = joint_angles(_nearest_rotations(X_JJ[:, :3, :3]), own.senses)
     found[np.abs(found) < FINEST_RAD] = 0.0
-    turned = np.flatnonzero(found.any(axis=1)).tolist()
-    angles = {plan.bones[turning[i]].element: found[i].copy() for i in turned}
-    return Pose(name, angles, make_transform(_nearest_rotations(D[0, :3, :3]), D[0, :3, 3]))
+    angles = {own.elements[i]: found[i].copy() for i in np.flatnonzero(found.any(axis=1)).tolist()}
+    return Pose(name, angles, make_transform(_nearest_rotations(D[:1, :3, :3])[0], D[0, :3, 3]))
+
+
+@dataclass(frozen=True, eq=False)
+class _Turning:
+    """The bones that turn, (t,): row of each and of its parent, element, rest frame (t, 4, 4), senses (t, 3)."""
+
+    rows: NDArray[np.int64]
+    parents: NDArray[np.int64]
+    elements: tuple[str, ...]
+    rests: Array
+    senses: Array
+
+
+@lru_cache(maxsize=8)
+def _list_turning(skeleton: Skeleton, plan: RigPlan) -> _Turning:
+    joints = {joint.child: joint for joint in skeleton.joints}
+    rows = [i for i, bone in enumerate(plan.bones) if i and bone.second < 0]
+    own = [plan.bones[i] for i in rows]
+    return _Turning(
+        rows=np.array(rows, int),
+        parents=np.array([bone.parent for bone in own], int),
+        elements=tuple(bone.element for bone in own),
+        rests=np.array([bone.X_WB for bone in own], float).reshape(-1, 4, 4),
+        senses=np.array([joints[bone.element].senses for bone in own], float).reshape(-1, 3),
+    )
 
 
 def bone_turns(skeleton: Skeleton, plan: RigPlan, pose: Pose) -> Array:
     """(m, 3, 3) turn of each bone in its rest frame that puts the rig into a pose; identity for the root's."""
-    joints = {joint.child: joint for joint in skeleton.joints}
-    turns = np.tile(np.eye(3), (len(plan.bones), 1, 1))
-    for i, bone in enumerate(plan.bones[1:], start=1):
-        if bone.element in pose.angles_rad:
-            turns[i] = joint_rotation(pose.angles_rad[bone.element], joints[bone.element].senses)
+    turns, own = np.tile(np.eye(3), (len(plan.bones), 1, 1)), _list_turning(skeleton, plan)
+    named = [i for i, element in enumerate(own.elements) if element in pose.angles_rad]
+    if named:
+        angles = np.array([pose.angles_rad[own.elements[i]] for i in named], float)
+        turns[own.rows[named]] = joint_rotation(angles, own.senses[named])
     return turns
 
 
@@ -147,8 +168,13 @@ def _box_corners(element: Element) -> Array:
 
 
 def _nearest_rotations(R: ArrayLike) -> Array:
-    U, _, Vt = np.linalg.svd(np.asarray(R, float))
-    nearest: Array = U @ Vt
+    """Of matrices (n, 3, 3) that are rotations but for 1e-4, as `_check_rigid` leaves them: their polar factors.
+
+    By Newton's steps, each of which squares what they are off: after three nothing is left.
+    """
+    nearest = np.asarray(R, float)
+    for _ in range(3):
+        nearest = nearest @ (1.5 * np.eye(3) - 0.5 * np.swapaxes(nearest, -1, -2) @ nearest)
     return nearest
 
 
@@ -157,6 +183,7 @@ def _check_rigid(plan: RigPlan, D: Array) -> None:
         raise SkeletonError("rig", "a bone's place is not a number", "clear the pose of the bones")
     R = D[:, :3, :3]
     off = np.abs(R @ np.swapaxes(R, -1, -2) - np.eye(3)).max(axis=(-1, -2))
-    if off.max() > 1e-4 or np.linalg.det(R).min() < 0:
+    det = (np.cross(R[:, 0], R[:, 1]) * R[:, 2]).sum(axis=1)
+    if off.max() > 1e-4 or det.min() < 0:
         worst = plan.bones[int(off.argmax())].element
         raise SkeletonError(worst, "its bone is scaled or sheared", "clear the bone's scale")

@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import linprog
 
 from core_calcs.statics.contacts import Contacts
-from core_calcs.statics.ground_reactions import solve_reactions
+from core_calcs.statics.ground_reactions import press_contacts, solve_contacts, solve_reactions
 from core_calcs.statics.supports import list_supports
 
 
@@ -95,3 +95,29 @@ def test_nothing_presses():
     assert solve_reactions(contacts, list_supports("abcd"), np.array([0, 0, 5.0, 0, 0, 0]), np.zeros(3)) is None
     empty = Contacts(np.zeros((0, 3)), np.zeros(0, int), np.zeros(0, int), np.zeros(0))
     assert solve_reactions(empty, list_supports("abcd"), np.array([0, 0, -5.0, 0, 0, 0]), np.zeros(3)) is None
+
+
+@pytest.mark.parametrize("anchored", [False, True])
+@pytest.mark.parametrize("uneven", [0.0, 0.2])
+def test_many_wrenches_at_once_are_as_one_after_the_other(rng, uneven, anchored):
+    about, lifted, none = np.array([0.05, -0.1, 1.5]), 0, 0
+    for _ in range(20):
+        contacts = make_contacts(rng, uneven)
+        supports = replace(list_supports("abcd"), stiffness=rng.uniform(1, 5, 4), anchored=np.full(4, anchored))
+        wrenches = np.stack([make_wrench(rng) * (1, 1, 1, 8, 8, 1) for _ in range(6)])
+        wrenches[5, 2] = 20.0  # it presses on nothing
+        found = press_contacts(contacts, supports, wrenches, about)
+        for own, applied in zip(found, wrenches, strict=True):
+            alone = solve_contacts(contacts, supports, applied, about)
+            assert (own is None) == (alone is None)
+            none += own is None
+            if own is not None:
+                np.testing.assert_allclose(own, alone[0], atol=1e-12 * 1000)
+                lifted += (own == 0).any()
+    assert none >= 20
+    assert anchored or lifted > 20
+
+
+def test_many_wrenches_on_no_contact_press_nothing():
+    none = Contacts(np.zeros((0, 3)), np.zeros(0, int), np.zeros(0, int), np.zeros(0))
+    assert press_contacts(none, list_supports("a"), np.tile([0, 0, -1.0, 0, 0, 0], (2, 1)), np.zeros(3)) == [None, None]

@@ -245,3 +245,15 @@ def test_anchors_that_are_there():
         check = check_overturning(found, (), "")
         assert check.state == state, (strength, check)
     assert check_sliding(found, (), "").state == "not known"
+
+
+def test_without_the_feet_of_every_case_all_else_is_the_same(rng):
+    for _ in range(5):
+        stance, actions = make_random(rng)
+        full, lean = (study_balance(stance, actions, FACTORS, with_feet=own) for own in (True, False))
+        assert any(case.reactions for case in full.cases)
+        for one, other in zip(full.cases, lean.cases, strict=True):
+            assert other.reactions == ()
+            kept = {name: value for name, value in vars(one).items() if name != "reactions"}
+            for name, value in kept.items():
+                np.testing.assert_array_equal(value, getattr(other, name), strict=isinstance(value, np.ndarray))

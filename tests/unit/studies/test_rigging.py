@@ -16,7 +16,7 @@ from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.rotations import joint_rotation
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint, square_axes
-from core_calcs.studies.rigging import SHORTEST_SHARE, bone_turns, plan_rig, read_pose
+from core_calcs.studies.rigging import SHORTEST_SHARE, _nearest_rotations, bone_turns, plan_rig, read_pose
 
 
 def make_element(name: str, x: float) -> Element:
@@ -128,3 +128,12 @@ def test_saved_poses_follow_a_joint_set_by_hand(chain: Skeleton) -> None:
     assert set(fixed.poses[0].angles_rad) == {"e1"}
     assert not fixed.skeleton.joint_of("e2").moves
     assert set(replace(document).poses[0].angles_rad) == {"e1", "e2"}
+
+
+def test_the_nearest_rotation_is_the_polar_factor() -> None:
+    """Against the factor from singular values, of matrices as far off as a rig's may be."""
+    rng = np.random.default_rng(3)
+    exact = joint_rotation(rng.uniform(-3, 3, (200, 3)))
+    off = exact @ (np.eye(3) + rng.uniform(-1e-4, 1e-4, (200, 3, 3)))
+    U, _, Vt = np.linalg.svd(off)
+    np.testing.assert_allclose(_nearest_rotations(off), U @ Vt, atol=1e-15 * 4)
