@@ -85,7 +85,12 @@ def angles_of(pose: Pose, element: str) -> Array:
 
 def find_bone(rig: bpy.types.Object, element: str) -> bpy.types.PoseBone | None:
     """The bone that turns an element's joint; None where there is none."""
-    return next((bone for bone in rig.pose.bones if bone.bone.get(ELEMENT) == element), None)
+    bones = rig.pose.bones
+    # Bones are named after their elements, but for long names, taken ones and renamed bones.
+    likely = bones.get(element)
+    if likely is not None and likely.bone.get(ELEMENT) == element:
+        return likely
+    return next((bone for bone in bones if bone.bone.get(ELEMENT) == element), None)
 
 
 def active_element(context: bpy.types.Context) -> str:
@@ -113,17 +118,12 @@ def joint_axes(hand: RigInHand, element: str) -> tuple[Array, Array]:
     return placed[:3, 3], axes / np.linalg.norm(axes, axis=1, keepdims=True)
 
 
-def bone_ends(hand: RigInHand, element: str) -> Array:
-    """(2, 3) head and tail of an element's bone as it was last evaluated, in the scene."""
-    bone = find_bone(hand.rig, element)
-    world = hand.rig.matrix_world
-    return np.array([tuple(world @ bone.head), tuple(world @ bone.tail)])
-
-
 def chain_ends(hand: RigInHand, children: Sequence[str]) -> Array:
     """(n, 2, 3) heads and tails of the bones that turn these joints, in the scene; those without one are left out."""
-    own = [bone_ends(hand, child) for child in children if find_bone(hand.rig, child) is not None]
-    return np.array(own).reshape(-1, 2, 3)
+    own = [bone for child in children if (bone := find_bone(hand.rig, child)) is not None]
+    ends = np.array([(tuple(bone.head), tuple(bone.tail)) for bone in own], float).reshape(-1, 2, 3)
+    world = to_array(hand.rig.matrix_world)
+    return np.asarray(ends @ world[:3, :3].T + world[:3, 3])
 
 
 def pick_chain(hand: RigInHand, name: str, element: str) -> Chain:

@@ -62,13 +62,13 @@ class Bounds:
 class _Cones:
     """The triangles of an octant of the sphere, and the way down to the one that a point lies under.
 
-    cuts : (21, 3, 3) of every triangle that is quartered, the planes that cut its three corners off, facing them;
+    planes : (3, 63) of every triangle that is quartered, the three that cut its corners off, facing them;
         triangle i is quartered into 4 i + 1 to 4 i + 4: its corners, then its middle
     inverses : (64, 3, 3) a point's shares of a finest triangle's corners
     corners : (8, 64, 3) numbers of the directions there, in each octant
     """
 
-    cuts: Array
+    planes: Array
     inverses: Array
     corners: Rows
 
@@ -108,15 +108,17 @@ def _list_cones() -> _Cones:
     numbers = [[[at[tuple(np.round(sign * c, 9) + 0.0)] for c in three] for three in finest] for sign in signs]
     inverses = np.linalg.inv(np.swapaxes(finest, 1, 2)).astype(np.float64)
     facing = np.array(cuts) * np.sign(np.einsum("tki,tki->tk", cuts, np.array(triangles[:_QUARTERED])))[..., None]
-    return _Cones(facing, inverses, np.array(numbers))
+    return _Cones(np.ascontiguousarray(facing.reshape(-1, 3).T), inverses, np.array(numbers))
 
 
 def _find_triangles(cones: _Cones, points: Array) -> Rows:
     """(n,) the finest triangle that each point (n, 3) of the first octant lies under."""
-    at = np.zeros(len(points), np.int64)
+    at, rows = np.zeros(len(points), np.int64), np.arange(len(points))
+    # Of every triangle and point at once, so that the way down only looks them up.
+    beyond = (points @ cones.planes).reshape(len(points), _QUARTERED, 3) > 0
+    corner = np.where(beyond.any(axis=2), beyond.argmax(axis=2), 3)
     for _ in range(3):
-        beyond = np.einsum("nki,ni->nk", cones.cuts[at], points) > 0
-        at = 4 * at + 1 + np.where(beyond[:, 0], 0, np.where(beyond[:, 1], 1, np.where(beyond[:, 2], 2, 3)))
+        at = 4 * at + 1 + corner[rows, at]
     return at - _QUARTERED
 
 
@@ -136,17 +138,13 @@ def measure_uses(bounds: Bounds, angles_rad: Array) -> tuple[Array, Array]:
     octant = (~ahead) @ np.array([1, 2, 4])
     rows = np.arange(len(points))
     ends = bounds.uses[rows[:, None], cones.corners[octant, triangle]]
-    outwards = np.einsum("ni,nij->nj", ends, cones.inverses[triangle]) * slopes
+    outwards = (ends[:, None, :] @ cones.inverses[triangle])[:, 0] * slopes
     use = (outwards * points).sum(axis=1)
     lateral = angles_rad[:, 1]
     # By the angles: the corrected flexion depends on the lateral angle too.
-    gradient = np.column_stack(
-        [
-            outwards[:, 0] * np.cos(lateral),
-            outwards[:, 1] - outwards[:, 0] * angles_rad[:, 0] * np.sin(lateral),
-            outwards[:, 2],
-        ]
-    )
+    gradient = outwards.copy()
+    gradient[:, 0] *= np.cos(lateral)
+    gradient[:, 1] -= outwards[:, 0] * angles_rad[:, 0] * np.sin(lateral)
     return np.where(bounds.coupled, use, 0.0), np.where(bounds.coupled[:, None], gradient, 0.0)
 
 

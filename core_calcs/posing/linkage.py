@@ -83,8 +83,9 @@ def move_linkage(linkage: Linkage, angles_rad: Array, X_WN: Array) -> Array:
     steps = linkage.X_WJ @ turns @ linkage.X_JW
     motions = np.empty_like(steps)
     motions[0] = X_WN
-    for k, parent in enumerate(linkage.parents[1:], start=1):
-        np.dot(motions[parent], steps[k], out=motions[k])
+    each = list(motions)  # a view of each: to take one by its index takes as long as the product
+    for own, step, parent in zip(each[1:], steps[1:], linkage.parents[1:], strict=True):
+        np.dot(each[parent], step, out=own)
     return motions
 
 

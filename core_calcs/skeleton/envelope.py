@@ -77,14 +77,16 @@ def _quarter(corners: tuple[int, int, int], middles: dict[tuple[int, int], int])
 
 def correct_angles(angles_rad: ArrayLike) -> Array:
     """Points (..., 3) of cosine-corrected joint space of joint angles (..., 3)."""
-    flexion, lateral, axial = np.moveaxis(np.asarray(angles_rad, float), -1, 0)
-    return np.stack([flexion * np.cos(lateral), lateral, axial], axis=-1)
+    points = np.array(angles_rad, float)
+    points[..., 0] *= np.cos(points[..., 1])
+    return points
 
 
 def find_angles(points: ArrayLike) -> Array:
     """Joint angles (..., 3) of points (..., 3) of cosine-corrected joint space, lateral within ±90°."""
-    corrected, lateral, axial = np.moveaxis(np.asarray(points, float), -1, 0)
-    return np.stack([corrected / np.cos(lateral), lateral, axial], axis=-1)
+    angles = np.array(points, float)
+    angles[..., 0] /= np.cos(angles[..., 1])
+    return angles
 
 
 def scale_directions(scale_rad: Array) -> Array:

@@ -24,7 +24,8 @@ that with the lateral angle within ±90°, Blender that of the lesser sum: below
 def joint_rotation(angles: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:
     """Rotation matrices (..., 3, 3) of joint angles (..., 3): flexion, lateral, axial [rad], senses (..., 3)."""
     signed = np.asarray(angles, float) * np.asarray(senses, float)
-    (cf, cl, ca), (sf, sl, sa) = np.moveaxis(np.cos(signed), -1, 0), np.moveaxis(np.sin(signed), -1, 0)
+    cos, sin = np.cos(signed), np.sin(signed)
+    cf, cl, ca, sf, sl, sa = (own[..., axis] for own in (cos, sin) for axis in range(3))
     R = np.empty((*signed.shape[:-1], 3, 3))
     R[..., 0, 0], R[..., 0, 1], R[..., 0, 2] = cl * ca, -sl, cl * sa
     R[..., 1, 0], R[..., 1, 1], R[..., 1, 2] = cf * sl * ca + sf * sa, cf * cl, cf * sl * sa - sf * ca
