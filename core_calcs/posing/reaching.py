@@ -252,11 +252,11 @@ def _find_way(task: Task, step: _Step, state: State, damping: float) -> Array:
     whole = np.zeros((k + 2, 3, 3))
     whole[:, range(3), range(3)] = ease**2 / (1 + damping)
     back = np.where(ease > 0, step.back.reshape(-1, 3), 0.0) / (1 + damping)
-    blocks = step.made_up.reshape(len(step.off), -1, 3)
+    blocks = np.swapaxes(step.made_up.reshape(len(step.off), -1, 3), 0, 1)
     held = _Facets(np.zeros(k, bool), np.zeros((k, 3)), np.zeros(k), np.zeros((k, 3), bool), np.zeros((k, 3)))
     base, spread = back, whole
     for passed in range(_PASSES):
-        eased = np.einsum("ruj,uji->rui", blocks, spread).reshape(len(step.off), -1)
+        eased = np.swapaxes(blocks @ spread, 0, 1).reshape(len(step.off), -1)
         left = step.off - step.made_up @ base.ravel()
         pull = np.linalg.solve(eased @ step.made_up.T + np.eye(len(left)), left)
         way: Array = base.ravel() + pull @ eased

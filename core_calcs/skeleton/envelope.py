@@ -151,39 +151,54 @@ def _measure_in_boxes(low: Array, high: Array, angles: Array) -> Array:
 @lru_cache(maxsize=8192)
 def _measure_in_envelope(envelope: Envelope, flexion: float, lateral: float, axial: float) -> float:
     """Kept: of a skeleton's joints few move from one pose to the next."""
-    body, point = _prepare_body(envelope), correct_angles((flexion, lateral, axial))
-    apart = body.measure_distance(point)
-    return apart if body.measure_use(point) <= 1 else -apart
+    return _prepare_body(envelope).measure_inside(correct_angles((flexion, lateral, axial)))
 
 
 @dataclass(frozen=True, eq=False)
 class _Body:
-    """The surface of an envelope: its triangles' corners, and what of them is asked for again and again, (m, ...)."""
+    """The surface of an envelope, as a point asks for it: all that is a product with the point in one matrix.
 
-    corners: Array
-    cones: Array
-    edges: Array
-    squares: Array
-    normals: Array
-    inwards: Array
+    rows : (k, 3), one below the other: of the triangles (m) the first, second and third share that a point has of the
+        corners; across the first, second and third edge, inwards; the normals; of the edges (e) the ways; the starts
+    inwards0 : (3, m) where the inside of each edge begins; heights0 : (m,) of the planes
+    starts, ways : (e, 3) of the edges; along0, lengths2, far0 : (e,) what of them does not depend on the point
+    """
+
+    rows: Array
+    inwards0: Array
+    heights0: Array
+    starts: Array
+    ways: Array
+    along0: Array
+    lengths2: Array
+    far0: Array
+
+    def measure_inside(self, point: Array) -> float:
+        """Of a point (3,) to the nearest of the triangles: its edges or, over it, its plane; below zero outside.
+
+        In the cone of a triangle a point is a sum of its corners; the shares' sum says how far out it lies.
+        """
+        m, e = len(self.heights0), len(self.far0)
+        products = self.rows @ point
+        first, second, third = products[: 3 * m].reshape(3, m)
+        cone = int(np.minimum(np.minimum(first, second), third).argmax())
+        use = first[cone] + second[cone] + third[cone]
+        off = products[7 * m : 7 * m + e] - self.along0
+        along = np.clip(off / self.lengths2, 0, 1)
+        apart = self.far0 - 2 * products[7 * m + e :] - along * (2 * off - along * self.lengths2)
+        # What comes near is measured once more, from the place itself: squares of small distances lost their digits.
+        near = np.flatnonzero(apart <= apart.min() + 1e-12)
+        feet = point - self.starts[near] - along[near, None] * self.ways[near]
+        least = float((feet * feet).sum(axis=1).min())
+        over = products[3 * m : 6 * m].reshape(3, m) >= self.inwards0
+        heights = np.where(over[0] & over[1] & over[2], products[6 * m : 7 * m] - self.heights0, np.inf)
+        distance = float(min(np.sqrt(least), np.abs(heights).min()))
+        return distance if use <= 1 else -distance
 
     def measure_use(self, point: Array) -> float:
-        """How much of the way from neutral to the surface a point (3,) takes.
-
-        In the cone of a triangle a point is a sum of its corners; the weights' sum says how far out it lies.
-        """
-        weights = self.cones @ point
-        return float(weights[weights.min(axis=1).argmax()].sum())
-
-    def measure_distance(self, point: Array) -> float:
-        """Of a point (3,) to the nearest of the triangles: its edges or, over it, its plane."""
-        offsets = point - self.corners
-        along = np.clip(np.einsum("mki,mki->mk", offsets, self.edges) / self.squares, 0, 1)
-        feet = offsets - along[:, :, None] * self.edges
-        to_edges = np.einsum("mki,mki->mk", feet, feet).min(axis=1)
-        over = (np.einsum("mki,mki->mk", offsets, self.inwards) >= 0).all(axis=1)
-        heights = np.einsum("mi,mi->m", offsets[:, 0], self.normals)
-        return float(np.sqrt(np.where(over, np.minimum(to_edges, heights**2), to_edges).min()))
+        """How much of the way from neutral to the surface a point (3,) takes."""
+        shares = (self.rows[: 3 * len(self.heights0)] @ point).reshape(3, -1)
+        return float(shares[:, shares.min(axis=0).argmax()].sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,12 +219,13 @@ class _Outline:
         weights = self.wedges @ point[self.plane]
         return float(weights[weights.min(axis=1).argmax()].sum())
 
-    def measure_distance(self, point: Array) -> float:
-        """Of a point (3,), seen in the plane, to the nearest place on the line."""
+    def measure_inside(self, point: Array) -> float:
+        """Of a point (3,), seen in the plane, to the nearest place on the line; below zero outside."""
         offsets = point[self.plane] - self.corners
         along = np.clip(np.einsum("mi,mi->m", offsets, self.edges) / self.squares, 0, 1)
         feet = offsets - along[:, None] * self.edges
-        return float(np.sqrt(np.einsum("mi,mi->m", feet, feet).min()))
+        apart = float(np.sqrt(np.einsum("mi,mi->m", feet, feet).min()))
+        return apart if self.measure_use(point) <= 1 else -apart
 
 
 def _prepare_outline(envelope: Envelope, held: int) -> _Outline:
@@ -225,10 +241,32 @@ def _prepare_body(envelope: Envelope) -> _Body | _Outline:
     held = np.flatnonzero((envelope.scale_rad == 0).all(axis=1))
     if len(held):
         return _prepare_outline(envelope, int(held[0]))
-    corners = find_corners(envelope)[list_directions().triangles]
-    edges = np.roll(corners, -1, axis=1) - corners
-    normals = np.cross(edges[:, 0], edges[:, 1])
+    points, triangles = find_corners(envelope), list_directions().triangles
+    corners = points[triangles]
+    sides = np.roll(corners, -1, axis=1) - corners
+    normals = np.cross(sides[:, 0], sides[:, 1])
     normals /= np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None]
-    squares = np.maximum(np.einsum("mki,mki->mk", edges, edges), 1e-300)
-    cones = np.linalg.inv(np.swapaxes(corners, 1, 2)).astype(np.float64)
-    return _Body(corners, cones, edges, squares, normals, np.cross(normals[:, None], edges))
+    inwards = np.swapaxes(np.cross(normals[:, None], sides), 0, 1)
+    cones = np.swapaxes(np.linalg.inv(np.swapaxes(corners, 1, 2)), 0, 1)
+    pairs = _list_edges()
+    starts = points[pairs[:, 0]]
+    ways = points[pairs[:, 1]] - starts
+    return _Body(
+        rows=np.concatenate([cones.reshape(-1, 3), inwards.reshape(-1, 3), normals, ways, starts]).astype(np.float64),
+        inwards0=(inwards * np.swapaxes(corners, 0, 1)).sum(axis=2),
+        heights0=(normals * corners[:, 0]).sum(axis=1),
+        starts=starts,
+        ways=ways,
+        along0=(starts * ways).sum(axis=1),
+        lengths2=np.maximum((ways * ways).sum(axis=1), 1e-300),
+        far0=(starts * starts).sum(axis=1),
+    )
+
+
+@cache
+def _list_edges() -> NDArray[np.int64]:
+    """(768, 2) numbers of the directions that the triangles' edges join, each once."""
+    triangles = list_directions().triangles
+    edges = np.concatenate([triangles[:, [a, b]] for a, b in ((0, 1), (1, 2), (0, 2))])
+    own: NDArray[np.int64] = np.unique(np.sort(edges, axis=1), axis=0)
+    return own

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+import trimesh
 
 from core_calcs.skeleton.envelope import (
     correct_angles,
@@ -209,3 +210,20 @@ def test_joints_measured_at_once_are_as_far_inside_as_each_by_hand() -> None:
         else:
             assert inside <= box + 1e-12
             assert (inside >= 0) == bool(lie_inside(envelope, angle)[0])
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_nearest_place_is_that_of_a_general_library(seed: int) -> None:
+    """trimesh's closest points on the same triangles, of places inside, outside and close to the boundary."""
+    envelope, rng = make_random(seed)
+    corners, triangles = find_corners(envelope), list_directions().triangles
+    mesh = trimesh.Trimesh(corners, triangles, process=False)
+    points = corners[rng.integers(258, size=60)] * rng.choice([0.3, 0.9, 1 - 1e-7, 1 + 1e-7, 1.2], size=(60, 1))
+    points[30:] += rng.normal(size=(30, 3)) * 0.02
+    _, apart, _ = trimesh.proximity.closest_point_naive(mesh, points)
+    angles = find_angles(points)
+    free = [(-9.0, 9.0)] * 3
+    low, high = np.array([free] * 60).transpose(2, 0, 1)
+    found = np.array(measure_all_inside(low, high, [envelope] * 60, angles))
+    np.testing.assert_allclose(np.abs(found), apart, atol=1e-12)
+    np.testing.assert_array_equal(found > 0, lie_inside(envelope, angles))
