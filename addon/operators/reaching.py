@@ -61,8 +61,11 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         def search(pose: Pose) -> Reached:
             return reach(posing, pose, [goal], turning, held, root, hand.begun, fall_off)
 
-        # With feet held the search stays where it has come to rest before: it begins anew each time.
-        found = search_on(hand.begun if self.hold_feet else hand.pose, search, self.live)
+        found = search_on(hand.pose, search, self.live)
+        if self.hold_feet and not self.live and hand.pose is not hand.begun:
+            # With feet held a drag may come to rest short of what can be reached: once more from where it began.
+            anew = search_on(hand.begun, search, self.live)
+            found = anew if float(found.misses[0] - anew.misses[0]) > NEARER * posing.size_m else found
         limits = word_limits(posing, found.pose, [own for own in found.at_limit if own in chain.children])
         near = word_reach(found, units)
         lines = (element, near, *word_slip(found, units), *(() if is_there(found) else limits))
