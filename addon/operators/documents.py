@@ -31,15 +31,20 @@ class COUNTERPOISE_OT_open_document(AsksForPath, bpy.types.Operator):
         return partial(read_skeleton, require_path(self.filepath, "skeleton document"), proxy_triangles())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:
+        bring_in(context, found)
         document = found.document
-        show_document(context, document, found.mesh_folder, found.surfaces)
-        look_for_files(context.scene)
         name = require_path(self.filepath, "skeleton document").name
         counts = {"elements": len(document.skeleton.elements), "poses": len(document.poses)}
         told = say("Opened {name}: {elements} elements, {poses} poses", name=name, **counts)
         if missing := wrong_files(context.scene):
             self.report({"WARNING"}, say("{count} mesh files are missing: find them (step 2)", count=len(missing)))
         return told
+
+
+def bring_in(context: bpy.types.Context, found: ReadySkeleton) -> None:
+    """Show a skeleton that was read, and look for the files behind it."""
+    show_document(context, found.document, found.mesh_folder, found.surfaces)
+    look_for_files(context.scene)
 
 
 class COUNTERPOISE_OT_save_document(NeedsSkeleton, Step, bpy.types.Operator):

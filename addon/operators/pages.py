@@ -11,6 +11,7 @@ from ..translations.phrases import say
 PAGES = Path(__file__).resolve().parents[1] / "docs"
 
 OPERATORS = {
+    "panels/begin": "open_demo choose_scans",
     "panels/scans": "survey_folder",
     "panels/elements": "read_table write_table select_element",
     "panels/skeleton": (

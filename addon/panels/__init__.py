@@ -6,6 +6,7 @@ from . import (
     assembly,
     audit,
     balance,
+    begin,
     castings,
     clearance,
     contacts,
@@ -25,6 +26,7 @@ from . import (
 
 PARTS = (
     running,
+    begin,
     steps,
     posing_tools,
     audit,

@@ -72,11 +72,12 @@ class COUNTERPOISE_PT_castings(Tab, bpy.types.Panel):
     bl_order = 3
     bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
-        if settings.document is None:
-            write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
-            return
         castings = drawn_castings(context.scene)
         if castings.problem:
             write_wrapped(layout, context, say("Not known. {problem}", problem=castings.problem), "QUESTION")

@@ -26,11 +26,12 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
     bl_label = "5  Figures"
     bl_order = 4
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        if context.scene.counterpoise.document is None:
-            write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
-            return
         draw_hint(layout, context)
         live, _, current = drawn_figures(context.scene)
         box = layout.box()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.mesh_files import wrong_files
+from ..bridge.strays import list_strays
 from ..translations.phrases import say
 from .skeletons import draw_skeletons, draw_strays
 from .tab import Tab, show_path, write_wrapped
@@ -13,12 +14,22 @@ FEW = 3
 """So many files are named."""
 
 
+def has_scans(scene: bpy.types.Scene) -> bool:
+    """Whether the user has begun with scans: named their folder or table, or read a table."""
+    settings = scene.counterpoise
+    return bool(settings.mesh_folder or settings.table_path or settings.elements)
+
+
 class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
     """From the scans to a skeleton"""
 
     bl_idname = "COUNTERPOISE_PT_scans"
     bl_label = "1  Scans and Table"
     bl_order = 0
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return has_scans(context.scene)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
@@ -45,6 +56,12 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
     bl_idname = "COUNTERPOISE_PT_skeleton"
     bl_label = "2  Skeleton"
     bl_order = 1
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        settings = context.scene.counterpoise
+        there = settings.document is not None or bool(settings.mark) or bool(settings.resting)
+        return there or has_scans(context.scene) or bool(list_strays(context.scene))
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
@@ -103,11 +120,12 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
     bl_label = "3  Pose"
     bl_order = 2
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
-        if settings.document is None:
-            write_wrapped(layout, context, "Needs a skeleton (step 2).", "INFO")
-            return
         if context.mode != "POSE":
             in_hand = settings.rig is not None and settings.rig == context.object
             begin = "" if in_hand else say("Select the rig.") + " "
@@ -129,6 +147,10 @@ class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):
     bl_label = "6  Hand-over"
     bl_order = 5
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.counterpoise.document is not None
+
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
         layout.use_property_split = True
@@ -136,10 +158,8 @@ class COUNTERPOISE_PT_handover(Tab, bpy.types.Panel):
         layout.prop(settings, "handover_folder")
         show_path(layout, context, settings.handover_folder)
         row = layout.row()
-        row.enabled = bool(settings.document and settings.handover_folder)
+        row.enabled = bool(settings.handover_folder)
         row.operator("counterpoise.hand_over", icon="EXPORT").folder = settings.handover_folder
-        if settings.document is None:
-            write_wrapped(layout, context, "Needs a skeleton (step 2) and a saved pose (step 3).", "INFO")
 
 
 CLASSES = (COUNTERPOISE_PT_scans, COUNTERPOISE_PT_skeleton, COUNTERPOISE_PT_pose, COUNTERPOISE_PT_handover)

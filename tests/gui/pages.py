@@ -8,7 +8,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from journey import Journey
-from reading import DriveError
+from reading import HEADING, DriveError
 
 FROM_RIGHT_PX = 62
 """From the right edge of the sidebar to the middle of the question mark."""
@@ -29,12 +29,12 @@ def make_browser(folder: Path) -> Path:
 def open_page(journey: Journey) -> None:
     window = journey.window
     left, _, width, _ = window.state()["regions"]["UI"]
-    window.click(left + width - FROM_RIGHT_PX, window.find("1 Scans and Table").middle[1])
+    window.click(left + width - FROM_RIGHT_PX, window.find("Begin", HEADING).middle[1])
     address, until = window.pictures / "address", time.monotonic() + READS_S
     while not address.is_file():
         if time.monotonic() > until:
-            raise DriveError("the question mark of 1 Scans and Table has sent the browser nowhere")
+            raise DriveError("the question mark of Begin has sent the browser nowhere")
         time.sleep(0.1)
     page = Path(unquote(urlsplit(address.read_text("utf-8")).path))
-    if page.name != "scans.html" or "<h1" not in page.read_text("utf-8"):
-        raise DriveError(f"the question mark of 1 Scans and Table leads to {page}")
+    if page.name != "begin.html" or "<h1" not in page.read_text("utf-8"):
+        raise DriveError(f"the question mark of Begin leads to {page}")

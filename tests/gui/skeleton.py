@@ -19,7 +19,7 @@ def open_tab(journey: Journey) -> None:
     window.press("Escape", "a", "Delete")
     window.wait("an empty scene", lambda s: s["objects"] == 0)
     widen_sidebar(window)
-    journey.note("tab", "The tab after installing: the steps in the order of the work, each saying what it needs")
+    journey.note("tab", "The tab after installing: what to do first")
 
 
 def widen_sidebar(window: Window) -> None:
@@ -30,7 +30,7 @@ def widen_sidebar(window: Window) -> None:
     window.wait("the sidebar", lambda s: s["sidebar"])
     window.open_tab("Counterpoise")
     left, top, width, _ = window.state()["regions"]["UI"]
-    window.drag(left + 6, top + 350, left + width - SIDEBAR_PX)
+    window.drag(left + 6, top + 60, left + width - SIDEBAR_PX)
     window.wait("a wider sidebar", lambda s: s["regions"]["UI"][2] > width)
 
 
