@@ -22,6 +22,8 @@ from .motions import NEUTRAL, RestFrames, read_rests, write_pose
 from .rig import ELEMENT, SCALE
 
 CHANNELS = ("location", "rotation_quaternion", "rotation_axis_angle", "rotation_euler", "scale")
+Channels = dict[str, tuple[tuple[float, ...], ...]]
+"""Of every bone, by its name, what these hold."""
 
 
 @dataclass
@@ -38,7 +40,7 @@ class RigInHand:
     frames: RestFrames
     begun: Pose
     pose: Pose
-    channels: dict[str, tuple[tuple[float, ...], ...]]
+    channels: Channels
 
     @cached_property
     def standing(self) -> tuple[str, ...]:
@@ -52,8 +54,12 @@ def take_rig(context: bpy.types.Context) -> RigInHand:
     """The scene's rig; CounterpoiseError where it is gone, does not fit the document or holds no pose."""
     kept, rig = keep_document(context.scene), require_rig(context.scene)
     pose = read_scene_pose(context, kept)
-    channels = {bone.name: tuple(tuple(getattr(bone, channel)) for channel in CHANNELS) for bone in rig.pose.bones}
-    return RigInHand(context.scene, rig, kept, read_rests(rig, kept.plan), pose, pose, channels)
+    return RigInHand(context.scene, rig, kept, read_rests(rig, kept.plan), pose, pose, read_channels(rig))
+
+
+def read_channels(rig: bpy.types.Object) -> Channels:
+    """What the channels of all bones hold."""
+    return {bone.name: tuple(tuple(getattr(bone, channel)) for channel in CHANNELS) for bone in rig.pose.bones}
 
 
 def show_pose(hand: RigInHand, pose: Pose) -> None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.auto_keys import is_keying, key_changed
 from ..bridge.figures import read_scene_pose, require_rig
 from ..bridge.kept_document import keep_document
 from ..bridge.motions import write_pose
 from ..bridge.pose_rows import select_pose
+from ..bridge.rig_in_hand import read_channels
 from ..bridge.units import scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
@@ -69,9 +71,11 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:
-    """Write a pose into the rig's bones and evaluate it."""
-    kept = keep_document(context.scene)
-    write_pose(require_rig(context.scene), kept.document.skeleton, kept.plan, pose, context.scene)
+    """Write a pose into the rig's bones, key what has changed where Auto Keying is on, and evaluate it."""
+    kept, rig = keep_document(context.scene), require_rig(context.scene)
+    before = read_channels(rig) if is_keying(context) else {}
+    write_pose(rig, kept.document.skeleton, kept.plan, pose, context.scene)
+    key_changed(context, rig, before)
     context.view_layer.update()
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
+from ..bridge.auto_keys import key_changed
 from ..bridge.cursor_note import CursorNote, hide_note, show_note
 from ..bridge.handlers import redraw_views
 from ..bridge.rig_in_hand import RigInHand, chain_ends, put_back, show_pose, take_rig
@@ -94,6 +95,7 @@ class PosingTool(NeedsRig):
         hand = take_rig(context)
         posed = self.solve(context, hand)
         show_pose(hand, posed.pose)
+        key_changed(context, hand.rig, hand.channels)
         context.view_layer.update()
         return posed.told
 
@@ -178,6 +180,7 @@ class PosingTool(NeedsRig):
             self.live = False  # searched to the end, as from a script
             self.posed = self.solve(context, self.hand)
             show_pose(self.hand, self.posed.pose)
+            key_changed(context, self.hand.rig, self.hand.channels)
         else:
             put_back(self.hand)
         self.put_away(context)
