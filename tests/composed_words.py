@@ -38,7 +38,15 @@ NAMES_GIVEN = {
         "text block {}",
         "Counterpoise: {}",
     ),
-    *("text block {}", "Counterpoise: {}", "{}.html", "NUMPAD_{}", "bpy.ops.counterpoise.{}", "panels/{}"),
+    *(
+        "text block {}",
+        "Counterpoise: {}",
+        "{}.html",
+        "NUMPAD_{}",
+        "bpy.ops.counterpoise.{}",
+        "panels/{}",
+        "COUNTERPOISE_PT_{}",
+    ),
 }
 """Names of poses, objects, files and keys, which stay as they were given."""
 

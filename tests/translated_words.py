@@ -1,4 +1,4 @@
-"""What is looked up in the add-on's catalogues: every literal of its sources that is shown as a label, tip or message.
+"""What is looked up in the add-on's catalogues: every literal of its sources that is shown, and what the core says.
 
 `python tests/translated_words.py` prints what the catalogues lack as entries to be pasted into them, and what they
 hold that is no longer said anywhere.
@@ -8,15 +8,24 @@ from __future__ import annotations
 
 import ast
 import importlib.util
+import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from string import Formatter
 from types import ModuleType
 
+sys.path.insert(0, str(Path(__file__).parents[1]))  # for the one who runs this file by itself
+
+from tests.core_sentences import collect_sentences, list_errors, list_texts, read_text
+
 ADDON = Path(__file__).parents[1] / "addon"
-ANY, OPERATOR = "*", "Operator"
-"""Contexts: Blender looks up an operator's label in one of its own."""
+ANY, OPERATOR, CORE = "*", "Operator", "Counterpoise"
+"""Contexts: Blender looks up an operator's label in one of its own; the third is of what the core says in English."""
+
+KEPT_ENGLISH = ("bridge/strays.py",)
+CONSOLE = ("translations/catalogues.py",)
+"""Files of the add-on whose texts are kept as they are and told where they are shown, as those of the core are."""
 
 SHOWN = ("text", "heading", "title", "message", "confirm_text")
 """Keywords of a layout's and a dialog's calls whose literals Blender translates."""
@@ -26,6 +35,9 @@ TOLD = ("name_lack", "work", "finish")
 
 LOOKED_UP = {"say": 0, "look_up": 0, "tell": 0, "write_wrapped": 2}
 """Functions of the add-on that look a text up, and which of their arguments it is."""
+
+SPOKEN_BY = {"progress": 0, "require_path": 1}
+"""Functions that keep what they are given as it is, and which of their arguments that is."""
 
 Literals = Iterator[tuple[str, ast.Constant]]
 
@@ -46,19 +58,44 @@ def collect_words(addon: Path = ADDON) -> list[Word]:
     for path, tree in trees.items():
         for context, node in find_literals(tree):
             words.append(Word(context, node.value, f"{path.relative_to(addon).as_posix()}:{node.lineno}"))
-    return [word for word in words if any(letter.isalpha() for letter in word.text)]
+    words = [word for word in words if any(letter.isalpha() for letter in word.text)]
+    return [*words, *collect_told(trees, addon)]
+
+
+def collect_all() -> list[Word]:
+    """Every text that is looked up: of the add-on, and of the core, which the add-on tells."""
+    return [*collect_words(), *(Word(CORE, text, place) for text, place in collect_sentences())]
+
+
+def collect_told(trees: dict[Path, ast.Module], addon: Path) -> Iterator[Word]:
+    """What errors and progress say in the add-on itself, and templates that are filled without being looked up."""
+    for path, tree in trees.items():
+        place = path.relative_to(addon).as_posix()
+        if place in CONSOLE:
+            continue
+        texts = [*list_errors(tree), *(list_texts(tree) if place in KEPT_ENGLISH else ())]
+        named = name_constants(tree)
+        for call in ast.walk(tree):
+            if isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute) and call.func.attr == "format":
+                texts += [node.value for _, node in put(CORE, call.func.value, named)]
+            spoken = SPOKEN_BY.get(ast.unparse(call.func)) if isinstance(call, ast.Call) else None
+            if spoken is not None and spoken < len(call.args):
+                texts += filter(None, [read_text(call.args[spoken])])
+        yield from (Word(CORE, text, place) for text in texts)
 
 
 def find_literals(tree: ast.Module) -> Literals:
     """Literals of a module with the context they are looked up in."""
-    named = {
-        line.targets[0].id: line.value
-        for line in tree.body
-        if isinstance(line, ast.Assign) and isinstance(line.targets[0], ast.Name)
-    }
+    named = name_constants(tree)
     for value in named.values():
         yield from literals_of_items(value)
     yield from find_in(tree, named)
+
+
+def name_constants(tree: ast.Module) -> dict[str, ast.expr]:
+    """What the names of a module stand for."""
+    lines = [line for line in tree.body if isinstance(line, ast.Assign)]
+    return {line.targets[0].id: line.value for line in lines if isinstance(line.targets[0], ast.Name)}
 
 
 def find_in(node: ast.AST, named: dict[str, ast.expr]) -> Literals:
@@ -151,10 +188,16 @@ def list_places(text: str) -> list[str]:
 
 def load_catalogues() -> ModuleType:
     """The add-on's reader of catalogues, which needs no Blender."""
-    spec = importlib.util.spec_from_file_location("catalogues", ADDON / "translations" / "catalogues.py")
+    return load_part("catalogues")
+
+
+def load_part(name: str) -> ModuleType:
+    """A part of the add-on's translations that needs no Blender."""
+    spec = importlib.util.spec_from_file_location(name, ADDON / "translations" / f"{name}.py")
     assert spec
     assert spec.loader
     module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module  # its dataclasses look there
     spec.loader.exec_module(module)
     return module
 
@@ -174,7 +217,7 @@ def quote(text: str) -> str:
 
 def tell_state() -> None:
     """Print what each catalogue lacks and what it holds in vain."""
-    said = {(word.context, word.text): word for word in reversed(collect_words())}
+    said = {(word.context, word.text): word for word in reversed(collect_all())}
     for path in sorted((ADDON / "translations").glob("*.po")):
         catalogue = load_catalogues().read_catalogue(path)
         lacks = [word for key, word in said.items() if key not in catalogue]

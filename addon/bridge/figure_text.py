@@ -153,7 +153,7 @@ def word_check(check: Check, units: Units = SI) -> str:
     """What a check has found: in a plain sentence where it has one, else its figure; then the worst place."""
     if check.state == NOT_KNOWN:
         return say("Missing: {what}", what=tell(check.missing))
-    figure = "" if check.figure is None else word_quantity(check.figure, check.unit, units)
+    figure = "" if check.figure is None else word_quantity(check.figure, tell(check.unit), units)
     if check.unit == USED:
         # How much is used up tells by itself; the sentence says what would help, or what acts.
         told = ", ".join(part for part in (figure, tell(check.place)) if part)

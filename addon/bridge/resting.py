@@ -14,6 +14,7 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.rest_checks import RestAnswer, RestOrder
 from ..core_calcs.studies.rest_worker import RestWorker, can_start
+from ..translations.phrases import say, tell
 from .clearance import drop_clearance, known_clearance, note_clearance
 from .figures import read_scene_pose, refresh_figures
 from .kept_document import KeptDocument, keep_document, text_path
@@ -170,8 +171,8 @@ def follow_checks() -> float | None:
         clear_status()
         return None
     if running_work() is None:
-        words = {"doing": _desk.going.doing, "percent": round(100 * _desk.going.share)}
-        told = "Checking the pose: {doing}, {percent} %     Esc: stop".format(**words)
+        words = {"doing": tell(_desk.going.doing), "percent": round(100 * _desk.going.share)}
+        told = say("Checking the pose: {doing}, {percent} %     Esc: stop", **words)
         for window in bpy.context.window_manager.windows:
             window.workspace.status_text_set(told)
         _desk.shown = True

@@ -23,10 +23,10 @@ from ..core_calcs.skeleton.verdict import Verdict, choose_way
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.corrections import last_correction
 from ..core_calcs.studies.joints_by_hand import keep_turning
-from ..translations.phrases import say, tell, tell_error
+from ..translations.phrases import say, tell
 from .long_step import AsksFirst
 from .meshes import require_same
-from .step import AS_GIVEN, NeedsRig, proxy_triangles
+from .step import AS_GIVEN, NeedsRig, proxy_triangles, report_error
 
 REASON = "Why, in your words: it stays in the record"
 NOT_COUNTING = "no such verdict counts for the skeleton as it is"
@@ -79,7 +79,7 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
         try:
             verdict = self.take_verdict(context)
         except SkeletonError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         values = {"elements": " – ".join(verdict.elements), "way": tell(self.way)}
         title = say("Put Right: {elements}, {way}" if self.way else "Put Right: {elements}", **values)

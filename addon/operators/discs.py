@@ -26,12 +26,12 @@ from ..core_calcs.studies.disc_thickness import (
     set_discs_thickness,
 )
 from ..core_calcs.studies.joints_by_hand import keep_turning
-from ..translations.phrases import say, tell_error
+from ..translations.phrases import say
 from .long_step import AsksFirst
 from .meshes import require_same
 from .quantities import ask_length, read_decimal, unit_scale
 from .searching import ForJoint
-from .step import AS_GIVEN
+from .step import AS_GIVEN, report_error
 
 
 class COUNTERPOISE_OT_disc_thickness(ForJoint, AsksFirst, bpy.types.Operator):
@@ -70,7 +70,7 @@ class COUNTERPOISE_OT_disc_thickness(ForJoint, AsksFirst, bpy.types.Operator):
         own = discs.get(self.child)
         if self.child and own is None:
             what = "it has no end plates on both elements, so that no disc is known there"
-            self.report({"ERROR"}, tell_error(SkeletonError(f"joint of {self.child}", what, "choose another joint")))
+            report_error(self, SkeletonError(f"joint of {self.child}", what, "choose another joint"))
             return {"CANCELLED"}
         if own is not None:
             self.thickness, self.reason = own.thickness_m / unit_scale(context), own.reason

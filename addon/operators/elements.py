@@ -16,9 +16,9 @@ from ..core_calcs.skeleton.table import hash_table, read_table, write_table
 from ..core_calcs.skeleton.table_check import check_rows
 from ..core_calcs.spatial.errors import CounterpoiseError, TableError
 from ..properties.paths import PATH_OPTIONS
-from ..translations.phrases import say, tell_error
+from ..translations.phrases import say
 from .long_step import fill_from_scene
-from .step import Step, require_path
+from .step import Step, report_error, require_path
 
 TABLE = {"table_path": "table_path"}
 
@@ -84,7 +84,7 @@ class COUNTERPOISE_OT_write_table(Step, bpy.types.Operator):
         try:
             changed = was_changed_outside(context.scene.counterpoise, require_path(self.table_path, "element table"))
         except CounterpoiseError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         if not changed:
             return self.execute(context)

@@ -18,11 +18,11 @@ from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.searched_joints import place_document_joint, require_placeable
-from ..translations.phrases import say, tell_error
+from ..translations.phrases import say
 from .long_step import AsksFirst
 from .meshes import require_same
 from .searching import ForJoint
-from .step import AS_GIVEN, NeedsRig
+from .step import AS_GIVEN, NeedsRig, report_error
 
 SHOW_FIRST = "Show the joint's frame first, then move it with G and turn it with R"
 
@@ -67,7 +67,7 @@ class COUNTERPOISE_OT_take_frame(NeedsFrame, AsksFirst, bpy.types.Operator):
         try:
             child, _ = read_frame(context, keep_document(context.scene))  # what cannot be is told before it is asked
         except CounterpoiseError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         return context.window_manager.invoke_props_dialog(
             self, title=say("Frame of {element}", element=child), width=360

@@ -9,8 +9,8 @@ import bpy
 from ..bridge.long_work import Calculation, LongWork, end_work, start_work, stop_work
 from ..bridge.tools_in_use import is_tool_in_use
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
-from ..translations.phrases import look_up_label, say, tell, tell_error
-from .step import Step, follow_progress
+from ..translations.phrases import look_up_label, say, tell
+from .step import Step, follow_progress, redraw_sidebars, report_error
 
 INTERVAL_S = 0.2
 
@@ -60,7 +60,7 @@ class LongStep(Step):
         try:
             calculate = self.prepare(context)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         self.running = start_work(self.bl_label, calculate)
         self.scene_name = context.scene.name
@@ -180,13 +180,3 @@ def show_work(context: bpy.types.Context, work: LongWork) -> None:
     told = say("{step}: {doing}     Esc: stop", step=look_up_label(work.name), doing=doing)
     context.workspace.status_text_set(told)
     redraw_sidebars(context)
-
-
-def redraw_sidebars(context: bpy.types.Context) -> None:
-    """Ask the sidebars of all 3D views to be drawn again, not the views themselves."""
-    for window in context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                for region in area.regions:
-                    if region.type == "UI":
-                        region.tag_redraw()

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import bpy
 
-from ..translations.phrases import say
+from ..translations.phrases import look_up, say
 
 PAGES = Path(__file__).resolve().parents[1] / "docs"
 
@@ -43,6 +43,34 @@ OPERATORS = {
 }
 """Names of operators by the page that tells of them; all others: the page with the table of operators."""
 
+INDEX = "panels/index"
+
+_pointed_to = ""
+"""The page that the last error named; empty once a step has gone well."""
+
+
+def find_page(operator: str) -> str:
+    """The page that tells of an operator, by its name in scripts; empty where it has none of its own."""
+    own = operator.rpartition(".")[2]
+    return next((page for page, names in OPERATORS.items() if own in names.split()), "")
+
+
+def name_page(page: str) -> str:
+    """A page as its panel is called, in the interface's language."""
+    panel = getattr(bpy.types, f"COUNTERPOISE_PT_{page.rpartition('/')[2]}")
+    return " ".join(look_up(panel.bl_label).split())
+
+
+def point_to(page: str) -> None:
+    """Let the question mark that opens this page stand out; none where it is empty."""
+    global _pointed_to
+    _pointed_to = page
+
+
+def is_pointed_to(page: str) -> bool:
+    """Whether the last error named this page."""
+    return bool(page) and page == _pointed_to
+
 
 class COUNTERPOISE_OT_open_page(bpy.types.Operator):
     """Open the page on this panel in the web browser. It comes with the add-on; the net is not needed"""
@@ -51,10 +79,12 @@ class COUNTERPOISE_OT_open_page(bpy.types.Operator):
     bl_label = "Open Page"
     bl_options = {"INTERNAL"}  # noqa: RUF012  Blender wants a plain set
 
-    page: bpy.props.StringProperty(name="Page", description="Its path in the docs, without its ending")
+    page: bpy.props.StringProperty(
+        name="Page", description="Its path in the docs, without its ending; empty: the one that the last error named"
+    )
 
     def execute(self, _context: bpy.types.Context) -> set[str]:
-        page = PAGES / f"{self.page}.html"
+        page = PAGES / f"{self.page or _pointed_to or INDEX}.html"
         if not page.is_file():
             self.report({"ERROR"}, say("{page} is not there: install the add-on's zip anew", page=page))
             return {"CANCELLED"}

@@ -18,8 +18,8 @@ from ..core_calcs.studies.places_by_hand import (
     restore_in_document,
     straddle_in_document,
 )
-from ..translations.phrases import look_up, say, tell_error
-from .step import AS_GIVEN, NeedsRig
+from ..translations.phrases import look_up, say
+from .step import AS_GIVEN, NeedsRig, report_error
 
 TAKE_FIRST = "Take an element, move it with G or turn it with R, and leave it selected"
 _items: dict[str, list[tuple[str, str, str]]] = {}
@@ -79,7 +79,7 @@ class COUNTERPOISE_OT_place_element(NeedsRig, bpy.types.Operator):
         try:
             read_place(context, kept, name)  # what cannot be is told before a reason is asked for
         except SkeletonError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         known = {placed.element: placed.reason for placed in list_placed(kept.document.skeleton)}
         self.reason = self.reason or known.get(name, "")

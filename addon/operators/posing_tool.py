@@ -15,8 +15,8 @@ from ..bridge.rig_in_hand import RigInHand, chain_ends, put_back, show_pose, tak
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..draw.marks import find_free
-from ..translations.phrases import look_up, look_up_label, say, tell_error
-from .step import NeedsRig, bring_up_to_date
+from ..translations.phrases import look_up, look_up_label, say
+from .step import NeedsRig, bring_up_to_date, report_error
 
 DIGITS = {
     **{name: str(i) for i, name in enumerate(("ZERO", "ONE", "TWO", "THREE", "FOUR", "FIVE", "SIX", "SEVEN"))},
@@ -113,7 +113,7 @@ class PosingTool(NeedsRig):
             self.show(context, event)
         except CounterpoiseError as error:
             hide_note()
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         self.area = context.area
         context.workspace.status_text_set(look_up(self.keys))
@@ -126,7 +126,7 @@ class PosingTool(NeedsRig):
         try:
             return self.answer(context, event)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return self.leave(context, keep=False)
 
     def answer(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

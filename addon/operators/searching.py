@@ -21,11 +21,11 @@ from ..core_calcs.skeleton.joint import LimitSettings
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.searched_joints import default_settings, name_hand, search_document_joint
-from ..translations.phrases import capitalise, look_up, say, tell, tell_error
+from ..translations.phrases import capitalise, look_up, say, tell
 from .long_step import AsksFirst
 from .meshes import require_same
 from .quantities import ask_percent, read_decimal
-from .step import AS_GIVEN, NeedsRig
+from .step import AS_GIVEN, NeedsRig, report_error
 
 SHARES = {
     "overlap": "overlap_share",
@@ -92,7 +92,7 @@ class COUNTERPOISE_OT_search_joint(ForJoint, AsksFirst, bpy.types.Operator):
             self.child = self.take_joint(context)
             self.fill(keep_document(context.scene).document)
         except SkeletonError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         return context.window_manager.invoke_props_dialog(
             self, title=say("Search for the Joint of {element}", element=self.child)

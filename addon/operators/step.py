@@ -16,6 +16,7 @@ from ..bridge.records import mirror_records
 from ..core_calcs.spatial.errors import Cancelled, CounterpoiseError
 from ..core_calcs.spatial.progress import Progress
 from ..translations.phrases import look_up, look_up_label, say, tell, tell_error
+from .pages import find_page, name_page, point_to
 
 AS_GIVEN = {"SKIP_SAVE"}
 """Options of an operator's property: Blender would hand on what the operator was given the last time."""
@@ -48,12 +49,13 @@ class Step:
         try:
             told = self.work(context)
         except CounterpoiseError as error:
-            self.report({"ERROR"}, tell_error(error))
+            report_error(self, error)
             return {"CANCELLED"}
         except Cancelled:
             return {"CANCELLED"}
         finally:
             context.window_manager.progress_end()
+        point_to("")
         bring_up_to_date(context)
         if told:
             self.report({"INFO"}, tell(told))
@@ -61,6 +63,24 @@ class Step:
 
     def work(self, context: bpy.types.Context) -> str:
         raise NotImplementedError
+
+
+def report_error(operator: bpy.types.Operator, error: CounterpoiseError) -> None:
+    """Tell what is wrong and what to do, and name the page that says more; its question mark stands out."""
+    told, page = tell_error(error), find_page(type(operator).bl_idname)
+    point_to(page)
+    operator.report({"ERROR"}, say("{error} Page: {page}", error=told, page=name_page(page)) if page else told)
+    redraw_sidebars(bpy.context)
+
+
+def redraw_sidebars(context: bpy.types.Context) -> None:
+    """Ask the sidebars of all 3D views to be drawn again, not the views themselves."""
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                for region in area.regions:
+                    if region.type == "UI":
+                        region.tag_redraw()
 
 
 def bring_up_to_date(context: bpy.types.Context) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..translations.phrases import capitalise, say, tell
+from ..translations.phrases import capitalise, look_up, say, tell
 from .tab import Tab, show_page, write_wrapped
 
 CLOSED = "closed"
@@ -40,17 +40,17 @@ class COUNTERPOISE_UL_elements(bpy.types.UIList):
         mesh = element.mesh.split(",")[0].split(".")[0].split(";")[0].split(":")[0]
         cells = [
             (0.4, element.name),
-            (0.27, f"{tell(element.series)} {element.position or ''}"),
+            (0.27, f"{name_choice(element, 'series')} {element.position or ''}"),
             (0.33, tell(mesh or "not known")),
         ]
         if context.region.width > WIDE * context.preferences.system.ui_scale:
             followed = ", ".join(name for name in (element.parent, element.also) if name)
-            attachment = tell(element.attachment)
+            attachment = name_choice(element, "attachment")
             hanging = f"{attachment}: {followed}" if followed else attachment
             cells = [
                 (0.24, cells[0][1]),
                 (0.18, cells[1][1]),
-                (0.11, tell(element.side)),
+                (0.11, name_choice(element, "side")),
                 (0.27, hanging),
                 (0.2, cells[2][1]),
             ]
@@ -160,6 +160,14 @@ def _draw_element(
             write_wrapped(box, context, problem, "ERROR")
     if settings.document is not None:
         box.operator("counterpoise.select_element", icon="ZOOM_SELECTED").element = element.name
+
+
+def name_choice(element: bpy.types.PropertyGroup, name: str) -> str:
+    """What is chosen of a menu, as the table has it; in another language as the menu has it."""
+    chosen = str(getattr(element, name))
+    label = element.bl_rna.properties[name].enum_items[chosen].name
+    shown = look_up(label)
+    return chosen if shown == label else shown.lower()
 
 
 def mesh_icon(element: bpy.types.PropertyGroup) -> str:

@@ -6,6 +6,7 @@ import textwrap
 
 import bpy
 
+from ..operators.pages import is_pointed_to
 from ..translations.phrases import tell
 
 LETTER_PX = 7.2
@@ -28,10 +29,11 @@ class Tab:
 
 def show_page(panel: bpy.types.Panel) -> None:
     """At the right end of a panel's heading: what opens its page of the docs, which is called as the panel is."""
-    name = panel.bl_idname.removeprefix("COUNTERPOISE_PT_")
+    page = f"panels/{panel.bl_idname.removeprefix('COUNTERPOISE_PT_')}"
     row = panel.layout.row()
-    row.active = False  # fainter than what the panel says
-    row.operator("counterpoise.open_page", text="", icon="HELP", emboss=False).page = f"panels/{name}"
+    row.alert = is_pointed_to(page)
+    row.active = row.alert  # else fainter than what the panel says
+    row.operator("counterpoise.open_page", text="", icon="HELP", emboss=False).page = page
 
 
 def show_path(layout: bpy.types.UILayout, context: bpy.types.Context, path: str) -> None:

@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from string import Formatter
 
-BREAKS = (". ", "; ", ": ", ", ", " and ", " or ")
-"""Where a text of several parts is taken apart, the widest breaks first; the last two have translations themselves."""
+BREAKS = (". ", "; ", ": ", ", or ", ", ", " and ", " or ")
+"""Where a text of several parts is taken apart, the widest breaks first; some have translations themselves."""
 
-VALUE = r"(?:(?!; |\. ).)+?"
+VALUE = r"(?:(?!; |\. ).)*?"
 """No value goes beyond the end of a sentence."""
 
 LookUp = Callable[[str], str | None]
@@ -22,25 +22,27 @@ LookUp = Callable[[str], str | None]
 
 @dataclass(frozen=True)
 class Sentence:
-    """A template, what it is recognised by, and how many letters it has of its own."""
+    """A template, what it is recognised by, and how many letters and signs it has of its own."""
 
     template: str
     pattern: re.Pattern[str]
     letters: int
+    signs: int
 
 
 def read_sentences(templates: Iterable[str]) -> list[Sentence]:
     """Templates that put something in, those with the most letters of their own first."""
     found = [_read_sentence(template) for template in set(templates) if "{" in template]
-    return sorted((own for own in found if own.letters), key=lambda own: (-own.letters, own.template))
+    return sorted((own for own in found if own.letters), key=lambda own: (-own.letters, -own.signs, own.template))
 
 
 def _read_sentence(template: str) -> Sentence:
-    parts, letters = [], 0
+    parts, letters, signs = [], 0, 0
     for literal, name, _, _ in Formatter().parse(template):
         letters += sum(letter.isalpha() for letter in literal)
+        signs += len(literal)
         parts.append(re.escape(literal) + (f"(?P<{name}>{VALUE})" if name is not None else ""))
-    return Sentence(template, re.compile("".join(parts), re.DOTALL), letters)
+    return Sentence(template, re.compile("".join(parts), re.DOTALL), letters, signs)
 
 
 def translate(text: str, look_up: LookUp, sentences: list[Sentence]) -> str:
@@ -48,6 +50,8 @@ def translate(text: str, look_up: LookUp, sentences: list[Sentence]) -> str:
 
     look_up : a word or a whole template; None where the language does not have it
     """
+    if not text:
+        return ""
     known = _find_whole(text, look_up, sentences)
     if known is None and text[:1].isupper():  # the add-on begins some of them with a capital
         small = _find_whole(text[:1].lower() + text[1:], look_up, sentences)

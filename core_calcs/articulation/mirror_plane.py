@@ -50,7 +50,7 @@ class MirrorPlane:
         """What it rests on, in words."""
         if self.residual_m is None:
             return "mid-plane across the world's y, through the elements of the mid-line: there is no left-right pair"
-        pairs = f"{self.pairs} left-right pair{'' if self.pairs == 1 else 's'}"
+        pairs = "1 left-right pair" if self.pairs == 1 else f"{self.pairs} left-right pairs"
         return (
             f"mid-plane through {pairs} and {self.middles} of the mid-line, which lie "
             f"{1000 * self.residual_m:.2g} mm off its mirror images (median)"

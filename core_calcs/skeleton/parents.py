@@ -112,7 +112,8 @@ def _describe_gap(ahead: Candidate, behind: Candidate) -> str:
     if ahead.kind == behind.kind and ahead.number is not None and behind.number is not None:
         missing = behind.number - ahead.number - 1
         if missing > 0:
-            return f"{missing} vertebra{'e are' if missing > 1 else ' is'} missing between them: fixed as scanned"
+            vertebrae = "1 vertebra is" if missing == 1 else f"{missing} vertebrae are"
+            return f"{vertebrae} missing between them: fixed as scanned"
     return ""
 
 

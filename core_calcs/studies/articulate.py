@@ -109,9 +109,8 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
     following = sum(joint.also is not None for joint in skeleton.joints)
     notes = [f"{len(moving)} joints turn, {fixed} are fixed."]
     if following:
-        notes.append(
-            f"{following} of those fixed {'follow' if following > 1 else 'follows'} two elements, half and half."
-        )
+        one = "1 of those fixed follows two elements, half and half."
+        notes.append(one if following == 1 else f"{following} of those fixed follow two elements, half and half.")
     notes += [
         f"{joint.parent} to {joint.child}: {joint.confidence}, {'turns' if joint.moves else 'fixed'}: {joint.reason}."
         for joint in skeleton.joints

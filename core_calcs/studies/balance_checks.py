@@ -111,7 +111,8 @@ def _word_anchors(balance: Balance) -> str:
     masses = [(place, mass) for place, mass in balance.ballast if mass is not None]
     ways = []
     if anchors and len(anchors) == len(balance.anchors):
-        ways.append("anchors of " + " and ".join(f"{tension / 1000:.2f} kN at {foot}" for foot, tension in anchors))
+        told = " and ".join(f"{tension / 1000:.2f} kN at {foot}" for foot, tension in anchors)
+        ways.append(f"anchors of {told}")
     if masses:
         place, mass = min(masses, key=lambda way: way[1])
         ways.append(f"{_word_mass(mass)} kg of ballast at {place}")

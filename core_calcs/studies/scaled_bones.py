@@ -223,8 +223,8 @@ def _find_joints(skeleton: Skeleton, order: BoneOrder, gap: _Gap, source: Elemen
 
 def _join(parent: Element, child: str, missing: int, settings: LimitSettings | None) -> Joint:
     if missing:
-        words = f"{missing} vertebra{'e are' if missing > 1 else ' is'} missing between them: fixed as scanned"
-        return fix_again(parent.name, child, words)
+        vertebrae = "1 vertebra is" if missing == 1 else f"{missing} vertebrae are"
+        return fix_again(parent.name, child, f"{vertebrae} missing between them: fixed as scanned")
     return look_for(parent, child, "column", settings)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.composed_words import find_composed
-from tests.translated_words import ADDON, collect_words, list_places, load_catalogues, tell_state
+from tests.translated_words import ADDON, collect_all, collect_words, list_places, load_catalogues, tell_state
 
 catalogues = load_catalogues()
 PATHS = sorted((ADDON / "translations").glob("*.po"))
@@ -20,7 +20,7 @@ def test_there_is_a_catalogue_to_prove_it() -> None:
 @pytest.mark.parametrize("path", PATHS, ids=[path.stem for path in PATHS])
 def test_a_catalogue_holds_what_is_said_and_nothing_else(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     catalogue = catalogues.read_catalogue(path)
-    said = {(word.context, word.text) for word in collect_words()}
+    said = {(word.context, word.text) for word in collect_all()}
     if said != set(catalogue):
         tell_state()
         pytest.fail(f"{path.name} and the sources differ: translate or drop these\n{capsys.readouterr().out}")
@@ -44,7 +44,9 @@ def test_words_are_collected_from_every_place(tmp_path: Path) -> None:
     (tmp_path / "sample.py").write_text(SAMPLE, encoding="utf-8")
     found = {(word.context, word.text) for word in collect_words(tmp_path)}
     labels = {"Shown", "Tip", "Title", "Asked", "Why", "Item", "Of it", "Heading", "Wrapped", "Told", "Lack", "{a} so"}
-    assert found == {("*", label) for label in labels} | {("Operator", "Run"), ("Operator", "Go")}
+    kept = {"file {a}", "it is gone", "{file}: gone", "reading {a}"}
+    operators = {("Operator", "Run"), ("Operator", "Go")}
+    assert found == {("*", label) for label in labels} | operators | {("Counterpoise", text) for text in kept}
 
 
 def test_nothing_shown_is_glued_together() -> None:
@@ -111,6 +113,7 @@ def draw(layout, names, force, problem):
 
 SAMPLE = '''
 WRAPPED = "Wrapped"
+GONE = "{file}: gone"
 KINDS = [("KEY", "Item", "Of it")]
 
 
@@ -135,4 +138,8 @@ class Run(Step, bpy.types.Operator):
         write_wrapped(self.layout, context, WRAPPED)
         self.report({"INFO"}, say("{a} so", a=1))
         context.window_manager.invoke_props_dialog(self, title="Title")
+        progress(f"reading {self.name}", 0.0)
+        self.problem = GONE.format(file=self.name)
+        what = "it is gone"
+        raise MeshFileError(f"file {self.name}", what, self.problem)
 '''
