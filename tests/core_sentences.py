@@ -15,6 +15,9 @@ CORE = Path(__file__).parents[1] / "core_calcs"
 SPOKEN = ("articulation", "build", "inspection", "mesh", "posing", "site", "skeleton", "studies")
 """Packages whose texts are shown in Blender; of all others but the command line and the hand-over errors alone."""
 
+SPOKEN_BY_HANDOVER = "handover/site_text.py"
+"""What is said of footings is shown in both."""
+
 ELSEWHERE = ("cli/", "handover/")
 """What these say is read on paper and in a terminal."""
 
@@ -54,10 +57,10 @@ def collect_sentences(core: Path = CORE) -> list[Literal]:
     found: dict[str, Literal] = {word: (word, "core") for word in WORDS}
     for path in sorted(core.rglob("*.py")):
         place = path.relative_to(core).as_posix()
-        if place.startswith(ELSEWHERE) or place in LEFT_ENGLISH:
+        if (place.startswith(ELSEWHERE) and place != SPOKEN_BY_HANDOVER) or place in LEFT_ENGLISH:
             continue
         tree = ast.parse(path.read_text(encoding="utf-8"))
-        spoken = place.partition("/")[0] in SPOKEN
+        spoken = place.partition("/")[0] in SPOKEN or place == SPOKEN_BY_HANDOVER
         for text in (*list_texts(tree), *list_errors(tree)) if spoken else list_errors(tree):
             found.setdefault(text, (text, place))
     return list(found.values())
@@ -120,8 +123,8 @@ def is_sentence(text: str) -> bool:
 
 
 def has_letters(text: str) -> bool:
-    """Whether there are any beside the values."""
-    return bool(re.search(r"[^\W\d_]{2}", re.sub(r"\{.*?\}", "", text)))
+    """Whether there is a word beside values and units; what `and` joins is taken apart anyway."""
+    return bool(re.search(r"[^\W\d_]{2}", re.sub(r"\{.*?\}|\b(mm|kN|kg|and|or)\b", "", text)))
 
 
 def _passed_over(node: ast.AST) -> Iterable[ast.AST]:

@@ -12,7 +12,7 @@ from ..core_calcs.build.build import Build, Casting
 from ..core_calcs.handover.casting_text import describe_density
 from ..core_calcs.handover.quantities import format_fixed
 from ..core_calcs.skeleton.element import Element
-from ..translations.phrases import say, tell
+from ..translations.phrases import name_language, say, tell
 from .casting_rows import Row
 from .figures import attempt
 from .kept_document import KeptDocument, keep_document
@@ -57,7 +57,7 @@ class Castings:
 
 _NOTHING = Castings({})
 
-_shown: dict[tuple[int, int], tuple[tuple[str, Units], Castings]] = {}
+_shown: dict[tuple[int, int], tuple[tuple[str, Units, str], Castings]] = {}
 """By the session numbers of scene and text block: the content that the words were made from, and the words."""
 
 
@@ -72,14 +72,14 @@ def refresh_castings(context: bpy.types.Context) -> bool:
     scene, text = context.scene, context.scene.counterpoise.document
     if text is None:
         return False
-    place, units = (scene.session_uid, text.session_uid), scene_units(scene)
-    before = _shown.get(place, (("", units), _NOTHING))
+    place, units, language = (scene.session_uid, text.session_uid), scene_units(scene), name_language()
+    before = _shown.get(place, (("", units, language), _NOTHING))
     kept, problem = attempt(lambda: keep_document(scene), before[1].problem)
     if kept is None:
-        _shown[place] = (("", units), Castings({}, problem=problem))
-    elif before[0] != (kept.digest, units):
+        _shown[place] = (("", units, language), Castings({}, problem=problem))
+    elif before[0] != (kept.digest, units, language):
         found, problem = attempt(lambda: word_castings(kept, units))
-        _shown[place] = ((kept.digest, units), found or Castings({}, problem=problem))
+        _shown[place] = ((kept.digest, units, language), found or Castings({}, problem=problem))
     return _shown[place][1] != before[1]
 
 

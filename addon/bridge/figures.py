@@ -17,7 +17,7 @@ from ..core_calcs.studies.assessment import Assessment, JointUse
 from ..core_calcs.studies.comparison import Measured, measure_pose
 from ..core_calcs.studies.mounted import list_moved
 from ..core_calcs.studies.places_by_hand import list_placed
-from ..translations.phrases import say, tell_error
+from ..translations.phrases import name_language, say, tell_error
 from .balance_text import BalanceFigures, word_balance
 from .clearance import find_known, known_clearance
 from .figure_text import (
@@ -207,7 +207,12 @@ def refresh_figures(context: bpy.types.Context) -> bool:
         return before != shown.seen
     shown.kept, units = kept, scene_units(scene)
     poses = kept.document.poses
-    saved_key = (kept.digest, units, *((known_clearance(kept, pose), known_shown(kept, pose)) for pose in poses))
+    saved_key = (
+        kept.digest,
+        units,
+        name_language(),
+        *((known_clearance(kept, pose), known_shown(kept, pose)) for pose in poses),
+    )
     if shown.saved_key != saved_key:
         shown.measured = {}
         shown.saved = tuple(_find_saved(kept, pose, units, shown.measured) for pose in poses)
@@ -245,7 +250,7 @@ def attempt(compute: Callable[[], Found], known: str = "") -> tuple[Found | None
 def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied | None) -> Studied:
     """The live pose studied, or what it was before where it is the same."""
     pose, units = read_scene_pose(context, kept), scene_units(context.scene)
-    key = (*_content(kept, pose), units, known_clearance(kept, pose), known_shown(kept, pose))
+    key = (*_content(kept, pose), units, name_language(), known_clearance(kept, pose), known_shown(kept, pose))
     if before is not None and before.key == key:
         return before
     found = _assess(kept, pose)

@@ -15,10 +15,9 @@ from ..core_calcs.document.record import Record
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.corrections import last_correction
 from ..core_calcs.studies.overrides import record_overrides
+from ..translations.phrases import say
 from .figures import drawn_joints
 from .kept_document import keep_document
-
-NOBODY = "not told"
 
 
 @dataclass(frozen=True)
@@ -77,7 +76,8 @@ def show_record(scene: bpy.types.Scene) -> RecordFigure | None:
 def word_record(record: Record) -> RecordFigure:
     """A record in words."""
     when = record.when.replace("T", " ").removesuffix("Z") + " UTC"
-    told = (record.what, record.why or NOBODY, record.evidence or NOBODY, record.by or NOBODY)
+    nobody = say("not told")
+    told = (record.what, record.why or nobody, record.evidence or nobody, record.by or nobody)
     return RecordFigure(title_record(record), record.kind, *told, when)
 
 

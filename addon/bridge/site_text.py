@@ -11,7 +11,7 @@ from ..core_calcs.handover.site_text import word_footing
 from ..core_calcs.site.actions import Factors, Footing, PointAction
 from ..core_calcs.site.site import Site
 from ..core_calcs.skeleton.tree import Skeleton
-from ..translations.phrases import say, tell
+from ..translations.phrases import name_language, say, tell
 from .figures import drawn_live
 from .units import NOT_KNOWN, Units, scene_units, word_length, word_quantity
 
@@ -58,7 +58,7 @@ def drawn_site(scene: bpy.types.Scene) -> SiteFigures | None:
     kept, units = drawn_live(scene)[0], scene_units(scene)
     if kept is None:
         return None
-    key = (kept.digest, units)
+    key = (kept.digest, units, name_language())
     if key not in _worded:
         _worded.clear()
         _worded[key] = word_site(kept.document.site, kept.document.skeleton, units)

@@ -101,7 +101,7 @@ def draw_heads(layout: bpy.types.UILayout, unit: str) -> None:
     """What stands in the columns of the list."""
     row = layout.row()
     row.scale_y = 0.8
-    for cell, head in zip(split_row(row), ("Element", "Wall", unit), strict=True):
+    for cell, head in zip(split_row(row), (say("Element"), say("Wall"), unit), strict=True):
         cell.label(text=head)
 
 

@@ -68,12 +68,12 @@ def draw_pose(
     before : what checks said that are being made again; None where none is
     """
     rows = (
-        ("Mass", figures.mass),
-        ("Centre x, y, z", figures.centre),
-        ("Base moment", figures.base_moment),
-        ("Margin", figures.margin),
-        ("Tip angle", figures.tip_angle),
-        ("Outside range", figures.outside),
+        (say("Mass"), figures.mass),
+        (say("Centre x, y, z"), figures.centre),
+        (say("Base moment"), figures.base_moment),
+        (say("Margin"), figures.margin),
+        (say("Tip angle"), figures.tip_angle),
+        (say("Outside range"), figures.outside),
     )
     column = layout.column(align=True)
     for name, value in rows:

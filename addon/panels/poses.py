@@ -9,7 +9,7 @@ from ..bridge.ghosts import MOST as MOST_GHOSTS
 from ..bridge.ghosts import count_ghosted
 from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.thumbnails import find_thumbnail
-from ..translations.phrases import look_up, say, tell
+from ..translations.phrases import say, tell
 from .figures import STATE_ICONS, draw_pose
 from .tab import Tab, write_wrapped
 
@@ -27,8 +27,8 @@ MOUNTED = "GHOST_ENABLED"
 MOST_MOVED = 10
 """So many elements that stood elsewhere are listed."""
 
-HEADS = ("State", "Margin", "Out", "Mass", "Base moment")
-"""Of the columns behind the name; the first three are always there."""
+FIRST = 3
+"""So many columns behind the name are always there."""
 
 WIDE_PX = 560
 """From this width of the sidebar on a row has room for all of them."""
@@ -98,7 +98,8 @@ def list_texts(figures: PoseFigures) -> tuple[str, ...]:
 
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
-    shown = [look_up(head) for head in (HEADS if sidebar_width(context) >= WIDE_PX else HEADS[:3])]
+    heads = (say("State"), say("Margin"), say("Out"), say("Mass"), say("Base moment"))
+    shown = heads if sidebar_width(context) >= WIDE_PX else heads[:FIRST]
     rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
     longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
     columns = [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]

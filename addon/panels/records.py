@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.records import show_record
-from ..translations.phrases import tell
+from ..translations.phrases import say, tell
 from .tab import Tab, show_page, write_wrapped
 
 RECORD_ICONS = {"correction": "FILE_REFRESH", "override": "GREASEPENCIL", "addition": "ADD"}
@@ -68,14 +68,14 @@ def draw_record(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
         return
     box = layout.box()
     write_wrapped(box, context, record.title, RECORD_ICONS.get(record.kind, "TEXT"))
-    told = (("What", record.what), ("Why", record.why), ("Evidence", record.evidence))
-    for name, text in (*told, ("By", record.by), ("When", record.when)):
+    told = ((say("What"), tell(record.what)), (say("Why"), record.why), (say("Evidence"), tell(record.evidence)))
+    for name, text in (*told, (say("By"), record.by), (say("When"), record.when)):
         column = box.column(align=True)
         head = column.row()
         head.active, head.scale_y = False, 0.8
         head.label(text=name)
         for part in text.split("; "):
-            write_wrapped(column, context, part if name in ("Why", "By") else tell(part))
+            write_wrapped(column, context, part)
 
 
 CLASSES = (COUNTERPOISE_UL_records, COUNTERPOISE_PT_records)

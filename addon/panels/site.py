@@ -34,9 +34,9 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             write_wrapped(layout, context, "Being read.", "INFO")
             return
         draw_actions(layout, context, site)
-        draw_group(layout, "Ground", "counterpoise.set_site", site.ground)
+        draw_group(layout, say("Ground"), "counterpoise.set_site", site.ground)
         draw_footings(layout, context, site)
-        wind = draw_group(layout, "Wind", "counterpoise.set_wind", site.wind)
+        wind = draw_group(layout, say("Wind"), "counterpoise.set_wind", site.wind)
         if told := drawn_wind(context.scene):
             _, live = drawn_live(context.scene)
             measured = running_checks() is None or (live is not None and live.shown is not None)
@@ -67,7 +67,7 @@ def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: 
     if not site.footings:
         return
     box = layout.box().column(align=True)
-    draw_head(box, "Footings")
+    draw_head(box, say("Footings"))
     for own in site.footings:
         row = box.row(align=True)
         split = row.split(factor=0.5, align=True)

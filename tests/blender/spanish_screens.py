@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+import sys
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import ModuleType, SimpleNamespace
 from typing import Any
@@ -13,7 +14,9 @@ from scenes import PACKAGE
 
 ENGLISH = re.compile(
     r"\b(the|of|and|is|are|not|known|with|it|its|joints?|holds|fails|inside|outside|none|beyond|nothing|by|hand|"
-    r"fixed|found|facets?|limits?|solid|hollow|wall|weight|mesh(es)?|closed|more|down|about|level|gap|bone|stops?)\b",
+    r"fixed|found|facets?|limits?|solid|hollow|wall|weight|mesh(es)?|closed|more|down|about|level|gap|bone|stops?|"
+    r"out|range|centre|ground|wind|what|why|when|evidence|elements?|missing|castings?|several|tipping|sliding|"
+    r"wrong|undecided|placed|turned|moved)\b",
     re.IGNORECASE,
 )
 """Words that no Spanish sentence has."""
@@ -66,13 +69,21 @@ def in_spanish(part: Any) -> Iterator[dict[tuple[str, str], str]]:
     spanish = part("translations.catalogues").read_catalogues()[0]["es"]
     before = phrases.find_translation, phrases.name_language
     phrases.find_translation = lambda text, context="*": spanish.get((context, text), text)
-    phrases.name_language = lambda: "es"
+    ask_all(lambda: "es")
     phrases._tell.cache_clear()
     try:
         yield spanish
     finally:
-        phrases.find_translation, phrases.name_language = before
+        phrases.find_translation = before[0]
+        ask_all(before[1])
         phrases._tell.cache_clear()
+
+
+def ask_all(name_language: Callable[[], str]) -> None:
+    """Let every part of the add-on ask this for the language."""
+    for name, module in sys.modules.items():
+        if name.startswith(PACKAGE) and hasattr(module, "name_language"):
+            module.name_language = name_language
 
 
 def list_panels() -> list[type]:
