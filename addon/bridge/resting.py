@@ -161,6 +161,8 @@ def _take(answer: RestAnswer) -> bool:
 
 def follow_checks() -> float | None:
     """The timer while checks go on: show how far they are, and what they have found."""
+    if _desk.going is not None and not any(scene.counterpoise.document for scene in bpy.data.scenes):
+        _stop(stop=True)  # undone, or taken out, with the last skeleton
     if listen():
         for window in bpy.context.window_manager.windows:
             with bpy.context.temp_override(window=window):

@@ -84,6 +84,16 @@ def test_the_next_turn_leaves_it_and_what_comes_late_is_dropped(resting, animal_
     assert find_states(part)["Nothing runs into another"] == "not known"
 
 
+def test_with_its_skeleton_taken_out_it_ends(resting, animal_scene, part) -> None:
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    resting.follow_checks()
+    assert resting.running_checks() is not None
+    assert bpy.ops.counterpoise.remove_skeleton() == {"FINISHED"}
+    assert resting.follow_checks() is None
+    assert resting.running_checks() is None
+
+
 def test_esc_stops_it_and_passes_where_nothing_is_checked(resting, animal_scene, part) -> None:
     operator = part("operators.resting").COUNTERPOISE_OT_heed_escape
     own = SimpleNamespace(timer=None)
