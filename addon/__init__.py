@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from . import draw, operators, panels, preferences, properties, translations
 from .bridge import (
+    arcs,
     balance,
     cursor_note,
     handlers,
@@ -39,8 +40,9 @@ PARTS = (
 def register() -> None:
     for part in PARTS:
         part.register()
-    finders = (pose_pictures.find_ghosts, posed_facets.find_facets, ranges.find_ranges, marks.find_marks)
-    draw.follow(*finders, balance.find_balance, cursor_note.find_note)
+    in_hand = (ranges.find_ranges, arcs.find_arcs, marks.find_marks)
+    of_all = (balance.find_balance, cursor_note.find_note)
+    draw.follow(pose_pictures.find_ghosts, posed_facets.find_facets, *in_hand, *of_all)
 
 
 def unregister() -> None:

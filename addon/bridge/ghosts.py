@@ -14,7 +14,7 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.skeleton.tree import Skeleton
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.pose_pictures import PictureParts, place_points
-from ..properties.colours import GHOST_COLOURS
+from ..properties.palette import GHOST_COLOURS
 from .figures import drawn_joints
 from .frames import Array, scene_scale
 from .kept_document import KeptDocument
@@ -66,7 +66,7 @@ def lacks_ghosts(scene: bpy.types.Scene) -> bool:
     """Whether one that is switched on has not been made at all; told by names alone."""
     settings = scene.counterpoise
     wanted = list_ghosted(scene)
-    if not wanted or settings.document is None:
+    if not wanted or settings.document is None or not settings.overlays.ghosts:
         return False
     made = _made.get((scene.name, settings.document.name))
     return made is None or not set(wanted) <= set(made.keys)
@@ -74,7 +74,9 @@ def lacks_ghosts(scene: bpy.types.Scene) -> bool:
 
 def _list_made(scene: bpy.types.Scene) -> tuple[DrawnGhosts, ...]:
     settings = scene.counterpoise
-    if settings.document is None or settings.rig is None or not is_in_sight(settings.rig):
+    if not settings.overlays.ghosts or settings.document is None or settings.rig is None:
+        return ()
+    if not is_in_sight(settings.rig):
         return ()
     made = _made.get((scene.name, settings.document.name))
     if made is None:

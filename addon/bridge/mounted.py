@@ -11,7 +11,7 @@ from ..core_calcs.skeleton.element import Element
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import CounterpoiseError
 from ..core_calcs.studies.mounted import list_moved
-from ..properties.colours import GHOST_COLOUR, GHOST_RIM
+from ..properties.palette import GHOST_COLOUR, GHOST_RIM
 from .figures import drawn_joints
 from .frames import Array, scene_scale, to_scene
 from .kept_document import KeptDocument

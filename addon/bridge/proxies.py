@@ -11,7 +11,7 @@ from mathutils import Matrix
 from ..core_calcs.skeleton.element import Element
 from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import RigPlan
-from ..properties.colours import SERIES, colour_proxy
+from ..properties.colours import SCAN_COLOURS, SERIES, colour_proxy
 from .frames import Array, to_array, to_matrix, to_scene
 from .rig import ELEMENT, SCALE, order_bones
 from .skeletons import list_proxies
@@ -21,30 +21,30 @@ PURPOSE = "counterpoise_purpose"
 
 def add_proxy(
     element: Element,
-    vertices_m: Array,
-    faces: np.ndarray,
+    surface: Surface,
     collection: bpy.types.Collection,
     metres_per_unit: float,
-    by_series: bool,
+    colours: str,
 ) -> bpy.types.Object:
     """An object at the element's place in the neutral articulation, its origin at the element's centre.
 
-    vertices_m : (n, 3) in the element's frame E
-    by_series : coloured by its series, else like bone
+    surface : in the element's frame E [m]
+    colours : what it is coloured by, see `colour_proxy`
     """
-    proxy = bpy.data.objects.new(element.name, make_mesh(element, vertices_m, faces, metres_per_unit))
+    proxy = bpy.data.objects.new(element.name, make_mesh(element, surface, metres_per_unit))
     proxy[ELEMENT] = element.name
     proxy[PURPOSE] = "display proxy: figures come from the full-resolution file"
     proxy[SERIES] = element.series
-    colour_proxy(proxy, by_series)
+    colour_proxy(proxy, colours)
     proxy.hide_select = True
     proxy.matrix_basis = to_matrix(to_scene(find_origin(element), metres_per_unit))
     collection.objects.link(proxy)
     return proxy
 
 
-def make_mesh(element: Element, vertices_m: Array, faces: np.ndarray, metres_per_unit: float) -> bpy.types.Mesh:
-    """A proxy's mesh, about the element's centre; vertices_m : (n, 3) in the element's frame E."""
+def make_mesh(element: Element, surface: Surface, metres_per_unit: float) -> bpy.types.Mesh:
+    """A proxy's mesh, about the element's centre, with the scan's colours; surface : in the element's frame E [m]."""
+    vertices_m, faces = surface.vertices, surface.faces
     centre = np.asarray(element.solid.centre_m, float)
     mesh = bpy.data.meshes.new(element.name)
     mesh[SCALE] = metres_per_unit
@@ -55,8 +55,18 @@ def make_mesh(element: Element, vertices_m: Array, faces: np.ndarray, metres_per
     mesh.polygons.add(len(faces))
     mesh.polygons.foreach_set("loop_start", np.arange(0, 3 * len(faces), 3, dtype=np.int32))
     mesh.update(calc_edges=True)
+    if surface.colours is not None:
+        _colour_mesh(mesh, surface.colours)
     mesh.validate()
     return mesh
+
+
+def _colour_mesh(mesh: bpy.types.Mesh, colours: Array) -> None:
+    """colours : (n, 3) of the vertices, sRGB."""
+    attribute = mesh.color_attributes.new(SCAN_COLOURS, "BYTE_COLOR", "POINT")
+    shown = np.pad(colours, ((0, 0), (0, 1)), constant_values=1.0).astype(np.float32)
+    attribute.data.foreach_set("color_srgb", shown.ravel())
+    mesh.color_attributes.active_color = attribute
 
 
 def find_origin(element: Element) -> Array:

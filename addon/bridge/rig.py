@@ -7,7 +7,7 @@ import numpy as np
 from mathutils import Vector
 
 from ..core_calcs.studies.rigging import RigBone, RigPlan
-from ..properties.colours import BONE_COLOURS
+from ..properties.palette import BONE_COLOURS
 from .frames import BONE_AXES, EULER_ORDER, to_array, to_scene
 
 ELEMENT = "counterpoise_element"

@@ -15,7 +15,7 @@ from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.display import Surface
 from ..core_calcs.studies.rigging import RigPlan, plan_rig
-from ..properties.colours import colour_proxy
+from ..properties.colours import colour_proxy, has_scan_colours, show_colours
 from .frames import scene_scale
 from .kept_document import keep_text, new_text, write_text
 from .motions import write_pose
@@ -144,7 +144,7 @@ def _show_exchanged(scene: bpy.types.Scene, before: SkeletonDocument, changed: S
         mesh = meshes.get(element.source)
         if mesh is not None and element.name in proxies:
             proxies[element.name].data = mesh
-            colour_proxy(proxies[element.name], scene.counterpoise.colour_by_series)
+            colour_proxy(proxies[element.name], scene.counterpoise.colours)
 
 
 def _show_new(scene: bpy.types.Scene, changed: SkeletonDocument, surfaces: dict[str, Surface]) -> None:
@@ -153,9 +153,10 @@ def _show_new(scene: bpy.types.Scene, changed: SkeletonDocument, surfaces: dict[
     proxies = find_proxies(scene, elements)
     for element in elements:
         surface, proxy = surfaces[element.name], proxies[element.name]
-        old, proxy.data = proxy.data, make_mesh(element, surface.vertices, surface.faces, scene_scale(scene))
+        old, proxy.data = proxy.data, make_mesh(element, surface, scene_scale(scene))
         for material in old.materials:
             proxy.data.materials.append(material)
+        colour_proxy(proxy, scene.counterpoise.colours)
         if not old.users:
             bpy.data.meshes.remove(old)
 
@@ -181,12 +182,12 @@ def _add_proxies(
     surfaces: dict[str, Surface],
     collection: bpy.types.Collection,
 ) -> dict[str, bpy.types.Object]:
-    scale, by_series = scene_scale(scene), scene.counterpoise.colour_by_series
+    scale, colours = scene_scale(scene), scene.counterpoise.colours
     made = {}
     for element in elements:
         if (surface := surfaces.get(element.name)) is None:
             continue
-        made[element.name] = add_proxy(element, surface.vertices, surface.faces, collection, scale, by_series)
+        made[element.name] = add_proxy(element, surface, collection, scale, colours)
     return made
 
 
@@ -212,6 +213,8 @@ def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Obje
     hold_skeleton(settings, text, rig)
     settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
     context.view_layer.update()
+    if settings.colours == "SCAN" and any(map(has_scan_colours, list_proxies(context.scene))):
+        show_colours(context, True)
     for area in context.screen.areas if context.screen else ():
         if area.type == "VIEW_3D":  # a dashed line from every element to its bone hides the elements
             area.spaces.active.overlay.show_relationship_lines = False

@@ -12,8 +12,8 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
-from ..properties.colours import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR, STANDING_COLOURS
-from .labels import Box, place_apart
+from ..properties.palette import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR, STANDING_COLOURS
+from .labels import APART_PX, Box, place_apart
 from .marks import draw_leader, find_free
 from .strokes import (
     EDGE,
@@ -149,6 +149,21 @@ def mix_shares(shares: np.ndarray) -> np.ndarray:
     return np.stack([np.interp(shares, list(MOMENT_COLOURS), tints[:, k]) for k in range(3)], axis=1)
 
 
+def keep_off_signs(found: Balance, taken: list[Box]) -> None:
+    """Plumb line, marks and arrows before they are drawn: no label of the joint in hand goes there."""
+    scale = screen_scale()
+    if (
+        found.support is not None
+        and (seen := _project(np.stack([found.support.centre, found.support.ground]))) is not None
+    ):
+        taken += [_bound(seen[:1], CENTRE_PX * scale), _bound(seen[1:], POINT_PX * scale)]
+        steps = seen[0] + np.linspace(0, 1, STEPS)[:, None] * (seen[1] - seen[0])
+        taken += [_bound(step[None], 2 * scale) for step in steps]
+    for reaction in found.reactions:
+        if (seen := _project(np.stack([reaction.tip, reaction.tail]))) is not None:
+            taken.append(_bound(seen, TICK_PX * scale))
+
+
 def draw_notes(found: Balance, taken: list[Box]) -> None:
     """On the screen: plumb line, marks, dimension line, arrows, and words beside them that cover nothing taken."""
     scale, notes, drawn = screen_scale(), [], list(taken)
@@ -161,13 +176,16 @@ def draw_notes(found: Balance, taken: list[Box]) -> None:
     free = find_free(bpy.context)
     notes = [note for note in notes if free[0] <= note[0][0] <= free[2] and free[1] <= note[0][1] <= free[3]]
     sizes = [measure_label(text) for _, text, _ in notes]
-    boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, drawn)
+    boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, drawn, APART_PX * scale)
     taken += boxes
     for box, (at, text, colour) in zip(boxes, notes, strict=True):
         draw_leader(at, box, colour, 0.0, scale)
         draw_label(text, box, colour)
     gpu.state.blend_set("NONE")
 
+
+STEPS = 24
+"""Boxes along the plumb line that are kept free."""
 
 Note = tuple[tuple[float, float], str, tuple[float, ...]]
 """Where on the screen, what, in which colour."""

@@ -7,7 +7,7 @@ import bpy
 import gpu
 import numpy as np
 
-from ..properties.colours import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR
+from ..properties.palette import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLOUR
 from ..translations.phrases import look_up, tell
 from .balance import Balance, cut_pieces
 from .labels import Box

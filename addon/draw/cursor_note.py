@@ -12,8 +12,8 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
-from ..properties.colours import STANDING_COLOURS
-from .labels import Box, place_apart
+from ..properties.palette import STANDING_COLOURS
+from .labels import APART_PX, Box, place_apart
 from .marks import find_free
 from .strokes import GROUND, PAD_PX, TEXT_PX, draw_box, draw_edged, lay_flat, measure_label, screen_scale, write_text
 
@@ -53,7 +53,7 @@ def draw_cursor_note(note: Note, taken: list[Box]) -> None:
     free = (left + edge, low + edge, right - edge, high - edge)
     size = _measure(note.lines, scale)
     kept_free = [*taken, *_box_bones(note.bones, BONE_PX * scale)]
-    (box,) = place_apart([note.mouse], [size], free, CLEAR_PX * scale, kept_free)
+    (box,) = place_apart([note.mouse], [size], free, CLEAR_PX * scale, kept_free, APART_PX * scale)
     _write(note.lines, box, colour, scale)
     taken.append(box)
     gpu.state.blend_set("NONE")

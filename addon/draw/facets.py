@@ -11,7 +11,7 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
-from ..properties.colours import FACET_COLOURS
+from ..properties.palette import FACET_COLOURS
 
 HIDDEN, SEEN = (0.22, 0.65), (0.50, 1.0)
 """How opaque fill and strokes are where an element hides them, and where nothing does."""

@@ -13,7 +13,7 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
-from .labels import Box, place_apart
+from .labels import APART_PX, Box, place_apart
 from .marks import draw_leader, find_free
 from .strokes import PAD_PX, TEXT_PX, draw_label, measure_label, screen_scale
 
@@ -93,7 +93,7 @@ def draw_ghost_names(found: Sequence[Ghosts], taken: list[Box]) -> None:
     seen = [(ghost, at) for ghost, at in seen if at is not None]
     sizes = [measure_label(ghost.name) for ghost, _ in seen]
     anchors = [tuple(at) for _, at in seen]
-    boxes = place_apart(anchors, sizes, find_free(bpy.context), 5 * PAD_PX * scale, taken)
+    boxes = place_apart(anchors, sizes, find_free(bpy.context), 5 * PAD_PX * scale, taken, APART_PX * scale)
     gpu.state.blend_set("ALPHA")
     for (ghost, at), box in zip(seen, boxes, strict=True):
         colour = (*ghost.colour, 1.0)

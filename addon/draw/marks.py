@@ -12,14 +12,17 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
-from ..properties.colours import STATE_COLOURS
-from .labels import Box, group_anchors, place_labels
+from ..properties.palette import STATE_COLOURS
+from .labels import APART_PX, Box, group_anchors, place_labels
 from .strokes import PAD_PX, TEXT_PX, draw_edged, draw_label, draw_strokes, lay_flat, measure_label, screen_scale
 
 RADIUS_PX, RING_PX = 10.0, 2.5
 
 NEAR_PX = 180.0
 """Marks nearer to each other than this have their labels together."""
+
+GIZMOS_PX, WRITTEN_PX = (100.0, 232.0), (210.0, 62.0)
+"""Width and height of Blender's navigation signs in the upper right corner, and of its words in the upper left."""
 
 CROSS = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1)]) * 0.42
 """Beyond a limit the ring holds a cross: its ends, in radii of the ring."""
@@ -49,9 +52,14 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
     anchors = [tuple(at) for _, at in seen]
     outer = [measure_label(mark.text) for mark, _ in seen]
     clear = (RADIUS_PX + 2 * PAD_PX) * scale
+    radius = RADIUS_PX * scale
+    rings = [(x - radius, y - radius, x + radius, y + radius) for x, y in anchors]
     boxes: dict[int, Box] = {}
     for group in group_anchors(anchors, NEAR_PX * scale):
-        placed = place_labels([anchors[i] for i in group], [outer[i] for i in group], find_free(bpy.context), clear)
+        others = [ring for i, ring in enumerate(rings) if i not in group]
+        busy = [*taken, *boxes.values(), *others]
+        own = [anchors[i] for i in group], [outer[i] for i in group]
+        placed = place_labels(*own, find_free(bpy.context), clear, busy, APART_PX * scale)
         boxes.update(zip(group, placed, strict=True))
     for i, (mark, at) in enumerate(seen):
         box = boxes[i]
@@ -76,6 +84,18 @@ def find_free(context: bpy.types.Context) -> Box:
             elif region.type in {"HEADER", "TOOL_HEADER"} and region.height > 1:
                 high = min(high, float(region.y - context.region.y))
     return left, low, right, high
+
+
+def keep_off_signs(_found: object, taken: list[Box]) -> None:
+    """Where Blender writes and has its own signs over the view: no label goes there. taken : gets the boxes"""
+    scale, space = screen_scale(), bpy.context.space_data
+    left, low, right, high = find_free(bpy.context)
+    if space.show_gizmo and space.show_gizmo_navigate:
+        wide, tall = GIZMOS_PX
+        taken.append((right - wide * scale, max(low, high - tall * scale), right, high))
+    if space.overlay.show_text:
+        wide, tall = WRITTEN_PX
+        taken.append((left, high - tall * scale, left + wide * scale, high))
 
 
 def _draw_ring(at: Vector, state: str, colour: tuple[float, ...], scale: float) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from gpu_extras.batch import batch_for_shader
 from mathutils import Vector
 
-from ..properties.colours import NOT_KNOWN_COLOUR, RANGE_COLOURS, STATE_COLOURS
+from ..properties.palette import NOT_KNOWN_COLOUR, RANGE_COLOURS, STATE_COLOURS
 from ..translations.phrases import look_up, tell
 from .labels import Box
 from .marks import find_free

@@ -10,7 +10,7 @@ import gpu
 import numpy as np
 from mathutils import Vector
 
-from ..properties.colours import STANDING_COLOURS
+from ..properties.palette import STANDING_COLOURS
 from ..translations.phrases import say
 from .labels import Box
 from .marks import find_free

@@ -10,9 +10,9 @@ import gpu
 import numpy as np
 from gpu_extras.batch import batch_for_shader
 
+from .labels import Box
+
 Colour = tuple[float, ...]
-Box = tuple[float, float, float, float]
-"""Left, low, right, high [px]."""
 
 GROUND, INK, EDGE = (0.10, 0.10, 0.10, 0.88), (1.0, 1.0, 1.0, 1.0), (0.05, 0.05, 0.05, 0.9)
 """Of a label, of what is written on it, and of a line's dark edge."""

@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from . import balance, balance_legend, cursor_note, facets, ghosts, marks, ranges, rose
+from . import arcs, balance, balance_legend, cursor_note, facets, ghosts, marks, ranges, rose
 from .labels import Box
 
 Find = Callable[[bpy.types.Context], Any]
@@ -22,7 +22,13 @@ _told: set[str] = set()
 
 
 def follow(
-    find_ghosts: Find, find_facets: Find, find_ranges: Find, find_marks: Find, find_balance: Find, find_note: Find
+    find_ghosts: Find,
+    find_facets: Find,
+    find_ranges: Find,
+    find_arcs: Find,
+    find_marks: Find,
+    find_balance: Find,
+    find_note: Find,
 ) -> None:
     """Draw what these find from now on, the later over the earlier; only where there is a window."""
     if bpy.app.background:
@@ -32,11 +38,15 @@ def follow(
         (facets.draw_facets, find_facets),
         (balance.draw_ground, find_balance),
         (ranges.draw_ranges, find_ranges),
+        (arcs.draw_arcs, find_arcs),
     )
     on_screen = (
         (ranges.draw_legend, find_ranges),
         (balance_legend.draw_balance_legend, find_balance),
         (rose.draw_balance_rose, find_balance),
+        (marks.keep_off_signs, lambda _context: True),
+        (balance.keep_off_signs, find_balance),
+        (arcs.draw_arc_notes, find_arcs),
         (ghosts.draw_ghost_names, find_ghosts),
         (marks.draw_marks, find_marks),
         (balance.draw_notes, find_balance),

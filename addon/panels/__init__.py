@@ -15,6 +15,7 @@ from . import (
     joint_in_hand,
     joints,
     menus,
+    overlays,
     places,
     poses,
     posing_tools,
@@ -43,6 +44,7 @@ PARTS = (
     site,
     poses,
     clearance,
+    overlays,
     menus,
 )
 

@@ -43,8 +43,10 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
         split.label(text="Facets in view")
         split.row(align=True).prop(overlays, "facets", expand=True)
         split = column.split(factor=NAMES)
-        split.label(text="Stops in view")
-        split.prop(overlays, "stops", text="Where and why")
+        split.label(text="In view")
+        row = split.row(align=True)
+        row.prop(overlays, "arcs", toggle=True)
+        row.prop(overlays, "stops", toggle=True)
         joint = show_in_hand(context)
         if joint is None:
             write_wrapped(layout, context, "Select a bone in pose mode, or an element in the list (step 1).", "INFO")

@@ -86,9 +86,10 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         column.operator("counterpoise.build_rig", icon="FILE_REFRESH")
         column.operator("counterpoise.check_meshes", icon="CHECKMARK")
         _draw_wrong_files(layout, context)
-        choices = layout.column(align=True)
-        choices.prop(settings, "hold_limits")
-        choices.prop(settings, "colour_by_series")
+        layout.prop(settings, "hold_limits")
+        split = layout.split(factor=0.28)
+        split.label(text="Colours")
+        split.row(align=True).prop(settings, "colours", expand=True)
 
 
 def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:

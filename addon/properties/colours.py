@@ -1,86 +1,50 @@
-"""Colours of bones and proxies by series, of facets and of states, told apart without colour sight.
-
-After the scheme of Okabe and Ito ("Color Universal Design", 2008), on the proxies half mixed with the colour of bone:
-series that touch differ there by 6 or more in CIELAB, without red or green cones as well.
-"""
+"""Giving proxies their colours: as scanned, by series, like bone."""
 
 from __future__ import annotations
 
 import bpy
 
-BONE_COLOURS = {
-    "skull": (0.80, 0.47, 0.65),
-    "cervical": (0.00, 0.45, 0.70),
-    "dorsal": (0.95, 0.90, 0.25),
-    "sacral": (0.34, 0.71, 0.91),
-    "caudal": (0.00, 0.62, 0.45),
-    "ribs": (0.60, 0.60, 0.60),
-    "girdle": (0.90, 0.62, 0.00),
-    "limb": (0.84, 0.37, 0.00),
-    "other": (0.75, 0.75, 0.75),
-}
-
-FACET_COLOURS = {"parent": (0.00, 0.45, 0.70), "child": (0.90, 0.62, 0.00)}
-"""Whose facet it is; how sure it is shows in fill and outline."""
-
-STATE_COLOURS = {"close": (0.90, 0.62, 0.00), "fails": (0.84, 0.37, 0.00)}
-"""Of what stands at a limit, and beyond one; always with words."""
-
-STANDING_COLOURS = {"holds": (0.00, 0.62, 0.45), **STATE_COLOURS, "not known": (0.60, 0.60, 0.60)}
-"""Of the support polygon, by the state of the margin; always with a sign and words."""
-
-REACTION_COLOUR = (0.34, 0.71, 0.91)
-
-MOMENT_COLOURS = {
-    0.0: (0.42, 0.16, 0.60),
-    0.25: (0.62, 0.20, 0.58),
-    0.5: (0.84, 0.31, 0.48),
-    0.75: (0.97, 0.57, 0.42),
-    1.0: (0.99, 0.90, 0.62),
-}
-"""By the share of the greatest moment shown, mixed in between: lighter all the way, so that it reads without colour."""
-
-RANGE_COLOURS = {0.0: (0.90, 0.62, 0.00), 1.0: (0.95, 0.90, 0.25), 3.0: (0.34, 0.71, 0.91), 10.0: (0.00, 0.45, 0.70)}
-"""By how far inside its bony range a joint stands [deg], mixed in between; farther inside as the last."""
-
-GHOST_COLOUR, GHOST_RIM = (0.80, 0.47, 0.65), (0.30, 0.10, 0.22)
-"""Of an element where it once stood, and of the rim about it."""
-
-GHOST_COLOURS = (
-    (0.34, 0.71, 0.91),
-    (0.90, 0.62, 0.00),
-    (0.00, 0.62, 0.45),
-    (0.95, 0.90, 0.25),
-    (0.84, 0.37, 0.00),
-    (0.00, 0.45, 0.70),
-)
-"""Of saved poses shown as ghosts, in this order; always with the pose's name."""
-
-NOT_KNOWN_COLOUR = (0.60, 0.60, 0.60)
-
-IVORY = (0.82, 0.78, 0.68)
-TINT = 0.5
+from .palette import proxy_colour
 
 SERIES = "counterpoise_series"
 """On proxies, and on the materials made for them: the series; on the material of bone it is empty."""
 
+SCAN_COLOURS = "Scan"
+"""Name of the colour attribute of proxies whose scan has colours."""
 
-def proxy_colour(series: str) -> tuple[float, float, float, float]:
-    """Of a series; of bone where it is empty."""
-    own, share = BONE_COLOURS.get(series, IVORY), TINT if series else 0.0
-    red, green, blue = ((1 - share) * ivory + share * tint for ivory, tint in zip(IVORY, own, strict=True))
-    return red, green, blue, 1.0
+AS_SCANNED = "as scanned"
+"""What the material that shows them is marked with in place of a series."""
 
 
-def colour_proxy(proxy: bpy.types.Object, by_series: bool) -> None:
-    """Give a proxy its colour, unless somebody has given it a material of their own."""
-    series = proxy[SERIES] if by_series else ""
+def colour_proxy(proxy: bpy.types.Object, by: str) -> None:
+    """Give a proxy its colour, unless somebody has given it a material of their own.
+
+    by : SCAN, SERIES or BONE; one whose scan has no colours is coloured by its series
+    """
+    series = AS_SCANNED if by == "SCAN" and has_scan_colours(proxy) else "" if by == "BONE" else proxy[SERIES]
     slots = proxy.data.materials
     if not slots:
         slots.append(_find_material(series))
     elif slots[0] is None or SERIES in slots[0]:
         slots[0] = _find_material(series)
     proxy.color = proxy_colour(series)
+
+
+def has_scan_colours(proxy: bpy.types.Object) -> bool:
+    """Whether the scan that a proxy was made from has colours."""
+    return SCAN_COLOURS in proxy.data.color_attributes
+
+
+def show_colours(context: bpy.types.Context, wanted: bool) -> None:
+    """Let solid views show the colours of the scans, or go back to those of materials.
+
+    Only views that showed materials are changed, and back only those that show attributes.
+    """
+    was, now = ("MATERIAL", "VERTEX") if wanted else ("VERTEX", "MATERIAL")
+    for window in context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D" and area.spaces.active.shading.color_type == was:
+                area.spaces.active.shading.color_type = now
 
 
 def _find_material(series: str) -> bpy.types.Material:
@@ -97,4 +61,9 @@ def _find_material(series: str) -> bpy.types.Material:
     if shader:
         shader.inputs["Base Color"].default_value = proxy_colour(series)
         shader.inputs["Roughness"].default_value = 0.7
+        if series == AS_SCANNED:
+            attribute = material.node_tree.nodes.new("ShaderNodeVertexColor")
+            attribute.layer_name = SCAN_COLOURS
+            attribute.location = (-240.0, 200.0)
+            material.node_tree.links.new(attribute.outputs["Color"], shader.inputs["Base Color"])
     return material

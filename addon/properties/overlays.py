@@ -29,6 +29,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         default="SELECTED",
         update=redraw_views,
     )
+    arcs: bpy.props.BoolProperty(
+        name="Range Arcs",
+        description="In pose mode, draw the range about each axis of the active bone's joint, and its present angle",
+        default=True,
+        update=redraw_views,
+    )
     stops: bpy.props.BoolProperty(
         name="Stops",
         description="Where the joint of the active bone stands at a limit, show where it stops and why",
@@ -63,6 +69,12 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         name="Rose of Tilt",
         description="Show in the view's corner at which tilt it tips, in every direction",
         default=False,
+        update=redraw_views,
+    )
+    ghosts: bpy.props.BoolProperty(
+        name="Poses as Ghosts",
+        description="Show the saved poses whose ghost is switched on in the list: see-through, each with its name",
+        default=True,
         update=redraw_views,
     )
     mounted: bpy.props.BoolProperty(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from .castings import CounterpoiseCastingRow
-from .colours import SERIES, colour_proxy
+from .colours import SERIES, colour_proxy, has_scan_colours, show_colours
 from .elements import CounterpoiseElement, CounterpoiseProblem
 from .overlays import CounterpoiseOverlays
 from .paths import PATH_OPTIONS
@@ -34,11 +34,20 @@ def apply_hold(settings: CounterpoiseSettings, _context: bpy.types.Context) -> N
                 limit.mute = not settings.hold_limits
 
 
-def apply_colours(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
-    """Colour the scene's proxies by series, or like bone."""
-    for candidate in settings.id_data.objects:
-        if SERIES in candidate and candidate.type == "MESH":
-            colour_proxy(candidate, settings.colour_by_series)
+COLOURS = [
+    ("SCAN", "As Scanned", "The colours of the scans; by its series an element whose scan has none"),
+    ("SERIES", "By Series", "Tinted by series"),
+    ("BONE", "Like Bone", "All in the colour of bone"),
+]
+
+
+def apply_colours(settings: CounterpoiseSettings, context: bpy.types.Context) -> None:
+    """Colour the scene's proxies as scanned, by series, or like bone."""
+    proxies = [own for own in settings.id_data.objects if SERIES in own and own.type == "MESH"]
+    for proxy in proxies:
+        colour_proxy(proxy, settings.colours)
+    if any(map(has_scan_colours, proxies)):
+        show_colours(context, settings.colours == "SCAN")
 
 
 def go_to_problem(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
@@ -111,10 +120,11 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         default=True,
         update=apply_hold,
     )
-    colour_by_series: bpy.props.BoolProperty(
-        name="Colour by Series",
-        description="Tint the elements by their series; otherwise all have the colour of bone",
-        default=True,
+    colours: bpy.props.EnumProperty(
+        name="Colours",
+        description="What colours the elements have in the view",
+        items=COLOURS,
+        default="SCAN",
         update=apply_colours,
     )
     overlays: bpy.props.PointerProperty(type=CounterpoiseOverlays, name="Overlays")

@@ -214,8 +214,8 @@ def _count_ply_faces(path: Path, size: int) -> int:
     return counts.get(b"face", 0)
 
 
-class _FolderResolver(trimesh.resolvers.Resolver):
-    """Gives a glTF file the buffers that lie in its own folder, and nothing else."""
+class FolderResolver(trimesh.resolvers.Resolver):
+    """Gives a file the buffers, materials and pictures that lie in its own folder, and nothing else."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -226,8 +226,8 @@ class _FolderResolver(trimesh.resolvers.Resolver):
     def write(self, name: str, data: Any) -> None:
         raise PermissionError(f"{name}: reading never writes")
 
-    def namespaced(self, namespace: str) -> _FolderResolver:
-        return _FolderResolver(self.folder / namespace)
+    def namespaced(self, namespace: str) -> FolderResolver:
+        return FolderResolver(self.folder / namespace)
 
     def keys(self) -> list[str]:
         return []
@@ -240,11 +240,16 @@ def _load_gltf(path: Path) -> tuple[NDArray[Any], NDArray[Any]]:
         loaded = trimesh.load_scene(
             stream,
             file_type=path.suffix.lower()[1:],
-            resolver=_FolderResolver(path.parent),
+            resolver=FolderResolver(path.parent),
             process=False,
             skip_materials=True,
             merge_primitives=False,
         )
     vertices, faces = _join(loaded)
-    y_up = np.asarray(vertices, float)
-    return np.stack([y_up[:, 0], -y_up[:, 2], y_up[:, 1]], axis=1), faces
+    return turn_z_up(vertices), faces
+
+
+def turn_z_up(y_up: NDArray[Any]) -> NDArray[np.float64]:
+    """Points (n, 3) of a glTF file, which is y up, with z up."""
+    points = np.asarray(y_up, float)
+    return np.stack([points[:, 0], -points[:, 2], points[:, 1]], axis=1)

@@ -10,7 +10,11 @@ from numpy.typing import NDArray
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """vertices (n, 3) float64 [m] and faces (m, 3) int64, counter-clockwise seen from outside."""
+    """vertices (n, 3) float64 [m] and faces (m, 3) int64, counter-clockwise seen from outside.
+
+    colours : (n, 3) of the vertices, sRGB from 0 to 1, on display surfaces alone; None: the scan has none
+    """
 
     vertices: NDArray[np.float64]
     faces: NDArray[np.int64]
+    colours: NDArray[np.float64] | None = None

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from ..mesh.colours import pick_colours, read_colours
 from ..mesh.element_surface import read_element
 from ..mesh.proxies import cluster_vertices, make_proxy
+from ..mesh.reading import find_mesh_file
 from ..mesh.surface import Surface
 from ..skeleton.element import Element
 from ..spatial.progress import Progress, ignore_progress
@@ -17,19 +20,25 @@ def make_display_surfaces(
 ) -> dict[str, Surface]:
     """A display proxy of each element by name, in the element's frame E [m], of no more than that many triangles.
 
-    The files are read one after the other, each of them once.
+    It has the colours of its scan, where that has any. The files are read one after the other, each of them once, those
+    with colours twice.
 
     Raises
     ------
     MeshFileError : a file is missing or cannot be read
     """
     by_file = sorted(elements, key=lambda element: (element.source.file, element.source.body or 0))
-    surfaces = {}
+    surfaces: dict[str, Surface] = {}
+    colours, last = None, ("", 0.0)
     for i, element in enumerate(by_file):
         source = element.source
         progress(f"display of {element.name}", i / len(by_file))
-        whole = read_element(mesh_folder, source.file, source.body, source.unit_m)
-        surfaces[element.name] = make_proxy(whole, triangles)
+        proxy = make_proxy(read_element(mesh_folder, source.file, source.body, source.unit_m), triangles)
+        if last != (source.file, source.unit_m):
+            last = (source.file, source.unit_m)
+            colours = read_colours(find_mesh_file(mesh_folder, source.file), source.unit_m)
+        own = None if colours is None else pick_colours(colours, proxy.vertices)
+        surfaces[element.name] = replace(proxy, colours=own)
     return surfaces
 
 

@@ -48,7 +48,7 @@ def test_words_are_those_of_the_core(part) -> None:
     words, lists = part("core_calcs.skeleton.table").WORDS, part("properties.elements")
     for column, name in WORDS.items():
         assert {item[0] for item in getattr(lists, name)} == set(words[column])
-    assert set(part("properties.colours").BONE_COLOURS) == set(words["series"])
+    assert set(part("properties.palette").BONE_COLOURS) == set(words["series"])
 
 
 def test_the_list_is_the_table(surveyed, part) -> None:
@@ -326,7 +326,7 @@ def test_a_table_that_cannot_be_read_leaves_the_list(surveyed, tmp_path: Path) -
 
 
 def test_proxies_are_coloured_by_series_or_like_bone(animal_scene: Scene, part) -> None:
-    colours = part("properties.colours")
+    colours = part("properties.palette")
     proxies = {o.name: o for o in bpy.data.objects if o.type == "MESH"}
 
     def shown(name: str) -> tuple[float, ...]:
@@ -337,25 +337,25 @@ def test_proxies_are_coloured_by_series_or_like_bone(animal_scene: Scene, part) 
         assert tuple(base) == pytest.approx(tuple(proxy.color))
         return tuple(round(value, 5) for value in proxy.color)
 
-    assert animal_scene.settings.colour_by_series
+    assert animal_scene.settings.colours == "SCAN", "scans without colours are coloured by series"
     assert len({shown(name) for name in ("V1", "V5", "V9", "leg V2 left")}) == 4
     assert shown("V1") == shown("V2") == pytest.approx(colours.proxy_colour("dorsal"), abs=1e-5)
     mine = bpy.data.materials.new("mine")
     proxies["V3"].data.materials[0] = mine
-    animal_scene.settings.colour_by_series = False
+    animal_scene.settings.colours = "BONE"
     assert {shown(name) for name in proxies if name != "V3"} == {shown("V1")}
     assert shown("V1") == pytest.approx((*colours.IVORY, 1.0), abs=1e-5)
     assert proxies["V3"].data.materials[0] == mine
-    animal_scene.settings.colour_by_series = True
+    animal_scene.settings.colours = "SERIES"
     assert shown("V1") == pytest.approx(colours.proxy_colour("dorsal"), abs=1e-5)
 
 
 def test_new_proxies_follow_the_setting(animal_files, part) -> None:
-    settings().colour_by_series = False
+    settings().colours = "BONE"
     folder, table = animal_files
     bpy.ops.counterpoise.import_skeleton(folder=str(folder), table_path=str(table), unit="mm")
     assert {tuple(o.color) for o in bpy.data.objects if o.type == "MESH"} == {tuple(bpy.data.objects["V1"].color)}
-    assert tuple(bpy.data.objects["V1"].color) == pytest.approx((*part("properties.colours").IVORY, 1.0), abs=1e-5)
+    assert tuple(bpy.data.objects["V1"].color) == pytest.approx((*part("properties.palette").IVORY, 1.0), abs=1e-5)
 
 
 TOUCHING = (
@@ -378,7 +378,7 @@ CONES = {
 
 @pytest.mark.parametrize("cones", CONES)
 def test_series_that_touch_are_told_apart(part, cones: str) -> None:
-    colours = part("properties.colours")
+    colours = part("properties.palette")
 
     def to_lab(series: str) -> np.ndarray:
         """CIELAB of a linear RGB colour, white D65 (IEC 61966-2-1, CIE 015)."""

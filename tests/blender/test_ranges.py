@@ -107,7 +107,7 @@ def test_only_bones_in_sight_of_a_rig_that_is_posed(posed: Scene) -> None:
 
 def test_colours_change_with_every_degree_and_say_what_is_not_known(posed: Scene) -> None:
     mix = posed.part("draw.ranges").mix_colours
-    colours = posed.part("properties.colours")
+    colours = posed.part("properties.palette")
     inside = np.array([0.0, 0.5, 1.0, 2.0, 3.0, 6.0, 10.0, 60.0, -2.0, np.nan])
     mixed = mix(inside, inside < 0)
     assert len({tuple(colour) for colour in mixed[:7].round(3).tolist()}) == 7
