@@ -14,6 +14,7 @@ import numpy as np
 
 from ..core_calcs.skeleton.joint import Joint
 from ..core_calcs.studies.stops import AxisUse, use_axes
+from ..translations.phrases import say, tell
 from .cursor_note import find_note
 from .figures import drawn_joints
 from .frames import Array
@@ -99,5 +100,6 @@ def place_arcs(
 def _make_arc(own: AxisUse, centre: Array, plane: tuple[Array, Array, Array], told: bool) -> DrawnArc:
     low, high, angle = own.limit.low.angle_rad, own.limit.high.angle_rad, own.angle_rad
     inside = math.degrees(min(angle - low, high - angle))
-    text = f"{own.axis} {word_angle(angle)} of {word_angle(low)} to {word_angle(high)}" if told else ""
+    words = {"angle": word_angle(angle), "low": word_angle(low), "high": word_angle(high)}
+    text = say("{axis} {angle} of {low} to {high}", axis=tell(own.axis), **words) if told else ""
     return DrawnArc(own.axis, centre, *plane, low, high, angle, inside, own.state == "fails", text)

@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ..core_calcs.site.actions import Factors
 from ..core_calcs.studies.assessment import SEVERITY, Assessment, Check, FootLoad
 from ..core_calcs.studies.balance_checks import judge_use
-from ..core_calcs.studies.balance_figures import BalanceCase
+from ..core_calcs.studies.balance_figures import Balance, BalanceCase
 from ..core_calcs.studies.beams import BeamKind
 from ..core_calcs.studies.chains import ChainMoment, find_greatest_moments
 from ..translations.phrases import say, tell
@@ -51,8 +52,35 @@ class CaseRow:
 
 
 @dataclass(frozen=True)
+class Governing:
+    """What governs, with its design values (EN 1990, set EQU) and the factors in them.
+
+    tipping : name of the combination that tips most; edge : over which
+    overturns, holds : moments about that edge
+    sliding : name of the combination that slides most, empty where nothing pushes; pushes, presses : along the ground
+        and on it
+    against, holding : factors on the self-weight that overturns, and on that which holds and presses
+    leading, others : factors on the leading action and on those beside it; empty where nothing acts besides the weight
+    resistance : what friction and anchors are divided by; empty where that is 1
+    """
+
+    tipping: str
+    edge: str
+    overturns: str
+    holds: str
+    sliding: str
+    pushes: str
+    presses: str
+    against: str
+    holding: str
+    leading: str
+    others: str
+    resistance: str
+
+
+@dataclass(frozen=True)
 class BalanceFigures:
-    """Base, feet, chains of one pose, and the combinations it is to stand.
+    """Base, feet, chains of one pose, and the combinations it is to stand; governing : None where it stands on none.
 
     base_force : downwards on the ground; datum : where base moments are taken about
     edge : over which it is nearest to tipping; towards : in which direction that is
@@ -69,10 +97,13 @@ class BalanceFigures:
     feet: tuple[FootRow, ...]
     chains: tuple[ChainRow, ...]
     cases: tuple[CaseRow, ...]
+    governing: Governing | None
 
 
-def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units = SI) -> BalanceFigures:
-    """The balance of a pose in words. chains : of the skeleton's joints"""
+def word_balance(
+    found: Assessment, chains: Mapping[str, BeamKind], factors: Factors, units: Units = SI
+) -> BalanceFigures:
+    """The balance of a pose in words. chains : of the skeleton's joints; factors : the site's"""
     stands = find_standing(found)
     doubt = found.doubts.distance_margin_m
     return BalanceFigures(
@@ -86,6 +117,7 @@ def word_balance(found: Assessment, chains: Mapping[str, BeamKind], units: Units
         feet=tuple(_word_foot(foot, units) for foot in found.feet),
         chains=tuple(_word_chain(own, units) for own in find_greatest_moments(chains, found.joints)),
         cases=() if found.balance is None else tuple(_word_case(case) for case in found.balance.cases),
+        governing=None if found.balance is None else _word_governing(found.balance, factors, units),
     )
 
 
@@ -152,6 +184,25 @@ def _word_case(case: BalanceCase) -> CaseRow:
         needed = say("needs a friction of {friction}", friction=f"{case.friction:.2g}")
         sliding = needed if math.isfinite(case.friction) else say("not held")
     return CaseRow(tell(case.name), _word_share(used), sliding, max(states, key=SEVERITY.index))
+
+
+def _word_governing(balance: Balance, factors: Factors, units: Units) -> Governing:
+    tips, slides = balance.cases[balance.worst], balance.cases[balance.slipping]
+    pushed, acted = math.hypot(*slides.push_N), len(balance.cases) > 1
+    return Governing(
+        tipping=tell(tips.name),
+        edge=tell(tips.place),
+        overturns=word_quantity(tips.overturning_Nm, "N·m", units),
+        holds=word_quantity(tips.holding_Nm, "N·m", units),
+        sliding=tell(slides.name) if pushed else "",
+        pushes=word_quantity(pushed, "N", units),
+        presses=word_quantity(slides.press_N, "N", units),
+        against=f"{factors.permanent_against:g}",
+        holding=f"{factors.permanent_for:g}",
+        leading=f"{factors.variable_against:g}" if acted else "",
+        others=f"{factors.variable_against * factors.accompanying:.3g}" if acted else "",
+        resistance="" if factors.resistance == 1 else f"{factors.resistance:g}",
+    )
 
 
 def _word_share(used: float) -> str:

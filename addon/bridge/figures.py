@@ -255,7 +255,7 @@ def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied |
         return before
     found = _assess(kept, pose)
     figures = word_figures(found, units)
-    balance = word_balance(found, kept.chains, units)
+    balance = word_balance(found, kept.chains, kept.document.site.factors, units)
     return Studied(key, found, figures, balance, {use.child: use for use in found.uses}, known_shown(kept, pose))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import bpy
 
-from ..bridge.balance_text import BalanceFigures
+from ..bridge.balance_text import BalanceFigures, Governing
 from ..bridge.figures import drawn_figures, drawn_live
 from ..translations.phrases import say
 from .figures import STATE_ICONS
@@ -62,6 +62,8 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
         draw_row(column, (say("Leading action"), say("Tipping used up"), say("Sliding used up")), head=True)
         for case in figures.cases:
             draw_row(column, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
+    if figures.governing is not None:
+        draw_governing(layout.column(align=True), figures.governing)
     column = layout.column(align=True)
     rows = (
         (say("Base force"), say("{force} down", force=figures.base_force)),
@@ -73,6 +75,30 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
     )
     for name, value in rows:
         split = column.split(factor=0.36)
+        split.label(text=name)
+        split.label(text=value)
+
+
+def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
+    """The design values that govern, and the factors in them: short lines, which a narrow sidebar does not cut off."""
+    head = layout.row()
+    head.active = False
+    head.label(text=say("Governing design values (EQU)"))
+    rows = [
+        (say("Tipping"), say("{case}, over {edge}", case=found.tipping, edge=found.edge)),
+        (say("Over"), say("{value}: weight × {factor}", value=found.overturns, factor=found.against)),
+        (say("Against"), say("{value}: weight × {factor}", value=found.holds, factor=found.holding)),
+    ]
+    if found.sliding:
+        rows += [(say("Sliding"), found.sliding), (say("Along"), found.pushes)]
+        rows.append((say("Down"), say("{value}: weight × {factor}", value=found.presses, factor=found.holding)))
+    if found.leading:
+        actions = say("leading × {leading}, others × {others}", leading=found.leading, others=found.others)
+        rows.append((say("Actions"), actions))
+    if found.resistance:
+        rows.append((say("Friction"), say("and anchors ÷ {factor}", factor=found.resistance)))
+    for name, value in rows:
+        split = layout.split(factor=0.24)
         split.label(text=name)
         split.label(text=value)
 

@@ -230,6 +230,30 @@ def test_each_combination_has_its_row(standing: Scene) -> None:
     assert seen[None].state in ("not known", "fails")
 
 
+def test_what_governs_has_its_design_values_and_factors(standing: Scene) -> None:
+    """Of the core's cases the worst; the usual factors of EN 1990, table A1.2(A), and others."""
+    actions, document = standing.part("core_calcs.site.actions"), standing.document
+    find(standing)
+    alone = standing.part("bridge.figures").drawn_live(bpy.context.scene)[1].balance.governing
+    assert (alone.tipping, alone.leading, alone.sliding) == ("self-weight", "", "")
+    middle = document.skeleton.elements[document.skeleton.index("V1")].solid.centre_m
+    push = actions.PointAction("push", "push", "V1", tuple(middle.tolist()), 20.0)
+    factors = replace(document.site.factors, variable_against=1.35, resistance=1.1)
+    site = replace(document.site, actions=(push,), factors=factors)
+    standing.part("bridge.kept_document").write_text(standing.settings.document, replace(document, site=site))
+    find(standing)
+    told = standing.part("bridge.figures").drawn_live(bpy.context.scene)[1].balance.governing
+    balance = assess(standing).balance
+    worst, units = balance.cases[balance.worst], standing.part("bridge.units")
+    assert (told.tipping, told.edge) == (worst.name, worst.place)
+    assert told.overturns == units.word_quantity(worst.overturning_Nm, "N·m", units.SI)
+    assert told.holds == units.word_quantity(worst.holding_Nm, "N·m", units.SI)
+    assert (told.against, told.holding, told.leading, told.others) == ("1.1", "0.9", "1.35", "0.945")
+    assert told.resistance == "1.1"
+    assert told.sliding == balance.cases[balance.slipping].name == "push"
+    assert told.pushes == "27.0 N", "1.35 times 20 N"
+
+
 @pytest.mark.parametrize("x", [50.0, 400.0, 795.0])
 def test_notes_keep_apart_from_each_other_and_from_what_is_there(animal_scene: Scene, x: float) -> None:
     labels = animal_scene.part("draw.labels")
