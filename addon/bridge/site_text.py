@@ -79,7 +79,7 @@ def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
     return SiteFigures(
         ground=((say("Height"), word_length(site.ground_m, units)), (say("Friction"), friction)),
         wind=(*wind, (say("Directions"), str(site.directions))),
-        factors=tuple((word_factor(name), f"{value:g}") for name, value in vars(site.factors).items()),
+        factors=word_factors(site.factors),
         changed=site.factors != Factors(),
         footings=tuple(
             FootingFigure(
@@ -91,9 +91,19 @@ def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
     )
 
 
-def word_factor(name: str) -> str:
-    """A factor's name as labels have it."""
-    return name.replace("_", " ").title().replace(" For", ", For").replace(" Against", ", Against")
+def word_factors(factors: Factors) -> tuple[tuple[str, str], ...]:
+    """The factors as EN 1990 calls them, each with its value."""
+    return (
+        (say("Permanent, Unfavourable"), f"{factors.permanent_against:g}"),
+        (say("Permanent, Favourable"), f"{factors.permanent_for:g}"),
+        (say("Variable, Unfavourable"), f"{factors.variable_against:g}"),
+        (say("Combination ψ₀"), f"{factors.accompanying:g}"),
+        (say("Resistance"), f"{factors.resistance:g}"),
+        (say("STR Permanent, Unfavourable"), f"{factors.strength_against:g}"),
+        (say("STR Permanent, Favourable"), f"{factors.strength_for:g}"),
+        (say("STR Variable, Unfavourable"), f"{factors.strength_variable:g}"),
+        (say("Reduction ξ"), f"{factors.reduction:g}"),
+    )
 
 
 def drawn_wind(scene: bpy.types.Scene) -> str:

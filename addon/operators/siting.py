@@ -130,25 +130,34 @@ class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
     bl_idname = "counterpoise.set_factors"
     bl_label = "Set Factors"
     fields = tuple((name, "") for name in vars(USUAL))
+    width = 420
 
-    permanent_against: ask_number("Permanent, Against", "On the weight that overturns", USUAL.permanent_against, 100.0)
-    permanent_for: ask_number("Permanent, For", "On the weight that holds", USUAL.permanent_for, 100.0)
-    variable_against: ask_number("Variable, Against", "On every action that overturns", USUAL.variable_against, 100.0)
+    permanent_against: ask_number(
+        "Permanent, Unfavourable", "On the weight that overturns (EQU)", USUAL.permanent_against, 100.0
+    )
+    permanent_for: ask_number("Permanent, Favourable", "On the weight that holds (EQU)", USUAL.permanent_for, 100.0)
+    variable_against: ask_number(
+        "Variable, Unfavourable", "On every action that overturns (EQU)", USUAL.variable_against, 100.0
+    )
     accompanying: ask_number(
-        "Accompanying", "Share of every variable action but the leading one", USUAL.accompanying, 1.0
+        "Combination ψ₀", "Share of every variable action that accompanies the leading one", USUAL.accompanying, 1.0
     )
     resistance: ask_number("Resistance", "Friction and anchors are divided by it", USUAL.resistance, 100.0)
     strength_against: ask_number(
-        "Strength, Against",
-        "At joints, on the weight where it adds to what passes through",
+        "STR Permanent, Unfavourable",
+        "At joints, on the weight where it adds to what passes through (STR)",
         USUAL.strength_against,
         100.0,
     )
-    strength_for: ask_number("Strength, For", "The same where it relieves", USUAL.strength_for, 100.0)
-    strength_variable: ask_number(
-        "Strength Variable", "At joints, on every action that adds", USUAL.strength_variable, 100.0
+    strength_for: ask_number(
+        "STR Permanent, Favourable", "At joints, on the weight where it relieves (STR)", USUAL.strength_for, 100.0
     )
-    reduction: ask_number("Reduction", "Xi of (6.10b), .85 there; 1: expression (6.10)", USUAL.reduction, 1.0)
+    strength_variable: ask_number(
+        "STR Variable, Unfavourable", "At joints, on every action that adds (STR)", USUAL.strength_variable, 100.0
+    )
+    reduction: ask_number(
+        "Reduction ξ", "Of the weight in (6.10b), .85 there; 1: expression (6.10)", USUAL.reduction, 1.0
+    )
 
     def take(self, kept: KeptDocument, _metres: float) -> None:
         for name, value in vars(kept.document.site.factors).items():

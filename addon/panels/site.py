@@ -45,7 +45,7 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             write_wrapped(row, context, told if measured else "Measuring…", "INFO" if measured else "SORTTIME")
             wind.operator("counterpoise.measure_wind", icon="LIGHT_SUN")
         head = say("Partial Factors, Changed") if site.changed else say("Partial Factors")
-        draw_group(layout, head, "counterpoise.set_factors", site.factors)
+        draw_group(layout, head, "counterpoise.set_factors", site.factors, 0.75)
 
 
 def draw_actions(layout: bpy.types.UILayout, context: bpy.types.Context, site: SiteFigures) -> None:
@@ -80,13 +80,13 @@ def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: 
 
 
 def draw_group(
-    layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]]
+    layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]], names: float = 0.55
 ) -> bpy.types.UILayout:
-    """Names and values under a head with a pencil; returns their box."""
+    """Names and values under a head with a pencil; returns their box. names : share of the width that names take"""
     box = layout.box().column(align=True)
     draw_head(box, head).operator(operator, text="", icon="GREASEPENCIL", emboss=False)
     for name, value in rows:
-        split = box.split(factor=0.55, align=True)
+        split = box.split(factor=names, align=True)
         split.label(text=name)
         split.label(text=value)
     return box

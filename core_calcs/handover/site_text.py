@@ -27,10 +27,15 @@ def list_site(site: Site) -> Iterator[str]:
             f"Wind: {format_setting(wind.pressure_Pa, 'Pa')} on the silhouette, force coefficient "
             f"{wind.force_coefficient:g}, from {site.directions} directions."
         )
-    told = ", ".join(f"{name.replace('_', ' ')} {value:g}" for name, value in vars(site.factors).items())
+    told = ", ".join(f"{name_factor(name)} {value:g}" for name, value in vars(site.factors).items())
     yield f"Partial factors{'' if site.factors == Factors() else ' (changed)'}: {told}."
     for footing in site.footings:
         yield f"{footing.foot}: {word_footing(footing)}."
+
+
+def name_factor(name: str) -> str:
+    """A partial factor as EN 1990 speaks of it."""
+    return name.replace("_", " ").replace("against", "unfavourable").replace("for", "favourable")
 
 
 def word_footing(footing: Footing, word: Callable[[float, str], str] = format_quantity) -> str:
