@@ -23,11 +23,8 @@ def list_names(scene) -> set[str]:
     """Names in the scene, which no language changes."""
     skeleton = scene.document.skeleton
     own = {element.name for element in skeleton.elements} | {foot.name for foot in skeleton.feet}
-    return (
-        own
-        | {pose.name for pose in scene.document.poses}
-        | {"made up for the test", scene.settings.mesh_folder, scene.settings.table_path}
-    )
+    given = {"made up for the test", scene.settings.mesh_folder, "elements.csv"}
+    return own | given | {pose.name for pose in scene.document.poses}
 
 
 def check(shown: dict[str, list[str]], names: set[str]) -> None:
