@@ -107,6 +107,8 @@ def find_english(words: list[str], names: set[str]) -> list[str]:
     cut = re.compile("|".join(sorted(map(re.escape, names), key=len, reverse=True))) if names else None
     found = []
     for text in words:
+        if "/" in text and " " not in text:  # a path
+            continue
         rest = cut.sub("", text) if cut else text
         if ENGLISH.search(rest):
             found.append(text)
