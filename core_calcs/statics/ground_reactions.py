@@ -110,11 +110,11 @@ def press_contacts(contacts: Contacts, supports: Supports, applied: Array, about
         shape = (len(plan), len(own))
         points = np.broadcast_to(plan.T[:, :, None], (2, *shape))
         forces = solve_springs_batch(points, np.broadcast_to(stiffness, shape), 1.0, centres) * down[own]
-        # One contact alone holds no turn: whether there is any `solve_contacts` tells.
-        several = (forces > 0).sum(axis=0) > 1
-        for i in np.flatnonzero(several).tolist():
+        pressed = (forces > 0).sum(axis=0)
+        for i in np.flatnonzero(pressed > 1).tolist():
             found[own[i]] = forces[:, i]
-        rest = [i for i in rest if found[i] is None]
+        # One contact alone holds no turn: whether there is any `solve_contacts` tells.
+        rest = own[pressed == 1].tolist()
     for i in rest:
         solved = solve_contacts(contacts, supports, applied[i], about_m)
         found[i] = None if solved is None else solved[0]

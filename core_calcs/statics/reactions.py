@@ -44,6 +44,8 @@ def solve_springs(
     # Seen from the centre of mass, or from the points where anchors hold one far outside.
     origin = points.mean(axis=0) if held.any() else np.asarray(centre_m, float)
     A, scaled = _seen_from(points, origin)
+    if not held.any() and _lies_outside(A[:, 1:]):
+        return None
     k = np.asarray(stiffness, float) / np.sum(stiffness)
     load = np.array([1.0, *((np.asarray(centre_m, float) - origin) @ scaled)])
     scale = float(np.abs(load).max())
@@ -70,6 +72,18 @@ def solve_springs(
         u = u + length * step
     forces: Array = weight_N * best
     return forces if least <= 1e-11 else None
+
+
+def _lies_outside(offsets: Array) -> bool:
+    """Whether points (n, 2) leave more than half of the way round their origin free: it is outside their hull.
+
+    On its edge, but for 1e-9, it is not.
+    """
+    if (np.abs(offsets).max(axis=1, initial=0.0) < 1e-9).any():
+        return False
+    angles = np.sort(np.arctan2(offsets[:, 1], offsets[:, 0]))
+    gaps = np.diff(angles, append=angles[:1] + 2 * np.pi)
+    return bool((gaps > np.pi + 1e-9).any())
 
 
 def _press(depth: Array, held: np.ndarray) -> Array:

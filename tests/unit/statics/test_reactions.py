@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.optimize import linprog, minimize
+from scipy.spatial import ConvexHull
 
 from core_calcs.statics.polygon import find_support_polygon
 from core_calcs.statics.reactions import find_reaction_vertices, solve_springs
@@ -156,3 +157,17 @@ def test_a_soft_foot_takes_less():
     points = np.array([[1, 1], [1, -1], [-1, 1], [-1, -1]], float)
     forces = solve_springs(points, [1, 3, 3, 1], 40.0, [0, 0])
     np.testing.assert_allclose(forces, [5, 15, 15, 5], atol=1e-9)
+
+
+def test_outside_the_hull_nothing_carries_and_just_inside_something_does(rng):
+    """The hull as scipy has it: the same verdict of centres all about, some of them very near its edge."""
+    for n in (3, 5, 12):
+        for _ in range(40):
+            points = rng.normal(size=(n, 2)) * (1, 0.3)
+            hull = ConvexHull(points)
+            corners = points[hull.vertices]
+            i, t = rng.integers(len(corners)), rng.uniform(0.05, 0.95)
+            edge = corners[i - 1] * t + corners[i] * (1 - t)
+            centre = edge + rng.choice([-0.5, -1e-5, 1e-5, 0.5]) * (corners.mean(axis=0) - edge)
+            inside = (hull.equations[:, :2] @ centre + hull.equations[:, 2] < 0).all()
+            assert (solve_springs(points, np.ones(n), 100.0, centre) is not None) == inside
