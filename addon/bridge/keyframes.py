@@ -167,6 +167,13 @@ def remove_keyframes(scene: bpy.types.Scene, rig: bpy.types.Object) -> bpy.types
     return before
 
 
+def forget_idle(rig: bpy.types.Object, foot: str) -> None:
+    """A contact that is gone is not let off when the keyframes go either: one of that name added later bears."""
+    action = find_keyframes(rig)
+    if action is not None:
+        action[IDLE_BEFORE] = "\n".join(name for name in str(action.get(IDLE_BEFORE, "")).split("\n") if name != foot)
+
+
 def _read_channels(rig: bpy.types.Object) -> dict[str, list[float]]:
     """Of every bone what its channels make of it, row by row."""
     return {bone.name: [float(entry) for row in bone.matrix_basis for entry in row] for bone in rig.pose.bones}

@@ -7,6 +7,7 @@ import bpy
 from ..bridge.contacts import holds_choice, list_chosen, read_idle, write_idle
 from ..bridge.figures import require_rig
 from ..bridge.kept_document import keep_document, text_path, write_text
+from ..bridge.keyframes import forget_idle
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.studies.contacts_by_hand import add_contact, propose_contact_name, remove_contact
 from ..translations.phrases import list_few, say
@@ -63,6 +64,7 @@ class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
         write_text(text, changed)
         if rig is not None:  # one of that name that is added later bears
             write_idle(rig, read_idle(rig, changed.skeleton))
+            forget_idle(rig, self.name)
         return say("{name} no longer touches the ground, in any pose", name=self.name)
 
 

@@ -7,7 +7,7 @@ import math
 import bpy
 import numpy as np
 import pytest
-from scenes import Scene
+from scenes import Scene, take_bone
 
 op = bpy.ops.counterpoise
 LOW, HIGH = {"V3": np.array([0.3, 0.2, -0.1])}, {"V3": np.array([-0.4, 0.1, 0.2]), "V9": np.array([0.35, -0.3, 0.0])}
@@ -138,3 +138,15 @@ def test_undo_takes_the_keyframes_back(two: Scene) -> None:
     bpy.ops.ed.redo()
     assert two.part("bridge.keyframes").find_keyframes(two.rig) is not None
     assert_same(see(two, 21), next(pose for pose in two.document.poses if pose.name == "high"))
+
+
+def test_a_contact_that_went_meanwhile_is_not_let_off_when_the_keyframes_go(two: Scene) -> None:
+    take_bone(two, "V9")
+    op.add_contact(name="tail")
+    op.let_bear(name="tail", bears=False)
+    op.poses_to_keyframes(start=1, between=10)
+    op.remove_contact(name="tail")
+    take_bone(two, "V9")
+    op.add_contact(name="tail")
+    op.remove_pose_keyframes()
+    assert two.read_pose().idle_feet == ()
