@@ -85,7 +85,8 @@ def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
     head.active = False
     head.label(text=say("Governing design values (EQU)"))
     rows = [
-        (say("Tipping"), say("{case}, over {edge}", case=found.tipping, edge=found.edge)),
+        (say("Tipping"), found.tipping),
+        (say("Edge"), found.edge),
         (say("Over"), say("{value}: weight × {factor}", value=found.overturns, factor=found.against)),
         (say("Against"), say("{value}: weight × {factor}", value=found.holds, factor=found.holding)),
     ]
