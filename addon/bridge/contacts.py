@@ -35,7 +35,7 @@ def write_idle(rig: bpy.types.Object, names: Sequence[str]) -> None:
 
 def holds_choice(context: bpy.types.Context) -> bool:
     """Whether a bone of the rig is selected, in pose mode, or else an element."""
-    return bool(_chosen_bones(context) if context.mode == "POSE" else _chosen_proxies(context))
+    return bool(chosen_bones(context) if context.mode == "POSE" else _chosen_proxies(context))
 
 
 def list_chosen(context: bpy.types.Context, kept: KeptDocument) -> list[str]:
@@ -48,12 +48,13 @@ def list_chosen(context: bpy.types.Context, kept: KeptDocument) -> list[str]:
     if context.mode != "POSE":
         chosen = _chosen_proxies(context)
         return [name for name in elements if name in chosen]
-    chosen, bones = _chosen_bones(context), kept.plan.bones
+    chosen, bones = chosen_bones(context), kept.plan.bones
     carriers = [bones[row].element for row in kept.plan.turners]
     return [name for name, carrier in zip(elements, carriers, strict=True) if carrier in chosen]
 
 
-def _chosen_bones(context: bpy.types.Context) -> set[str]:
+def chosen_bones(context: bpy.types.Context) -> set[str]:
+    """Elements whose joints the selected bones of the rig turn, in pose mode."""
     rig = context.scene.counterpoise.rig
     bones = context.selected_pose_bones or ()
     return {bone.bone[ELEMENT] for bone in bones if bone.id_data == rig and ELEMENT in bone.bone}

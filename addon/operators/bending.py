@@ -1,4 +1,4 @@
-"""A whole chain bent at once: neck, trunk, tail or limb, the bend shared out by what each joint can take."""
+"""A chain bent at once, whole or in part: neck, trunk, tail or limb, shared out by what each joint can take."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ import math
 import bpy
 import numpy as np
 
+from ..bridge.contacts import chosen_bones
 from ..bridge.posing_text import word_bend, word_limits
 from ..bridge.rig_in_hand import RigInHand, active_element, pick_chain, place_of, put_back, show_pose, tip_point
 from ..bridge.view_plane import to_screen
-from ..core_calcs.studies.posing import Chain, bend_chain
+from ..core_calcs.studies.posing import Chain, bend_chain, take_part
 from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .step import AS_GIVEN
@@ -31,7 +32,7 @@ AXES = ("FLEXION", "LATERAL", "AXIAL")
 
 
 class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
-    """Bend the whole neck, trunk, tail or limb of the active bone, shared out by what each joint can take"""
+    """Bend the neck, trunk, tail or limb of the active bone, or the selected part, by what each joint can take"""
 
     bl_idname = "counterpoise.bend_chain"
     bl_label = "Bend Chain"
@@ -45,6 +46,12 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
 
     chain: bpy.props.StringProperty(
         name="Chain", description="neck, trunk, tail or a limb; empty: the one of the active bone", options=AS_GIVEN
+    )
+    first: bpy.props.StringProperty(
+        name="From", description="Element whose joint is the first to bend; empty: the chain's first", options=AS_GIVEN
+    )
+    last: bpy.props.StringProperty(
+        name="To", description="Element whose joint is the last to bend; empty: the chain's last", options=AS_GIVEN
     )
     flexion: bpy.props.FloatProperty(name="Flexion", description="By how much it bends in all", **ANGLE)
     lateral: bpy.props.FloatProperty(name="Lateral", description="By how much it bends in all", **ANGLE)
@@ -64,7 +71,7 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
         own = self.find_chain(hand)
         total = (self.flexion, self.lateral, self.axial)
         posing = hand.kept.posing
-        bent = bend_chain(posing, hand.begun, own.name, None, total, self.fall_off, self.unknown)
+        bent = bend_chain(posing, hand.begun, own.children, None, total, self.fall_off, self.unknown)
         name, angles = word_bend(own.name, bent.turned_rad)
         limits = word_limits(posing, bent.pose, bent.at_limit)
         fall_off = (say("fall-off {figure}", figure=f"{self.fall_off:+.1f}"),) if self.fall_off else ()
@@ -72,12 +79,18 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
         return Posed(bent.pose, own.children, (name, angles, *fall_off, *limits), "close" if limits else "holds", told)
 
     def find_chain(self, hand: RigInHand) -> Chain:
-        """The chain that is bent; SkeletonError where there is none."""
-        return pick_chain(hand, self.chain, "" if self.chain else active_element(bpy.context))
+        """The chain that is bent, or the part of it; SkeletonError where there is none."""
+        own = pick_chain(hand, self.chain, "" if self.chain else active_element(bpy.context))
+        return take_part(hand.kept.posing, own, self.first, self.last)
 
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
+        whole = pick_chain(hand, self.chain, "" if self.chain else active_element(context))
+        self.chain, self.alone, self.moved = whole.name, -1, np.zeros(2)
+        bones = chosen_bones(context)
+        selected = [child for child in whole.children if child in bones]
+        if len(selected) > 1 and not (self.first or self.last):
+            self.first, self.last = selected[0], selected[-1]
         own = self.find_chain(hand)
-        self.chain, self.alone, self.moved = own.name, -1, np.zeros(2)
         self.mouse = mouse_of(event)
         self.ways = find_ways(context, hand, own)
 
@@ -115,10 +128,10 @@ def find_ways(context: bpy.types.Context, hand: RigInHand, chain: Chain) -> np.n
     begun = to_screen(context, place_of(hand, chain.tip, tip))
     for axis in range(3):
         total = TRIAL_RAD * np.eye(3)[axis]
-        bent = bend_chain(posing, hand.begun, chain.name, None, total)
+        bent = bend_chain(posing, hand.begun, chain.children, None, total)
         turned = float(bent.turned_rad[axis])
         if abs(turned) < TRIAL_RAD / 10:  # at its limit already: the other way round
-            bent = bend_chain(posing, hand.begun, chain.name, None, -total)
+            bent = bend_chain(posing, hand.begun, chain.children, None, -total)
             turned = float(bent.turned_rad[axis])
         show_pose(hand, bent.pose)
         context.view_layer.update()

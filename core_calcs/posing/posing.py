@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
+from ..skeleton.joint import Joint
 from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
@@ -67,6 +69,37 @@ def make_posing(skeleton: Skeleton, chains: Sequence[Chain]) -> Posing:
     rows = {joint.child: i for i, joint in enumerate(skeleton.joints)}
     size = float(np.linalg.norm(np.ptp(centres, axis=0))) or 1.0
     return Posing(skeleton, tuple(chains), find_movers(skeleton), rows, make_bounds(skeleton.joints), size)
+
+
+def find_ends(joints: Sequence[Joint]) -> tuple[str, str]:
+    """The elements before the first joint and beyond the last; the child of a single one is beyond it."""
+    pairs = [{joint.parent, joint.child} for joint in joints]
+    if len(pairs) == 1:
+        return joints[0].parent, joints[0].child
+    shared = [one & other for one, other in pairwise(pairs)]
+    return next(iter(pairs[0] - shared[0])), next(iter(pairs[-1] - shared[-1]))
+
+
+def take_part(posing: Posing, chain: Chain, first: str = "", last: str = "") -> Chain:
+    """Part of a chain as a chain: from one joint to another, by their children, either way round; "" for its own end.
+
+    Raises
+    ------
+    SkeletonError : one of them is no joint of the chain
+    """
+    for child in filter(None, (first, last)):
+        if child not in chain.children:
+            known = f"take one of {chain.children[0]} to {chain.children[-1]}"
+            raise SkeletonError(child, f"it has no joint in {chain.name}", known)
+    places = {child: place for place, child in enumerate(chain.children)}
+    begin, end = sorted((places[first or chain.children[0]], places[last or chain.children[-1]]))
+    children = chain.children[begin : end + 1]
+    if children == chain.children:
+        return chain
+    several = f"{children[0]} to {children[-1]}" if len(children) > 1 else children[0]
+    joints = [posing.skeleton.joint_of(child) for child in chain.children]
+    ends = find_ends(joints[begin:])[0], find_ends(joints[: end + 1])[1]
+    return Chain(f"{chain.name}, {several}", chain.kind, children, *ends)
 
 
 def list_turning(posing: Posing, children: Iterable[str], unknown: bool = False) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -26,9 +25,9 @@ from ..posing.holding import Kept, hold_elements, list_held, measure_slip
 from ..posing.linkage import Linkage, link_elements, read_angles
 from ..posing.posing import Chain as Chain
 from ..posing.posing import Posing as Posing
-from ..posing.posing import list_turning, make_posing, read_joints, write_joints
+from ..posing.posing import find_ends, list_turning, make_posing, read_joints, write_joints
+from ..posing.posing import take_part as take_part
 from ..posing.reaching import HELD_WEIGHT, State, Task, measure_misses, put_back_held, solve_task
-from ..skeleton.joint import Joint
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
@@ -66,17 +65,8 @@ def prepare_posing(skeleton: Skeleton) -> Posing:
         own = [joints[child] for child in children]
         several = f"{children[0]} to {children[-1]}" if len(children) > 1 else children[0]
         name = several if kind == "limb" else kind
-        chains.append(Chain(name, kind, children, *_find_ends(own)))
+        chains.append(Chain(name, kind, children, *find_ends(own)))
     return make_posing(skeleton, chains)
-
-
-def _find_ends(joints: Sequence[Joint]) -> tuple[str, str]:
-    """The elements before the first joint and beyond the last; the child of a single one is beyond it."""
-    pairs = [{joint.parent, joint.child} for joint in joints]
-    if len(pairs) == 1:
-        return joints[0].parent, joints[0].child
-    shared = [one & other for one, other in pairwise(pairs)]
-    return next(iter(pairs[0] - shared[0])), next(iter(pairs[-1] - shared[-1]))
 
 
 def hold_joint(posing: Posing, child: str, angles_rad: ArrayLike) -> Held:

@@ -1,4 +1,4 @@
-"""A chain bent whole, by mouse and from a script."""
+"""A chain bent whole or in part, by mouse and from a script."""
 
 from __future__ import annotations
 
@@ -26,13 +26,38 @@ def test_a_chain_is_bent_whole_and_shared_out(animal_scene: Scene) -> None:
     assert turned[3] == pytest.approx(0, abs=1e-5)
 
 
+def test_part_of_a_chain_is_bent(animal_scene: Scene) -> None:
+    assert op.bend_chain(chain="tail", first="V7", last="V8", flexion=0.4) == {"FINISHED"}
+    turned = [angles(animal_scene, name)[0] for name in ("V6", "V7", "V8", "V9")]
+    assert turned == pytest.approx([0, 0.2, 0.2, 0], abs=1e-5)
+
+
+def test_by_mouse_the_selected_part_of_a_chain_is_bent(animal_scene: Scene, part) -> None:
+    scenes.take_bone(animal_scene, "V7")
+    bone = animal_scene.bone_of("V8")
+    (bone if hasattr(bone, "select") else bone.bone).select = True
+    drive = PosingDrive(part, part("operators.bending").COUNTERPOISE_OT_bend_chain)
+    drive.begin(100, 100)
+    drive.press("FOUR")
+    turned = [angles(animal_scene, name)[0] for name in ("V6", "V7", "V8", "V9")]
+    assert turned == pytest.approx(np.radians([0, 2, 2, 0]), abs=1e-5)
+    assert drive.lines[0] == "tail, V7 to V8"
+
+
 def test_a_chain_goes_no_farther_than_its_joints(animal_scene: Scene) -> None:
     assert op.bend_chain(chain="tail", lateral=9) == {"FINISHED"}
     for name in ("V6", "V7", "V8", "V9"):
         assert angles(animal_scene, name)[1] == pytest.approx(0.4, abs=1e-3)
 
 
-@pytest.mark.parametrize(("given", "message"), [({"chain": "wing"}, "no chain has that name"), ({}, "none is in hand")])
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        ({"chain": "wing"}, "no chain has that name"),
+        ({"chain": "tail", "first": "V2"}, "no joint in tail"),
+        ({}, "none is in hand"),
+    ],
+)
 def test_a_chain_that_is_not_there_is_refused(animal_scene: Scene, given: dict, message: str) -> None:
     before = channels(animal_scene)
     with pytest.raises(RuntimeError, match=message):

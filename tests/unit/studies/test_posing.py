@@ -7,7 +7,16 @@ from core_calcs.skeleton.envelope import measure_inside
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.errors import SkeletonError
-from core_calcs.studies.posing import PlaceGoal, bend_chain, bend_to, hold_joint, look_at, prepare_posing, reach
+from core_calcs.studies.posing import (
+    PlaceGoal,
+    bend_chain,
+    bend_to,
+    hold_joint,
+    look_at,
+    prepare_posing,
+    reach,
+    take_part,
+)
 
 NEUTRAL = Pose("neutral")
 
@@ -75,6 +84,21 @@ def test_fall_off_bends_the_base_more_or_the_tip(beast):
         more_at[fall_off] = [pose.angles_rad.get(child, np.zeros(3))[0] for child in tail]
     assert more_at[1.0] == sorted(more_at[1.0], reverse=True)
     assert more_at[-1.0] == sorted(more_at[-1.0])
+
+
+def test_a_part_of_a_chain_is_bent_and_the_rest_stays(beast):
+    tail = beast.find_chain("tail")
+    part = take_part(beast, tail, "caudal 6", "caudal 4")
+    assert part == take_part(beast, tail, "caudal 4", "caudal 6")
+    assert part.children == ("caudal 4", "caudal 5", "caudal 6")
+    assert (part.base, part.tip, part.name) == ("caudal 3", "caudal 6", "tail, caudal 4 to caudal 6")
+    assert take_part(beast, tail, last="caudal 1").children == ("caudal 1",)
+    assert take_part(beast, tail, "caudal 10").tip == tail.tip
+    assert take_part(beast, tail) is tail
+    bent = bend_chain(beast, NEUTRAL, part.children, total_rad=(0.1, 0, 0))
+    assert set(bent.pose.angles_rad) == set(part.children)
+    with pytest.raises(SkeletonError, match="no joint in tail"):
+        take_part(beast, tail, "skull")
 
 
 def test_a_place_within_reach_is_reached(column, rng):
