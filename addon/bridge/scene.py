@@ -214,7 +214,7 @@ def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Obje
     settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
     context.view_layer.update()
     if settings.colours == "SCAN" and any(map(has_scan_colours, list_proxies(context.scene))):
-        show_colours(context, True)
+        show_colours(True)
     for area in context.screen.areas if context.screen else ():
         if area.type == "VIEW_3D":  # a dashed line from every element to its bone hides the elements
             area.spaces.active.overlay.show_relationship_lines = False

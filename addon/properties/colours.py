@@ -35,14 +35,14 @@ def has_scan_colours(proxy: bpy.types.Object) -> bool:
     return SCAN_COLOURS in proxy.data.color_attributes
 
 
-def show_colours(context: bpy.types.Context, wanted: bool) -> None:
-    """Let solid views show the colours of the scans, or go back to those of materials.
+def show_colours(wanted: bool) -> None:
+    """Let the solid views of every workspace show the colours of the scans, or go back to those of materials.
 
     Only views that showed materials are changed, and back only those that show attributes.
     """
     was, now = ("MATERIAL", "VERTEX") if wanted else ("VERTEX", "MATERIAL")
-    for window in context.window_manager.windows:
-        for area in window.screen.areas:
+    for screen in bpy.data.screens:
+        for area in screen.areas:
             if area.type == "VIEW_3D" and area.spaces.active.shading.color_type == was:
                 area.spaces.active.shading.color_type = now
 

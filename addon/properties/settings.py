@@ -41,13 +41,13 @@ COLOURS = [
 ]
 
 
-def apply_colours(settings: CounterpoiseSettings, context: bpy.types.Context) -> None:
+def apply_colours(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:
     """Colour the scene's proxies as scanned, by series, or like bone."""
     proxies = [own for own in settings.id_data.objects if SERIES in own and own.type == "MESH"]
     for proxy in proxies:
         colour_proxy(proxy, settings.colours)
     if any(map(has_scan_colours, proxies)):
-        show_colours(context, settings.colours == "SCAN")
+        show_colours(settings.colours == "SCAN")
 
 
 def go_to_problem(settings: CounterpoiseSettings, _context: bpy.types.Context) -> None:

@@ -61,8 +61,17 @@ def material_of(name: str) -> bpy.types.Material:
     return bpy.data.objects[name].data.materials[0]
 
 
+def shown_by_views() -> set[str]:
+    """What the solid views of every workspace take colours from."""
+    areas = [area for screen in bpy.data.screens for area in screen.areas if area.type == "VIEW_3D"]
+    assert areas
+    return {area.spaces.active.shading.color_type for area in areas}
+
+
 def test_colours_are_kept_and_shown_or_not_as_the_user_says(coloured: Path, part) -> None:
     colours, settings = part("properties.palette"), bpy.context.scene.counterpoise
+    assert "VERTEX" in shown_by_views()
+    assert "MATERIAL" not in shown_by_views()
     assert settings.colours == "SCAN"
     for name in ("V1", "V2"):
         check_colours(bpy.data.objects[name])
@@ -75,6 +84,8 @@ def test_colours_are_kept_and_shown_or_not_as_the_user_says(coloured: Path, part
     assert tuple(bpy.data.objects["V3"].color) == pytest.approx(colours.proxy_colour("dorsal"), abs=1e-5)
     settings.colours = "SERIES"
     assert material_of("V1") == material_of("V3")
+    assert "MATERIAL" in shown_by_views()
+    assert "VERTEX" not in shown_by_views()
     settings.colours = "BONE"
     assert material_of("V1") == material_of("V9")
     assert tuple(bpy.data.objects["V1"].color) == pytest.approx((*colours.IVORY, 1.0), abs=1e-5)
