@@ -148,23 +148,26 @@ def literals_of_call(node: ast.Call, named: dict[str, ast.expr]) -> Literals:
     keywords = {keyword.arg: keyword.value for keyword in node.keywords}
     if LOOKED_UP.get(called, len(node.args)) < len(node.args):
         yield from put(ANY, node.args[LOOKED_UP[called]], named)
-    if called.startswith("ask_"):  # of operators/quantities.py: name and description come first
-        for part in node.args[:2]:
-            yield from put(ANY, part)
+    if called.startswith("ask_"):  # name and description come first; quantities.py gives names a context
+        own = ANY if called in ("ask_number", "ask_whether") else CORE
+        for context, part in zip((own, ANY), node.args[:2], strict=False):
+            yield from put(context, part)
     for name in SHOWN:
         yield from put(OPERATOR if called == "operator" else ANY, keywords.get(name), named)
     if called.endswith("Property"):
-        yield from put(ANY, keywords.get("name"))
+        own = CORE if "translation_context" in keywords else ANY
+        yield from put(own, keywords.get("name"))
         yield from put(ANY, keywords.get("description"))
-        yield from literals_of_items(keywords.get("items"))
+        items = keywords.get("items")
+        yield from literals_of_items(named.get(items.id) if own == CORE and isinstance(items, ast.Name) else items, own)
 
 
-def literals_of_items(items: ast.expr | None) -> Literals:
-    """Name and description of each item of an enumeration that is written out."""
+def literals_of_items(items: ast.expr | None, context: str = ANY) -> Literals:
+    """Name, in the property's context, and description of each item of an enumeration that is written out."""
     for item in getattr(items, "elts", ()):
         if isinstance(item, ast.Tuple) and len(item.elts) >= 3:
-            for part in item.elts[1:3]:
-                yield from put(ANY, part)
+            yield from put(context, item.elts[1])
+            yield from put(ANY, item.elts[2])
 
 
 def put(context: str, node: ast.expr | None, named: dict[str, ast.expr] | None = None) -> Literals:

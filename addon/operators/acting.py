@@ -8,6 +8,7 @@ from ..bridge.kept_document import keep_document
 from ..bridge.siting import element_in_hand, find_cursor
 from ..core_calcs.site.actions import DEFAULT_N
 from ..core_calcs.studies.site_by_hand import add_action, make_action, remove_action
+from ..translations.catalogues import CORE
 from ..translations.phrases import say
 from .quantities import read_decimal
 from .site_dialog import ask_number, ask_whether, write_site
@@ -26,7 +27,9 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
     bl_idname = "counterpoise.add_action"
     bl_label = "Add Action at Cursor"
 
-    kind: bpy.props.EnumProperty(name="Kind", description="What acts", items=KINDS, options=AS_GIVEN)
+    kind: bpy.props.EnumProperty(
+        name="Kind", description="What acts", items=KINDS, translation_context=CORE, options=AS_GIVEN
+    )
     force: ask_number("Force, kN", "0: as usual, 1.5 for a push or pull, 2 for a person (common practice)", 0.0)
     directed: ask_whether("Along a Direction", "Else level, whichever way is worst")
     direction: bpy.props.FloatVectorProperty(

@@ -12,6 +12,7 @@ from ..bridge.posing_text import word_bend, word_limits
 from ..bridge.rig_in_hand import RigInHand, active_element, pick_chain, place_of, put_back, show_pose, tip_point
 from ..bridge.view_plane import to_screen
 from ..core_calcs.studies.posing import Chain, bend_chain, take_part
+from ..translations.catalogues import CORE
 from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .step import AS_GIVEN
@@ -45,7 +46,10 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
     takes_numbers = True
 
     chain: bpy.props.StringProperty(
-        name="Chain", description="neck, trunk, tail or a limb; empty: the one of the active bone", options=AS_GIVEN
+        name="Chain",
+        translation_context=CORE,
+        description="neck, trunk, tail or a limb; empty: the one of the active bone",
+        options=AS_GIVEN,
     )
     first: bpy.props.StringProperty(
         name="From", description="Element whose joint is the first to bend; empty: the chain's first", options=AS_GIVEN

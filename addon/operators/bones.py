@@ -20,6 +20,7 @@ from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.new_bones import BoneOrder
+from ..translations.catalogues import CORE
 from .long_step import AsksFirst
 from .meshes import require_same
 from .step import AS_GIVEN, NeedsRig, proxy_triangles
@@ -45,6 +46,7 @@ class COUNTERPOISE_OT_add_bone(NeedsRig, AsksFirst, bpy.types.Operator):
     source: bpy.props.StringProperty(name="Of", description="The element whose surface it is made of", options=AS_GIVEN)
     parent: bpy.props.StringProperty(
         name="Parent",
+        translation_context=CORE,
         description="What it hangs on; empty: as its partner does, or its neighbours in the row",
         options=AS_GIVEN,
     )

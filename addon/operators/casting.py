@@ -32,6 +32,7 @@ from ..core_calcs.studies.castings import (
     take_voids,
 )
 from ..properties.castings import LEVELS
+from ..translations.catalogues import CORE
 from ..translations.phrases import say
 from .long_step import AsksFirst
 from .quantities import ask_length, ask_percent, read_decimal, unit_scale
@@ -87,7 +88,9 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
     bl_idname = "counterpoise.cast"
     bl_label = "Set Casting"
 
-    kind: bpy.props.EnumProperty(name="Cast", description="How it is cast", items=KINDS, options=AS_GIVEN)
+    kind: bpy.props.EnumProperty(
+        name="Cast", description="How it is cast", items=KINDS, translation_context=CORE, options=AS_GIVEN
+    )
     wall: ask_length("Wall", "Thickness of the metal, at right angles to the surface")
     wall_doubt: ask_length("Wall ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
     struts: ask_percent("Struts", "Share of the void that struts or a lattice fill with metal")

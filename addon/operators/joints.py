@@ -14,6 +14,7 @@ from ..bridge.scene import exchange_document
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.studies.joints_by_hand import fix_document_joint, keep_turning, set_document_joint, square_axes
+from ..translations.catalogues import CORE
 from ..translations.phrases import say
 from .quantities import ask_range
 from .step import AS_GIVEN, NeedsRig, Step
@@ -30,7 +31,9 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     bl_label = "Set Joint by Hand"
 
     child: bpy.props.StringProperty(name="Element", description="The element that hangs on the joint", options=AS_GIVEN)
-    fixed: bpy.props.BoolProperty(name="Fixed", description="The joint does not turn", default=False, options=AS_GIVEN)
+    fixed: bpy.props.BoolProperty(
+        name="Fixed", translation_context=CORE, description="The joint does not turn", default=False, options=AS_GIVEN
+    )
     centre: bpy.props.FloatVectorProperty(
         name="Centre", description="In metres, world of the neutral articulation", precision=5, options=AS_GIVEN
     )

@@ -18,6 +18,7 @@ from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.facet_marks import mark_facets
 from ..core_calcs.studies.joints_by_hand import keep_turning
 from ..core_calcs.studies.marked_joints import propose_marked_joint, transfer_mark
+from ..translations.catalogues import CORE
 from .step import AS_GIVEN, NeedsRig, follow_progress
 
 FAMILIES = [
@@ -46,7 +47,12 @@ class COUNTERPOISE_OT_mark_facet(NeedsRig, bpy.types.Operator):
 
     child: bpy.props.StringProperty(name="Joint of", description="The element that hangs on it", options=AS_GIVEN)
     family: bpy.props.EnumProperty(
-        name="Family", description="Of a limb's joint", items=FAMILIES, default="AS_FOUND", options=AS_GIVEN
+        name="Family",
+        description="Of a limb's joint",
+        items=FAMILIES,
+        default="AS_FOUND",
+        translation_context=CORE,
+        options=AS_GIVEN,
     )
     kind: bpy.props.EnumProperty(
         name="Facet", description="Of a vertebra", items=KINDS, default="BY_PLACE", options=AS_GIVEN

@@ -13,6 +13,7 @@ from ..core_calcs.document.editing import find_pose
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.posing_edits import blend_poses, copy_side, mirror_pose, nearest_allowed, to_neutral
+from ..translations.catalogues import CORE
 from ..translations.phrases import say, tell
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .reaching import list_held
@@ -81,7 +82,10 @@ class COUNTERPOISE_OT_neutral_chain(PoseEdit, bpy.types.Operator):
     bl_label = "Chain to Neutral"
 
     chain: bpy.props.StringProperty(
-        name="Chain", description="neck, trunk, tail or a limb; empty: the one of the active bone", options=AS_GIVEN
+        name="Chain",
+        translation_context=CORE,
+        description="neck, trunk, tail or a limb; empty: the one of the active bone",
+        options=AS_GIVEN,
     )
     share: bpy.props.FloatProperty(
         name="Share", description="How much of the way", min=0.0, max=1.0, default=1.0, options=AS_GIVEN

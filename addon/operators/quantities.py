@@ -8,9 +8,10 @@ import bpy
 import numpy as np
 
 from ..bridge.frames import scene_scale
+from ..translations.catalogues import CORE
 from .step import AS_GIVEN
 
-FIGURES: dict[str, Any] = {"min": 0.0, "precision": 4, "options": AS_GIVEN}
+FIGURES: dict[str, Any] = {"min": 0.0, "precision": 4, "options": AS_GIVEN, "translation_context": CORE}
 
 
 def ask_length(name: str, description: str) -> Any:

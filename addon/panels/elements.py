@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import bpy
 
-from ..translations.phrases import capitalise, look_up, say, tell
+from ..translations.catalogues import CORE
+from ..translations.phrases import capitalise, find_translation, say, tell
 from .tab import Tab, show_page, write_wrapped
 
 CLOSED = "closed"
@@ -166,7 +167,7 @@ def name_choice(element: bpy.types.PropertyGroup, name: str) -> str:
     """What is chosen of a menu, as the table has it; in another language as the menu has it."""
     chosen = str(getattr(element, name))
     label = element.bl_rna.properties[name].enum_items[chosen].name
-    shown = look_up(label)
+    shown = find_translation(label, CORE)
     return chosen if shown == label else shown.lower()
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import bpy
 
+from ..translations.catalogues import CORE
+
 SERIES = [
     ("skull", "Skull", "Skull, lower jaw, teeth"),
     ("cervical", "Cervical", "Vertebrae of the neck, numbered from the head"),
@@ -63,14 +65,23 @@ class CounterpoiseElement(bpy.types.PropertyGroup):
     body: bpy.props.IntProperty(name="Body", description="Number of the body in the file; 0: the whole file")
     unit: bpy.props.StringProperty(name="Unit", description="Unit of the file")
     series: bpy.props.EnumProperty(
-        name="Series", description="Part of the skeleton it belongs to", items=SERIES, update=mark_edited
+        name="Series",
+        description="Part of the skeleton it belongs to",
+        items=SERIES,
+        translation_context=CORE,
+        update=mark_edited,
     )
     position: bpy.props.IntProperty(
         name="Position", description="Place in its series, from 1; 0: none", min=0, update=mark_edited
     )
-    side: bpy.props.EnumProperty(name="Side", description="Side of the body", items=SIDES, update=mark_edited)
+    side: bpy.props.EnumProperty(
+        name="Side", description="Side of the body", items=SIDES, translation_context=CORE, update=mark_edited
+    )
     parent: bpy.props.StringProperty(
-        name="Parent", description="The element it hangs on; empty for the root", update=mark_edited
+        name="Parent",
+        translation_context=CORE,
+        description="The element it hangs on; empty for the root",
+        update=mark_edited,
     )
     also: bpy.props.StringProperty(
         name="Also Follows",
@@ -78,11 +89,19 @@ class CounterpoiseElement(bpy.types.PropertyGroup):
         update=mark_edited,
     )
     attachment: bpy.props.EnumProperty(
-        name="Attachment", description="How it hangs on its parent", items=ATTACHMENTS, update=mark_edited
+        name="Attachment",
+        description="How it hangs on its parent",
+        items=ATTACHMENTS,
+        translation_context=CORE,
+        update=mark_edited,
     )
     reason: bpy.props.StringProperty(name="Reason", description="Why it is fixed or left out", update=mark_edited)
     origin: bpy.props.EnumProperty(
-        name="Origin", description="Where its shape comes from", items=ORIGINS, update=mark_edited
+        name="Origin",
+        description="Where its shape comes from",
+        items=ORIGINS,
+        translation_context=CORE,
+        update=mark_edited,
     )
     mesh: bpy.props.StringProperty(description="State of its mesh in words; empty where it was not surveyed")
     found: bpy.props.StringProperty(description="What the survey found by holding it against others, a line each")

@@ -51,9 +51,10 @@ class Layout:
 
 
 class Context:
-    """Blender's context with a sidebar."""
+    """Blender's context with a 3D view and its sidebar."""
 
     region = SimpleNamespace(width=400)
+    space_data = SimpleNamespace(overlay=SimpleNamespace(show_overlays=True))
 
     def __getattr__(self, name: str) -> Any:
         if name == "preferences":
@@ -97,7 +98,8 @@ def draw_panel(own: type, spanish: dict[tuple[str, str], str]) -> list[str]:
     if hasattr(own, "poll") and not own.poll(context):
         return []
     panel = SimpleNamespace(layout=Layout(words, spanish), bl_idname=own.bl_idname)
-    own.draw_header_preset(panel, context)
+    if hasattr(own, "draw_header_preset"):
+        own.draw_header_preset(panel, context)
     own.draw(panel, context)
     return [word for word in words if word]
 

@@ -33,12 +33,12 @@ def list_shown(own: type) -> Iterator[tuple[str, str]]:
         yield ("Operator" if issubclass(own, bpy.types.Operator) else "*"), own.bl_label
     for rna in list_properties(own):
         if rna.name != rna.identifier:
-            yield "*", rna.name
+            yield rna.translation_context, rna.name
         if rna.description != BLENDERS_NAME:
             yield "*", rna.description
         if rna.type == "ENUM" and rna.identifier not in FROM_TABLES:
             for item in rna.enum_items_static:
-                yield "*", item.name
+                yield rna.translation_context, item.name
                 yield "*", item.description
 
 
