@@ -14,6 +14,7 @@ from pathlib import Path
 
 from acting import push_element
 from balance import compare, show_balance
+from beginning import open_demo, take_out_demo, turn_neck
 from castings import add_parts, cast, choose_alloy, weigh
 from demo import open_blend, restore_running, show_castings, show_contacts
 from feeling import bend, feel_limit, see_joint
@@ -40,7 +41,8 @@ TUTORIAL = (
 """As docs/tutorial.md tells it: the pictures are those of the page, in its order."""
 
 MADE_UP = (
-    *(install, open_tab, open_page, refuse_scans, survey, stop, build, audit, right, ghost, pose, see_joint),
+    *(install, open_tab, open_page, open_demo, turn_neck, take_out_demo, refuse_scans, survey, stop, build),
+    *(audit, right, ghost, pose, see_joint),
     *(feel_limit, bend, stand, save, restore, ask, undo, show_balance, compare, push_element, colour, search),
     *(frame, check, lighten, cast, refuse_wall, weigh, choose_alloy, add_parts, touch, place, follow, mark),
     *(hand_over, uninstall),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dialog import push_for_dialog
 from journey import Journey
 from reading import DriveError
+from skeleton import name_scans
 
 SCREEN = (0, 0, 1600, 1000)
 
@@ -13,8 +14,7 @@ def refuse_scans(journey: Journey) -> None:
     """A folder with a solid model renamed to .stl, then one with nothing in it."""
     window = journey.window
     for folder, told in ((journey.plan["broken"], "STEP file"), (journey.plan["empty"], "it holds no")):
-        window.fill("Scans", folder)
-        window.wait("the folder", lambda s, folder=folder: s["folder"].rstrip("/") == folder)
+        name_scans(window, folder)
         window.push("Survey the Scans")
         window.find_on_screen(told, SCREEN, 60)
         journey.note("refused-scans", f"{folder} is refused: the message says {told!r} and what to do", aside=False)

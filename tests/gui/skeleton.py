@@ -34,10 +34,18 @@ def widen_sidebar(window: Window) -> None:
     window.wait("a wider sidebar", lambda s: s["regions"]["UI"][2] > width)
 
 
+def name_scans(window: Window, folder: str) -> None:
+    """Type the folder; Begin goes, and the numbered panels slide to where they stay."""
+    window.fill("Scans", folder)
+    window.wait("the folder", lambda s: s["folder"].rstrip("/") == folder)
+    before = (0.0, 0.0)
+    while (place := window.find("Survey the Scans").middle) != before:
+        before = place
+
+
 def survey(journey: Journey) -> None:
     window, plan = journey.window, journey.plan
-    window.fill("Scans", plan["scans"])
-    window.wait("the folder", lambda s: s["folder"].rstrip("/") == plan["scans"])
+    name_scans(window, plan["scans"])
     window.choose("Unit", plan["unit_label"])
     window.wait("the unit", lambda s: s["unit"] == plan["unit"])
     window.fill("Table", plan["table"])
