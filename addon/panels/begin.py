@@ -9,7 +9,6 @@ from ..bridge.long_work import running_work
 from ..bridge.opened_demo import is_demo
 from ..properties.icons import STATE_ICONS
 from ..translations.phrases import say
-from .steps import has_scans
 from .tab import Tab, write_wrapped
 
 
@@ -23,7 +22,7 @@ class COUNTERPOISE_PT_begin(Tab, bpy.types.Panel):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         settings = context.scene.counterpoise
-        empty = not (settings.document or settings.resting or settings.mark or has_scans(context.scene))
+        empty = not (settings.document or settings.resting or settings.mark)
         return (empty and running_work() is None) or is_demo(context.scene)
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -42,9 +41,7 @@ def draw_choice(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     button.operator("counterpoise.open_demo", icon="OUTLINER_OB_ARMATURE")
     column = layout.column()
     write_wrapped(column, context, "Or begin your own: choose the folder of your scans.")
-    path = column.row()
-    path.use_property_split, path.use_property_decorate = True, False
-    path.prop(context.scene.counterpoise, "mesh_folder")
+    column.operator("counterpoise.choose_scans", icon="FILE_FOLDER")
     column = layout.column()
     write_wrapped(column, context, "Or go on with a skeleton that was saved:")
     column.operator("counterpoise.open_document", icon="FILE_FOLDER")

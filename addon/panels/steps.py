@@ -29,7 +29,7 @@ class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return has_scans(context.scene)
+        return context.scene.counterpoise.document is None or has_scans(context.scene)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise

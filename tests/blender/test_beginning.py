@@ -179,10 +179,10 @@ def shown_panels() -> set[str]:
 
 
 def test_an_empty_scene_shows_where_to_begin_and_nothing_else(part, tmp_path: Path) -> None:
-    assert shown_panels() == {"begin"}
+    assert shown_panels() == {"begin", "scans"}
     assert op.choose_scans(directory=str(tmp_path)) == {"FINISHED"}
     assert bpy.context.scene.counterpoise.mesh_folder == str(tmp_path)
-    assert shown_panels() == {"scans", "skeleton"}
+    assert shown_panels() == {"begin", "scans", "skeleton"}
     with pytest.raises(RuntimeError, match="Choose one"):
         op.choose_scans(directory=" ")
 

@@ -35,7 +35,7 @@ def widen_sidebar(window: Window) -> None:
 
 
 def name_scans(window: Window, folder: str) -> None:
-    """Type the folder; Begin goes, and the numbered panels slide to where they stay."""
+    """Type the folder; the panel of the skeleton comes, and what is below slides to where it stays."""
     window.fill("Scans", folder)
     window.wait("the folder", lambda s: s["folder"].rstrip("/") == folder)
     before = (0.0, 0.0)
