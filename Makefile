@@ -58,7 +58,7 @@ slow: $(VENV)/ready dog human
 # found again from their silhouettes alone, six of the seed that is told of and six of another.
 trials: $(VENV)/ready dog strider blender
 	$(RUN) tests/posing_targets/run.py --out build/posing_targets
-	$(RUN) tests/posing_targets/run.py --out build/posing_targets_32 --seed 32
+	$(RUN) tests/posing_targets/run.py --out build/posing_targets_101 --seed 101
 	$(RUN) -m pytest tests --ignore tests/blender -m trial
 	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m trial
 
