@@ -67,7 +67,7 @@ class Step:
 
 def report_error(operator: bpy.types.Operator, error: CounterpoiseError) -> None:
     """Tell what is wrong and what to do, and name the page that says more; its question mark stands out."""
-    told, page = tell_error(error), find_page(type(operator).bl_idname)
+    told, page = tell_error(error), find_page(getattr(type(operator), "bl_idname", ""))
     point_to(page)
     operator.report({"ERROR"}, say("{error} Page: {page}", error=told, page=name_page(page)) if page else told)
     redraw_sidebars(bpy.context)
