@@ -30,6 +30,7 @@ PANELS: Box = (600, 28, 1600, 1000)
 
 CUTS: dict[str, tuple[str, str, Box]] = {
     "blender": ("demo", "running", WHOLE),
+    "begin": ("made-up", "neck", WHOLE),
     "tour-install": ("dog", "install", (0, 0, 1106, 648)),
     "tour-tab": ("dog", "tab", (600, 28, 1600, 860)),
     "tour-survey": ("dog", "survey", PANELS),
