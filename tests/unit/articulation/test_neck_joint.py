@@ -53,9 +53,12 @@ def test_a_peg_in_a_ring_turns_about_the_peg_to_where_its_facets_have_half_slid_
     assert "pivot" in joint.reason
     assert is_rigid(joint.X_WJ)
     assert [limit.low.reason for limit in joint.limits[:2]] == ["held", "held"]
-    for stop in (joint.limits[2].low, joint.limits[2].high):
-        assert stop.reason == "facet overlap"
-        assert abs(np.degrees(stop.angle_rad)) == pytest.approx(SECTOR_DEG / 2, abs=3.0)
+    low, high = joint.limits[2].low, joint.limits[2].high
+    assert low.reason == high.reason == "facet overlap"
+    # Where in the rough facets' range neutral lies hangs on rounding, another on each processor: .6 degrees were seen.
+    low_deg, high_deg = np.degrees((low.angle_rad, high.angle_rad))
+    assert high_deg - low_deg == pytest.approx(SECTOR_DEG, abs=6.0)
+    assert (low_deg + high_deg) / 2 == pytest.approx(0, abs=1.0)
     turned = joint.X_WJ[:3, :3] @ joint_rotation(np.array([0, 0, 0.1]), joint.senses) @ joint.X_WJ[:3, :3].T
     assert turned @ [1, 0, 0] == pytest.approx([1, 0, 0], abs=2e-3)  # about the peg
 
