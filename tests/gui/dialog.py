@@ -16,6 +16,9 @@ FIELD = 0.72
 TITLE_PX = 32
 """Height of its title, which may begin as a field's label does."""
 
+HOLE_PX = 12
+"""So many pixels of a dialog may by chance look as what was there before."""
+
 STATUS_PX = 974
 """Where the status bar begins."""
 
@@ -98,7 +101,13 @@ def find_change(before: np.ndarray) -> Box:
     if by_row.max() < 40:
         raise DriveError("nothing has opened")
     tall = by_row > by_row.max() / 2
-    columns = np.flatnonzero(changed[tall].mean(axis=0) > 0.5)
-    rows = np.flatnonzero(changed[:, columns].mean(axis=1) > 0.5)
+    columns = find_longest(changed[tall].mean(axis=0) > 0.5)
+    rows = find_longest(changed[:, columns].mean(axis=1) > 0.5)
     left, right, top, bottom = columns[0], columns[-1], rows[0], rows[-1]
     return int(left), int(top), int(right - left + 1), int(bottom - top + 1)
+
+
+def find_longest(marked: np.ndarray) -> np.ndarray:
+    """Where the longest stretch of marks stands, holes of a few pixels overlooked: what else has changed lies apart."""
+    places = np.flatnonzero(marked)
+    return max(np.split(places, np.flatnonzero(np.diff(places) > HOLE_PX) + 1), key=len)
