@@ -113,10 +113,10 @@ def test_a_pose_that_cannot_be_studied_is_left_out(three: Scene, monkeypatch) ->
     figures = three.part("bridge.figures")
     assess, error = figures.assess_prepared, three.part("core_calcs.spatial.errors").SkeletonError
 
-    def fail_low(prepared, pose, *rest):
+    def fail_low(prepared, pose, *rest, **how):
         if pose.name == "low":
             raise error("low", "it fails", "mend it")
-        return assess(prepared, pose, *rest)
+        return assess(prepared, pose, *rest, **how)
 
     monkeypatch.setattr(figures, "assess_prepared", fail_low)
     figures.drop_figures()

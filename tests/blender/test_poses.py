@@ -156,7 +156,7 @@ def test_figures_stand_by_the_name_of_their_pose_with_its_note(three, part) -> N
     assert [figures.outside_short for figures in shown] == ["0", "0", "0"]
 
 
-def fail(*_args: object) -> None:
+def fail(*_args: object, **_how: object) -> None:
     raise ZeroDivisionError("made to fail")
 
 
@@ -182,7 +182,7 @@ def test_one_pose_that_fails_does_not_hide_the_others(three, part, monkeypatch) 
     monkeypatch.setattr(
         figures,
         "assess_prepared",
-        lambda kept, pose, *rest: (fail if pose.name == "low" else assess)(kept, pose, *rest),
+        lambda kept, pose, *rest, **how: (fail if pose.name == "low" else assess)(kept, pose, *rest, **how),
     )
     figures.drop_figures()
     figures.refresh_figures(bpy.context)
