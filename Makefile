@@ -11,6 +11,8 @@ ZIP := dist/counterpoise-linux-x64.zip
 GUI_TREE ?= .cache/gui
 GUI_TREE_5_2 ?= .cache/gui-sid
 export OMP_NUM_THREADS ?= 1
+# OpenBLAS rounds otherwise on each family of processors, and a round body's own axes hang on that: the same everywhere here.
+export OPENBLAS_CORETYPE ?= Haswell
 
 # Blender's Python module exists for one Python each.
 BLENDER_3.11 := 4.5
