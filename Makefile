@@ -11,7 +11,7 @@ ZIP := dist/counterpoise-linux-x64.zip
 GUI_TREE ?= .cache/gui
 GUI_TREE_5_2 ?= .cache/gui-sid
 export OMP_NUM_THREADS ?= 1
-# OpenBLAS rounds otherwise on each family of processors, and a round body's own axes hang on that: the same everywhere here.
+# OpenBLAS rounds otherwise on each family of processors: the same here on all, so that a figure on an edge falls one way.
 export OPENBLAS_CORETYPE ?= Haswell
 
 # Blender's Python module exists for one Python each.

@@ -22,6 +22,9 @@ _PATCH_SIZE = 0.16
 _LEAST_POINTS = 500
 _THINNEST = 0.01
 """Of a box's longest side: so thick a sheet is taken to be, for its size."""
+_TRACE = np.array([2e-4, 1e-4, 0.0])
+_FORWARD = np.array([1.0, 0.6, 0.3])
+"""An axis points to this side, one way or the other as rounding has it no more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,9 +86,15 @@ def prepare_body(surface: Surface, volume_m3: float) -> ClearanceBody:
 
 
 def _find_axes(surface: Surface) -> Array:
-    """(4, 4) principal axes of the vertices about their mean: a long bone's grid is no larger than it must be."""
+    """(4, 4) principal axes of the vertices about their mean: a long bone's grid is no larger than it must be.
+
+    A round body has no axes of its own, and rounding would choose, on every processor others: a trace is added to its
+    spread that sets it along those of its frame.
+    """
     centre = surface.vertices.mean(axis=0)
-    _, axes = np.linalg.eigh(np.cov((surface.vertices - centre).T))
+    spread = np.cov((surface.vertices - centre).T)
+    _, axes = np.linalg.eigh(spread + np.diag(_TRACE * np.trace(spread)))
+    axes *= np.where(_FORWARD @ axes < 0, -1.0, 1.0)
     axes[:, 2] = np.cross(axes[:, 0], axes[:, 1])
     X: Array = make_transform(axes, centre)
     return X

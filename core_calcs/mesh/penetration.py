@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..spatial.transforms import Array, invert
+from .bodies import winding_number
 from .broad_phase import Pairs
 from .clearance_bodies import STEPS_A_CELL, Crowd
 from .distance_grid import BAND_CELLS
@@ -21,6 +22,8 @@ _NODE_REACH = 0.87
 """The nearest node is no farther than so many cells: half a cube's diagonal."""
 _CUT_OFF = 0.01
 """Nearer to the end of a grid's band than so many cells, a distance is cut off."""
+_SHALLOW = 0.5
+"""Places that the grid has less than so many cells inside may be outside."""
 _PATCHES_AT_ONCE = 1 << 19
 
 
@@ -181,15 +184,36 @@ def _interpolate(crowd: Crowd, bodies: Index, nodes: Array) -> Array:
 
 
 def refine_depths(crowd: Crowd, bodies: Index, places_B: Array, depths: Array) -> Array:
-    """Exact distances of places (n, 3) inside bodies (n,) to the triangles of these; depths : about, to a cell."""
+    """Exact distances of places (n, 3) inside bodies (n,) to the triangles of these; depths : about, to a cell.
+
+    Less than zero where a place is outside after all: between its nodes the grid is linear, and a surface is not.
+    """
     refined = depths.copy()
     for i, body in enumerate(bodies.tolist()):
-        surface = crowd.bodies[body].surface_B
-        near = surface.faces[_reach_into(surface, places_B[i], depths[i] + crowd.cells_m[body])]
+        surface, place = crowd.bodies[body].surface_B, places_B[i]
+        near = surface.faces[_reach_into(surface, place, depths[i] + crowd.cells_m[body])]
         if len(near):
-            feet = find_on_triangles(np.broadcast_to(places_B[i], (len(near), 3)), surface.vertices[near])
-            refined[i] = np.linalg.norm(feet - places_B[i], axis=1).min()
+            corners = surface.vertices[near]
+            offsets = place - find_on_triangles(np.broadcast_to(place, (len(near), 3)), corners)
+            away = np.linalg.norm(offsets, axis=1)
+            refined[i] = away.min()
+            shallow = depths[i] < _SHALLOW * crowd.cells_m[body]
+            if shallow and _looks_outside(corners, offsets, away) and winding_number(surface, place[None])[0] < 0.5:
+                refined[i] = -refined[i]
     return refined
+
+
+def _looks_outside(corners: Array, offsets: Array, away: Array) -> bool:
+    """Whether a place is in front of the nearest of triangles (m, 3, 3), at offsets (m, 3) of lengths (m,) from them.
+
+    Of several that are as near, at an edge or a corner, that one tells which is faced most squarely.
+    """
+    tied = np.flatnonzero(away <= away.min() * (1 + 1e-9))
+    a, b, c = np.moveaxis(corners[tied], 1, 0)
+    normals = np.cross(b - a, c - a)
+    lengths = np.maximum(np.linalg.norm(normals, axis=1), np.finfo(float).tiny)
+    squarely = np.einsum("ij,ij->i", normals, offsets[tied]) / lengths
+    return bool(squarely[np.argmax(np.abs(squarely))] > 0)
 
 
 def _reach_into(surface: Surface, place: Array, reach: float) -> Index:

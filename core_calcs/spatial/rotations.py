@@ -8,6 +8,9 @@ lateral, axial, with the floating axis between, after Grood & Suntay, J. Biomech
 
 from __future__ import annotations
 
+from math import cos, sin
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -24,13 +27,25 @@ that with the lateral angle within ±90°, Blender that of the lesser sum: below
 def joint_rotation(angles: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:
     """Rotation matrices (..., 3, 3) of joint angles (..., 3): flexion, lateral, axial [rad], senses (..., 3)."""
     signed = np.asarray(angles, float) * np.asarray(senses, float)
-    cos, sin = np.cos(signed), np.sin(signed)
-    cf, cl, ca, sf, sl, sa = (own[..., axis] for own in (cos, sin) for axis in range(3))
+    if signed.ndim == 1:
+        # Plain numbers: for one joint alone arrays of one cost more to call than to count.
+        own = signed.tolist()
+        return np.array(_write_rotation(*map(cos, own), *map(sin, own)))
     R = np.empty((*signed.shape[:-1], 3, 3))
-    R[..., 0, 0], R[..., 0, 1], R[..., 0, 2] = cl * ca, -sl, cl * sa
-    R[..., 1, 0], R[..., 1, 1], R[..., 1, 2] = cf * sl * ca + sf * sa, cf * cl, cf * sl * sa - sf * ca
-    R[..., 2, 0], R[..., 2, 1], R[..., 2, 2] = sf * sl * ca - cf * sa, sf * cl, sf * sl * sa + cf * ca
+    parts = (values[..., axis] for values in (np.cos(signed), np.sin(signed)) for axis in range(3))
+    for i, row in enumerate(_write_rotation(*parts)):
+        for j, value in enumerate(row):
+            R[..., i, j] = value
     return R
+
+
+def _write_rotation(cf: Any, cl: Any, ca: Any, sf: Any, sl: Any, sa: Any) -> tuple[tuple[Any, Any, Any], ...]:
+    """Rows of Rx(f) Rz(l) Ry(a) by the cosines and sines of the three."""
+    return (
+        (cl * ca, -sl, cl * sa),
+        (cf * sl * ca + sf * sa, cf * cl, cf * sl * sa - sf * ca),
+        (sf * sl * ca - cf * sa, sf * cl, sf * sl * sa + cf * ca),
+    )
 
 
 def joint_angles(R: ArrayLike, senses: ArrayLike = (1, 1, 1)) -> Array:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -34,48 +36,54 @@ def find_outline(points_m: ArrayLike) -> np.ndarray:
     points = np.asarray(points_m, float).reshape(-1, 2)
     if not len(points):
         return np.zeros(0, int)
-    local = points - points.mean(axis=0)
+    local = points - np.add.reduce(points) / len(points)
     extent = float(np.abs(local).max())
     if extent <= SAME_M:
         return np.zeros(1, int)
     local /= extent
     outer = _drop_inner(local)
-    outer = outer[_sort_along(local[outer])]
-    xy, order = local[outer].tolist(), list(range(len(outer)))
+    # Plain numbers from here: few points are left, and arrays of a few cost more to call than to count.
+    xy = (local if outer is None else local[outer]).tolist()
+    order = _sort_along(xy)
     lower = _chain(xy, order)
     upper = _chain(xy, order[::-1])
-    ring: np.ndarray = outer[lower[:-1] + upper[:-1]]
-    if len(ring) >= 3 and _width(local[ring]) > THIN:
-        return ring
-    ends: np.ndarray = outer[[0, -1]]
-    return ends if np.ptp(local[ends], axis=0).max() > THIN else ends[:1]
+    ring = lower[:-1] + upper[:-1]
+    if len(ring) < 3 or not _is_wide([xy[i] for i in ring]):
+        (ax, ay), (bx, by) = xy[order[0]], xy[order[-1]]
+        ring = [order[0], order[-1]] if max(abs(bx - ax), abs(by - ay)) > THIN else order[:1]
+    found: np.ndarray = np.array(ring) if outer is None else outer[ring]
+    return found
 
 
-def _sort_along(local: Array) -> np.ndarray:
-    """Order (n,) of points (n, 2) along x, those of the same x along y, rounding apart.
+def _sort_along(xy: list[list[float]]) -> list[int]:
+    """Order of points along x, those of the same x along y, rounding apart.
 
     The chain must go up a side that stands along y from its one end to the other, not to and fro as rounding has it.
     """
-    order = np.argsort(local[:, 0], kind="stable")
-    column = np.zeros(len(order), int)
-    column[order[1:]] = np.cumsum(np.diff(local[order, 0]) > THIN)
-    along: np.ndarray = np.lexsort((local[:, 1], column))
-    return along
+    order = sorted(range(len(xy)), key=lambda i: xy[i][0])
+    begin = 0
+    for end in range(1, len(order) + 1):
+        if end == len(order) or xy[order[end]][0] - xy[order[end - 1]][0] > THIN:
+            if end - begin > 1:
+                order[begin:end] = sorted(order[begin:end], key=lambda i: xy[i][1])
+            begin = end
+    return order
 
 
-def _drop_inner(local: Array) -> np.ndarray:
+def _drop_inner(local: Array) -> np.ndarray | None:
     """Indices of points (n, 2) that may be corners: not well inside the polygon of those furthest in many directions.
+    None: all may.
 
     (After Akl & Toussaint, Inf. Process. Lett. 7 (1978) 219-222: it spares the chain most points of a scanned foot.)
     """
     if len(local) <= 32:
-        return np.arange(len(local))
+        return None
     ring = local[np.argmax(_DIRECTIONS @ local.T, axis=1)]
     along = _next(ring) - ring
     # One point may be furthest in several directions: no side lies between it and itself.
     sides = along.any(axis=1)
     if sides.sum() < 3:
-        return np.arange(len(local))
+        return None
     across = np.column_stack([-along[sides, 1], along[sides, 0]])
     depth = across @ local.T - (ring[sides] * across).sum(axis=1)[:, None]
     return np.flatnonzero(depth.min(axis=0) <= THIN)
@@ -107,13 +115,15 @@ def _chain(xy: list[list[float]], order: list[int]) -> list[int]:
     return chain
 
 
-def _width(ring: Array) -> float:
-    """Least width of a convex ring (k, 2) across its edges."""
-    along = _next(ring) - ring
-    along = along / np.hypot(along[:, 0], along[:, 1])[:, None]
-    normal = np.column_stack([-along[:, 1], along[:, 0]])
-    across = normal @ ring.T - (normal * ring).sum(axis=1)[:, None]
-    return float(np.abs(across).max(axis=1).min())
+def _is_wide(ring: list[list[float]]) -> bool:
+    """Whether every edge of a convex ring, scaled to an extent of 1, has a corner more than THIN off it."""
+    for i, (x, y) in enumerate(ring):
+        ax, ay = ring[i - 1]
+        ux, uy = x - ax, y - ay
+        least = THIN * math.hypot(ux, uy)
+        if not any(abs(ux * (oy - ay) - uy * (ox - ax)) > least for ox, oy in ring):
+            return False
+    return True
 
 
 def find_polygon_centroid(polygon_m: ArrayLike) -> Array:

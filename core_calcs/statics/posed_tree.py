@@ -20,12 +20,13 @@ MOTION, JOINT, MOMENT = slice(0, 4), 4, 5
 class TreeShape:
     """What no pose changes; bodies in preorder throughout.
 
-    parents : (n,) -1 for the root
+    parents : (n,) -1 for the root; carriers : the same as plain numbers, for walking up
     ends : (n,) where the slice of each body's branch ends; it begins with the body
     mass_kg : (n,) of each branch
     """
 
     parents: np.ndarray
+    carriers: list[int]
     ends: np.ndarray
     mass_kg: Array
 
@@ -59,7 +60,7 @@ class PosedTree:
 
 def shape_tree(parents: np.ndarray, ends: np.ndarray, mass_kg: Array) -> TreeShape:
     """The shape of a tree of bodies in preorder with masses (n,)."""
-    return TreeShape(parents, ends, sum_distal(parents, mass_kg))
+    return TreeShape(parents, parents.tolist(), ends, sum_distal(parents, mass_kg))
 
 
 def pose_tree(shape: TreeShape, motions: Array, joints_m: Array, first_kg_m: Array) -> PosedTree:
@@ -85,8 +86,8 @@ def turn_branch(shape: TreeShape, tree: PosedTree, body: int, motion: Array) -> 
 
 def list_above(shape: TreeShape, body: int) -> list[int]:
     """The bodies that carry one, from its parent to the root."""
-    above, at = [], int(shape.parents[body])
+    above, at = [], shape.carriers[body]
     while at >= 0:
         above.append(at)
-        at = int(shape.parents[at])
+        at = shape.carriers[at]
     return above

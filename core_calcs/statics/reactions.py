@@ -17,6 +17,10 @@ ROUNDS = 60
 LINE = 1e-9
 """Points that spread less than this share across than along lie in one line."""
 
+THIN = 1e-4
+"""Of springs whose spreads across and along make less than this, as a share of their sum squared, the closed form would
+lose digits."""
+
 
 def solve_springs(
     points_m: ArrayLike,
@@ -95,19 +99,28 @@ def _press(depth: Array, held: np.ndarray) -> Array:
 def solve_springs_in_touch(
     points_m: ArrayLike, stiffness: ArrayLike, weight_N: float, centre_m: ArrayLike
 ) -> Array | None:
-    """The same where no spring is released, by one linear system; None where one would pull, or too few hold."""
-    A, _ = _seen_from(points_m, centre_m)
-    k = np.asarray(stiffness, float) / np.sum(stiffness)
-    hessian, load = (A * k[:, None]).T @ A, np.array([1.0, 0.0, 0.0])
-    try:
-        inverse = np.linalg.inv(hessian)
-        push = k * (A @ (inverse @ load))
-        # One step of refinement: thin supports cost digits.
-        push = push - k * (A @ (inverse @ (A.T @ push - load)))
-    except np.linalg.LinAlgError:
+    """The same where no spring is released, in closed form: a rigid plate under a load off the centre of its springs.
+
+    Seen from that centre the plate sinks by one and tilts by two unknowns that know nothing of each other.
+
+    Returns
+    -------
+    None where a spring would pull, and where the points are too few or too thin a line for the closed form's digits.
+    """
+    points = np.asarray(points_m, float).reshape(-1, 2)
+    k = np.asarray(stiffness, float)
+    k = k / np.add.reduce(k)
+    middle = k @ points
+    arm = points - middle
+    (sxx, sxy), (_, syy) = ((arm * k[:, None]).T @ arm).tolist()
+    x, y = (np.asarray(centre_m, float) - middle).tolist()
+    det = sxx * syy - sxy * sxy
+    if not det > THIN * (sxx + syy) ** 2:
         return None
+    tilt = np.array([(syy * x - sxy * y) / det, (sxx * y - sxy * x) / det])
+    push = k * (1.0 + arm @ tilt)
     forces: Array = weight_N * push
-    return forces if push.min() >= 0 and float(np.abs(A.T @ push - load).max()) <= 1e-13 else None
+    return forces if push.min() >= 0 else None
 
 
 def _seen_from(points_m: ArrayLike, centre_m: ArrayLike) -> tuple[Array, Array]:

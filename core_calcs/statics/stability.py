@@ -67,12 +67,14 @@ def find_axes(corners_m: ArrayLike) -> Axes:
     end = np.concatenate([start[1:], start[:1]])
     along = end - start
     plan = np.hypot(along[:, 0], along[:, 1])
-    inward = np.zeros_like(along)
-    inward[:, 0], inward[:, 1] = -along[:, 1] / plan, along[:, 0] / plan
     length = np.hypot(plan, along[:, 2])
-    along = along / length[:, None]
+    along /= length[:, None]
+    # across, rise: of the axis in plan and upwards, as shares of its length
+    across, rise = plan / length, along[:, 2]
+    inward, upward = np.zeros((2, *along.shape))
+    inward[:, 0], inward[:, 1] = -along[:, 1] / across, along[:, 0] / across
     # along × inward: straight up over a level edge.
-    upward = np.column_stack([-along[:, 2] * inward[:, 1], along[:, 2] * inward[:, 0], plan / length])
+    upward[:, 0], upward[:, 1], upward[:, 2] = -rise * inward[:, 1], rise * inward[:, 0], across
     return Axes(start, end, along, inward, upward)
 
 

@@ -7,6 +7,7 @@ ground. A new value comes of every change; the one before stays as it was.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +16,7 @@ from ..site.site import GRAVITY, Site
 from ..skeleton.kinematics import move_elements
 from ..skeleton.pose import Pose
 from ..spatial.rotations import joint_rotation
-from ..spatial.transforms import Array, make_transform
+from ..spatial.transforms import Array
 from ..statics.contacts import Contacts, find_corners, take_corners
 from ..statics.polygon import find_outline
 from ..statics.posed_tree import PosedTree, TreeShape, pose_tree, shape_tree, turn_branch
@@ -29,6 +30,8 @@ REFRESH = 500
 """Changes after which the pose is studied as a whole again, so that rounding does not add up."""
 
 _NEUTRAL = np.zeros(3)
+_STILL = np.eye(4)
+_SQUARE = 1.5 * np.eye(3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,6 +100,7 @@ class Posed:
     _fixed: _Fixed
     _tree: PosedTree
     _origin_m: Array
+    _level: Site
     _points_m: Array
     _ground: _Ground
     _changes: int
@@ -137,10 +141,12 @@ def turn_joint(posed: Posed, child: str, angles_rad: Array) -> Posed:
         points = points.copy()
         points[first:last] = points[first:last] @ motion[:3, :3].T + motion[:3, 3]
         moved = set(prepared.contacts.foot[fixed.points[first:last]].tolist())
-        still = {foot: own for foot, own in ground.by_foot.items() if foot not in moved}
-        ground = _find_ground(prepared, pose, posed.site, fixed, points, posed._origin_m, still)
+        ground = _find_ground(prepared, pose, posed._level, fixed, points, moved, ground)
     weight = _find_self_weight(prepared, fixed, tree, ground, posed._origin_m)
-    return Posed(prepared, pose, posed.site, weight, fixed, tree, posed._origin_m, points, ground, posed._changes + 1)
+    changes = posed._changes + 1
+    return Posed(
+        prepared, pose, posed.site, weight, fixed, tree, posed._origin_m, posed._level, points, ground, changes
+    )
 
 
 def _fix(prepared: Prepared, site: Site) -> _Fixed:
@@ -159,6 +165,8 @@ def _fix(prepared: Prepared, site: Site) -> _Fixed:
 
 def _is_straddled(fixed: _Fixed, row: int, end: int) -> bool:
     """Whether an element follows two of which one is in the branch and one is not: it moves by a motion of its own."""
+    if not len(fixed.parents):
+        return False
     inside = [(rows >= row) & (rows < end) for rows in (fixed.parents, fixed.seconds)]
     return bool((inside[0] != inside[1]).any())
 
@@ -176,44 +184,49 @@ def _take(prepared: Prepared, pose: Pose, site: Site, fixed: _Fixed) -> Posed:
     tree = pose_tree(fixed.shape, near[order], joints[order], first[order])
     own = near[prepared.contacts.body[fixed.points]]
     points = (own[:, :3, :3] @ prepared.contacts.points_m[fixed.points, :, None])[:, :, 0] + own[:, :3, 3]
-    ground = _find_ground(prepared, pose, site, fixed, points, origin, {})
+    level = replace(site, ground_m=site.ground_m - float(origin[2]))
+    ground = _find_ground(prepared, pose, level, fixed, points)
     weight = _find_self_weight(prepared, fixed, tree, ground, origin)
-    return Posed(prepared, pose, site, weight, fixed, tree, origin, points, ground, 0)
+    return Posed(prepared, pose, site, weight, fixed, tree, origin, level, points, ground, 0)
 
 
 def _find_turn(posed: Posed, mover: int, row: int, before: Array, after: Array) -> Array:
     """(4, 4) the motion of a branch whose joint goes from some angles to others, seen from the tree's origin."""
     senses = posed.prepared.movers.senses[mover]
-    R = joint_rotation(np.stack([np.asarray(before, float), after]), senses)
+    turned = joint_rotation(after, senses) @ joint_rotation(before, senses).T
     parent = int(posed._fixed.shape.parents[row])
     X_joint = posed._tree.read_motion(parent) @ posed.prepared.movers.X_WJ[mover]
     R_WJ, centre = X_joint[:3, :3], posed._tree.joints_m[row]
     # Made square to the last digit, a step of Newton for the polar factor: what it is off would grow from turn to turn.
-    R_WJ = R_WJ @ (1.5 * np.eye(3) - 0.5 * R_WJ.T @ R_WJ)
-    turn = R_WJ @ (R[1] @ R[0].T) @ R_WJ.T
-    motion: Array = make_transform(turn, centre - turn @ centre)
+    R_WJ = R_WJ @ (_SQUARE - 0.5 * R_WJ.T @ R_WJ)
+    turn = R_WJ @ turned @ R_WJ.T
+    motion: Array = _STILL.copy()
+    motion[:3, :3], motion[:3, 3] = turn, centre - turn @ centre
     return motion
 
 
 def _find_ground(
     prepared: Prepared,
     pose: Pose,
-    site: Site,
+    level: Site,
     fixed: _Fixed,
     points: Array,
-    origin: Array,
-    still: dict[int, np.ndarray],
+    moved: Collection[int] = (),
+    before: _Ground | None = None,
 ) -> _Ground:
-    """What of the points (c, 3), seen from the origin, stands; of feet that are where they were it is known."""
+    """What of the points (c, 3), seen from the origin as the level site is, stands; of what stood before it is known
+    but for the feet that have moved."""
     idle = tuple(prepared.skeleton.foot_index(name) for name in pose.idle_feet)
-    level = replace(site, ground_m=site.ground_m - float(origin[2]))
     unsorted = np.empty_like(points)
     unsorted[fixed.points] = points
     may, heights = prepared.contacts, fixed.supports.height_m
+    still = {foot: own for foot, own in before.by_foot.items() if foot not in moved} if before else {}
     by_foot = find_corners(unsorted, may.foot, level, idle, heights, still)
     contacts = take_corners(unsorted, may.foot, may.body, level, by_foot, heights)
     corners = find_outline(contacts.points_m[:, :2])
     axes = find_axes(contacts.on_ground_m[corners]) if len(corners) >= 3 else None
+    if before and _are_same_points(contacts, before.contacts):
+        return _Ground(contacts, by_foot, corners, axes, before.stiffness, before.beyond)
     # Without any contact the feet that might bear tell what lies between supports.
     bodies = contacts.body
     if not len(bodies):
@@ -223,6 +236,11 @@ def _find_ground(
     beyond = ((at >= start) & (at < fixed.shape.ends[:, None])).astype(float)
     stiffness = share_stiffness(fixed.supports, contacts.foot)
     return _Ground(contacts, by_foot, corners, axes, stiffness, beyond)
+
+
+def _are_same_points(one: Contacts, other: Contacts) -> bool:
+    """Whether the contacts are of the same feet and bodies, one by one, wherever they are."""
+    return one.foot.tobytes() == other.foot.tobytes() and one.body.tobytes() == other.body.tobytes()
 
 
 def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground: _Ground, origin: Array) -> SelfWeight:
@@ -235,10 +253,8 @@ def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground
         pushes = _solve_feet(ground, held, GRAVITY * mass, centre)
     forces, moments = _cut_all(fixed, tree, ground, pushes)
     own = fixed.rows[1:]
-    feet: Array | None = None
-    if pushes is not None:
-        feet = np.zeros(len(prepared.skeleton.feet))
-        np.add.at(feet, ground.contacts.foot, pushes)
+    foot, feet = ground.contacts.foot, len(prepared.skeleton.feet)
+    on_feet = None if pushes is None else np.bincount(foot, pushes, feet).astype(float)
     contacts = ground.contacts.points_m + origin
     return SelfWeight(
         mass,
@@ -248,7 +264,7 @@ def _find_self_weight(prepared: Prepared, fixed: _Fixed, tree: PosedTree, ground
         moments[own],
         contacts,
         pushes,
-        feet,
+        on_feet,
         contacts[ground.corners, :2],
         margins,
     )
@@ -267,7 +283,6 @@ def _cut_all(fixed: _Fixed, tree: PosedTree, ground: _Ground, pushes: Array | No
     up[:, 0] = fixed.shape.mass_kg
     up[:, 1:] = tree.moments_kg_m[:, :2]
     up *= -GRAVITY
-    known = np.ones(len(up), bool)
     if pushes is not None:
         plan = ground.contacts.points_m[:, :2]
         up += ground.beyond @ (pushes[:, None] * np.column_stack([np.ones(len(plan)), plan]))
@@ -275,11 +290,13 @@ def _cut_all(fixed: _Fixed, tree: PosedTree, ground: _Ground, pushes: Array | No
         # With every contact beyond the cut the rest decides: its weights hang on the distal part.
         ahead = np.logical_and.reduce(ground.beyond, axis=1) & (len(ground.contacts.body) > 0)
         up = np.where(ahead[:, None], up - up[0], up)
-        known = ahead | ~np.logical_or.reduce(ground.beyond, axis=1)
+        up[~ahead & np.logical_or.reduce(ground.beyond, axis=1)] = np.nan
     forces, moments = np.zeros((2, *up.shape))
     forces[:, 2] = up[:, 0]
     at = tree.joints_m
     moments[:, 0] = up[:, 2] - at[:, 1] * up[:, 0]
     moments[:, 1] = at[:, 0] * up[:, 0] - up[:, 1]
-    forces[~known], moments[~known] = np.nan, np.nan
+    if pushes is None:
+        unknown = np.isnan(up[:, 0])
+        forces[unknown], moments[unknown] = np.nan, np.nan
     return forces, moments

@@ -9,6 +9,7 @@ import trimesh
 from core_calcs.mesh.broad_phase import find_close_pairs
 from core_calcs.mesh.clearance import find_baseline, find_overlaps, find_pairs
 from core_calcs.mesh.clearance_bodies import gather_bodies, prepare_body
+from core_calcs.mesh.penetration import refine_depths
 from core_calcs.mesh.surface import Surface
 from core_calcs.spatial.errors import MeshFileError
 from core_calcs.spatial.transforms import invert, make_transform
@@ -68,6 +69,20 @@ def test_two_balls_overlap_by_radii_less_distance(balls, depth):
 def test_balls_apart_do_not_overlap(balls):
     assert try_two(*balls, shift(0.1602)) is None
     assert try_two(*balls, shift(0.12, 0.12)) is None  # the boxes touch
+
+
+def test_a_place_that_the_grid_has_just_inside_may_be_outside(balls):
+    """Between its nodes a grid is linear: where the surface bends its sign may be wrong, not that of the triangles."""
+    crowd = gather_bodies(balls[:1])
+    directions = np.array([[1.0, 2.0, -2.0], [0.0, 0.6, 0.8], [1.0, 0.0, 0.0], [-2.0, 1.0, 2.0]])
+    directions /= np.linalg.norm(directions, axis=1)[:, None]
+    for radius in (0.1002, 0.099):
+        surface = crowd.bodies[0].surface_B
+        places = radius * directions + surface.vertices.mean(axis=0)
+        exact = refine_depths(crowd, np.zeros(4, int), places, np.full(4, 1e-5))
+        # The faces of the ball lie up to 0.25 % of its radius below it.
+        np.testing.assert_allclose(exact, 0.1 - radius, atol=2.5e-4)
+        assert (np.sign(exact) == np.sign(0.1 - radius)).all()
 
 
 def test_a_box_inside_a_box_is_as_deep_as_its_farthest_face(boxes):
