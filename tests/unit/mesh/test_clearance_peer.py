@@ -81,7 +81,9 @@ def try_pair(bones: list[ClearanceBody], models, rng: np.random.Generator) -> Tr
 
     far = sum(float(np.linalg.norm(bones[k].upper_m - bones[k].lower_m)) for k in (i, j))
     steps = np.linspace(far, 0, 25)
-    touch = next((step for step in steps if cuts((models[i], models[j]), place(step))), 0.0)
+    touch = next((step for step in steps if cuts((models[i], models[j]), place(step))), None)
+    if touch is None:  # at every step beside the other or, a small one in a large one, inside it: nothing to approach
+        return try_pair(bones, models, rng)
     free = touch + far / 24
     for _ in range(8):
         middle = (touch + free) / 2
