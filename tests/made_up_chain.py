@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from core_calcs.mesh.solid import Solid
+from core_calcs.skeleton.directions import list_directions
 from core_calcs.skeleton.element import Element, Source
-from core_calcs.skeleton.envelope import list_directions
 from core_calcs.skeleton.joint import AxisLimit, Envelope, Joint, Stop
 from core_calcs.skeleton.tree import Skeleton, build_skeleton
 from core_calcs.spatial.transforms import make_transform

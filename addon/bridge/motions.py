@@ -189,7 +189,7 @@ def write_pose(
     if before is None or pose.idle_feet != before.idle_feet:
         write_idle(rig, pose.idle_feet)
     frames = read_rests(rig, plan) if frames is None else frames
-    rows = [row for row in range(1, len(plan.bones)) if before is None or _differs(pose, before, plan, row)]
+    rows = list(range(1, len(plan.bones))) if before is None else _list_turned(pose, before, plan)
     if rows:
         turns = bone_turns(skeleton, plan, pose)[rows]
         offsets = frames.offsets[rows]
@@ -201,9 +201,11 @@ def write_pose(
         rig.pose.bones[frames.names[0]].matrix_basis = to_matrix(np.linalg.solve(rest, motion @ rest))
 
 
-def _differs(pose: Pose, before: Pose, plan: RigPlan, row: int) -> bool:
-    own, was = (known.angles_rad.get(plan.bones[row].element) for known in (pose, before))
-    return own is not was and not np.array_equal(NEUTRAL if own is None else own, NEUTRAL if was is None else was)
+def _list_turned(pose: Pose, before: Pose, plan: RigPlan) -> list[int]:
+    """Rows of the bones that stand at other angles in the one pose than in the other."""
+    elements = [bone.element for bone in plan.bones[1:]]
+    own, was = (np.array([known.angles_rad.get(name, NEUTRAL) for name in elements]) for known in (pose, before))
+    return (np.flatnonzero((own != was).reshape(-1, 3).any(axis=1)) + 1).tolist()
 
 
 def _turn_bone(bone: bpy.types.PoseBone, rotation: Matrix) -> None:

@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from ..skeleton.envelope import find_angles, list_directions, list_ring, scale_directions
+from ..skeleton.directions import list_directions, list_ring
+from ..skeleton.envelope import find_angles, scale_directions
 from ..skeleton.joint import AxisLimit, Envelope, LimitSettings
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.transforms import Array

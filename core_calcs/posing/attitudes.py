@@ -7,7 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from ..skeleton.envelope import HELD_RAD, correct_angles, find_angles, find_corners, list_directions, list_ring
+from ..skeleton.directions import list_directions, list_ring
+from ..skeleton.envelope import HELD_RAD, correct_angles, find_angles, find_corners
 from ..skeleton.joint import AXES, Envelope, Joint, Stop
 from ..spatial.transforms import Array
 from .bounds import WITHIN, Bounds, make_bounds, measure_uses, pull_inside

@@ -13,7 +13,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from ..skeleton.envelope import correct_angles, find_angles, list_directions
+from ..skeleton.directions import list_directions
+from ..skeleton.envelope import correct_angles, find_angles
 from ..skeleton.joint import Joint
 from ..spatial.transforms import Array
 

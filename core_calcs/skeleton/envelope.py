@@ -9,70 +9,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..spatial.transforms import Array
+from .directions import list_directions, list_ring
+from .envelope_bodies import Body, make_body, measure_in_bodies, measure_uses
 from .joint import AxisLimit, Envelope
 
 HELD_RAD = 1e-4
 """Angles this little (0.006°) off a held axis are on it: what the constraints of a single-precision rig leave."""
-_LEVELS = 3
 _LEAST_SHARE = 1e-3
 """Where a joint is stopped at once its envelope is this thin, so that it has an inside and an outside."""
-
-
-@dataclass(frozen=True, eq=False)
-class Sphere:
-    """Directions over the sphere, finer by edges halved in each level, the six axes first.
-
-    directions : (258, 3) unit; triangles : (512, 3) of them
-    parents : (258, 2) the two that a direction halves; levels : (258,) 0 for the six axes
-    """
-
-    directions: Array
-    triangles: NDArray[np.int64]
-    parents: NDArray[np.int64]
-    levels: NDArray[np.int64]
-
-
-@cache
-def list_directions() -> Sphere:
-    """An octahedron whose edges are halved three times."""
-    directions = [np.array(axis, float) for axis in np.vstack([np.eye(3), -np.eye(3)])]
-    parents, levels = [(i, i) for i in range(6)], [0] * 6
-    triangles = [(x, y, z) for x in (0, 3) for y in (1, 4) for z in (2, 5)]
-    for level in range(1, _LEVELS + 1):
-        middles: dict[tuple[int, int], int] = {}
-        for a, b, c in triangles:
-            for edge in ((a, b), (b, c), (a, c)):
-                pair = (min(edge), max(edge))
-                if pair not in middles:
-                    middles[pair] = len(directions)
-                    middle = directions[pair[0]] + directions[pair[1]]
-                    directions.append(middle / np.linalg.norm(middle))
-                    parents.append(pair)
-                    levels.append(level)
-        triangles = [part for corners in triangles for part in _quarter(corners, middles)]
-    return Sphere(np.array(directions), np.array(triangles), np.array(parents), np.array(levels))
-
-
-@cache
-def list_ring(held: int) -> NDArray[np.int64]:
-    """Numbers (32,) of the directions that have no part of one of the three axes, in order round it."""
-    directions = list_directions().directions
-    ring = np.flatnonzero(np.abs(directions[:, held]) < 1e-12)
-    u, v = directions[ring][:, [axis for axis in range(3) if axis != held]].T
-    ordered: NDArray[np.int64] = ring[np.argsort(np.arctan2(v, u))]
-    return ordered
-
-
-def _quarter(corners: tuple[int, int, int], middles: dict[tuple[int, int], int]) -> list[tuple[int, int, int]]:
-    a, b, c = corners
-    ab, bc, ac = (middles[min(edge), max(edge)] for edge in ((a, b), (b, c), (a, c)))
-    return [(a, ab, ac), (b, ab, bc), (c, ac, bc), (ab, bc, ac)]
 
 
 def correct_angles(angles_rad: ArrayLike) -> Array:
@@ -113,8 +63,10 @@ def measure_volume_deg3(envelope: Envelope) -> float:
 
 def lie_inside(envelope: Envelope, angles_rad: ArrayLike) -> NDArray[np.bool_]:
     """Whether joint angles (n, 3) lie inside the envelope."""
-    points = correct_angles(np.asarray(angles_rad, float).reshape(-1, 3))
-    return np.array([_prepare_body(envelope).measure_use(point) <= 1 for point in points], bool)
+    points, body = correct_angles(np.asarray(angles_rad, float).reshape(-1, 3)), _prepare_body(envelope)
+    if isinstance(body, Body):
+        return measure_uses([body], points) <= 1
+    return np.array([body.measure_use(point) <= 1 for point in points], bool)
 
 
 def measure_inside(limits: Sequence[AxisLimit], envelope: Envelope | None, angles_rad: Array) -> float:
@@ -132,11 +84,12 @@ def measure_all_inside(
     low_rad: Array, high_rad: Array, envelopes: Sequence[Envelope | None], angles_rad: Array
 ) -> list[float]:
     """The same of many joints at angles (n, 3) with limits (n, 3)."""
-    inside = _measure_in_boxes(low_rad, high_rad, angles_rad).tolist()
-    return [
-        box if envelope is None else min(box, _measure_in_envelope(envelope, *own))
-        for box, envelope, own in zip(inside, envelopes, angles_rad.tolist(), strict=True)
-    ]
+    inside: list[float] = _measure_in_boxes(low_rad, high_rad, angles_rad).tolist()
+    coupled = [(i, own) for i, own in enumerate(envelopes) if own is not None]
+    angles = [(own[0], own[1], own[2]) for own in angles_rad[[i for i, _ in coupled]].tolist()]
+    for (i, _), found in zip(coupled, _measure_in_envelopes([own for _, own in coupled], angles), strict=True):
+        inside[i] = min(inside[i], found)
+    return inside
 
 
 def _measure_in_boxes(low: Array, high: Array, angles: Array) -> Array:
@@ -148,57 +101,31 @@ def _measure_in_boxes(low: Array, high: Array, angles: Array) -> Array:
     return inside
 
 
-@lru_cache(maxsize=8192)
-def _measure_in_envelope(envelope: Envelope, flexion: float, lateral: float, axial: float) -> float:
-    """Kept: of a skeleton's joints few move from one pose to the next."""
-    return _prepare_body(envelope).measure_inside(correct_angles((flexion, lateral, axial)))
+_Asked = tuple[Envelope, float, float, float]
+_found: dict[_Asked, float] = {}
+_MOST = 8192
+"""So much that was found is kept: of a skeleton's joints few move from one pose to the next."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Body:
-    """The surface of an envelope, as a point asks for it: all that is a product with the point in one matrix.
-
-    rows : (k, 3), one below the other: of the triangles (m) the first, second and third share that a point has of the
-        corners; across the first, second and third edge, inwards; the normals; of the edges (e) the ways; the starts
-    inwards0 : (3, m) where the inside of each edge begins; heights0 : (m,) of the planes
-    starts, ways : (e, 3) of the edges; along0, lengths2, far0 : (e,) what of them does not depend on the point
-    """
-
-    rows: Array
-    inwards0: Array
-    heights0: Array
-    starts: Array
-    ways: Array
-    along0: Array
-    lengths2: Array
-    far0: Array
-
-    def measure_inside(self, point: Array) -> float:
-        """Of a point (3,) to the nearest of the triangles: its edges or, over it, its plane; below zero outside.
-
-        In the cone of a triangle a point is a sum of its corners; the shares' sum says how far out it lies.
-        """
-        m, e = len(self.heights0), len(self.far0)
-        products = self.rows @ point
-        first, second, third = products[: 3 * m].reshape(3, m)
-        cone = int(np.minimum(np.minimum(first, second), third).argmax())
-        use = first[cone] + second[cone] + third[cone]
-        off = products[7 * m : 7 * m + e] - self.along0
-        along = np.clip(off / self.lengths2, 0, 1)
-        apart = self.far0 - 2 * products[7 * m + e :] - along * (2 * off - along * self.lengths2)
-        # What comes near is measured once more, from the place itself: squares of small distances lost their digits.
-        near = np.flatnonzero(apart <= apart.min() + 1e-12)
-        feet = point - self.starts[near] - along[near, None] * self.ways[near]
-        least = float((feet * feet).sum(axis=1).min())
-        over = products[3 * m : 6 * m].reshape(3, m) >= self.inwards0
-        heights = np.where(over[0] & over[1] & over[2], products[6 * m : 7 * m] - self.heights0, np.inf)
-        distance = float(min(np.sqrt(least), np.abs(heights).min()))
-        return distance if use <= 1 else -distance
-
-    def measure_use(self, point: Array) -> float:
-        """How much of the way from neutral to the surface a point (3,) takes."""
-        shares = (self.rows[: 3 * len(self.heights0)] @ point).reshape(3, -1)
-        return float(shares[:, shares.min(axis=0).argmax()].sum())
+def _measure_in_envelopes(envelopes: Sequence[Envelope], angles: Sequence[tuple[float, float, float]]) -> list[float]:
+    """Of joints at angles (n, 3), all that were not asked for of late at once."""
+    asked = [(own, *turn) for own, turn in zip(envelopes, angles, strict=True)]
+    new = [key for key in dict.fromkeys(asked) if key not in _found]
+    if len(_found) + len(new) > _MOST:
+        _found.clear()
+        new = list(dict.fromkeys(asked))
+    keys, bodies, points = [], [], []
+    for key in new:
+        body, point = _prepare_body(key[0]), correct_angles(key[1:])
+        if isinstance(body, _Outline):
+            _found[key] = body.measure_inside(point)
+        else:
+            keys.append(key)
+            bodies.append(body)
+            points.append(point)
+    if keys:
+        _found.update(zip(keys, measure_in_bodies(bodies, np.stack(points)), strict=True))
+    return [_found[key] for key in asked]
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,36 +164,8 @@ def _prepare_outline(envelope: Envelope, held: int) -> _Outline:
 
 
 @lru_cache(maxsize=1024)
-def _prepare_body(envelope: Envelope) -> _Body | _Outline:
+def _prepare_body(envelope: Envelope) -> Body | _Outline:
     held = np.flatnonzero((envelope.scale_rad == 0).all(axis=1))
     if len(held):
         return _prepare_outline(envelope, int(held[0]))
-    points, triangles = find_corners(envelope), list_directions().triangles
-    corners = points[triangles]
-    sides = np.roll(corners, -1, axis=1) - corners
-    normals = np.cross(sides[:, 0], sides[:, 1])
-    normals /= np.maximum(np.linalg.norm(normals, axis=1), 1e-300)[:, None]
-    inwards = np.swapaxes(np.cross(normals[:, None], sides), 0, 1)
-    cones = np.swapaxes(np.linalg.inv(np.swapaxes(corners, 1, 2)), 0, 1)
-    pairs = _list_edges()
-    starts = points[pairs[:, 0]]
-    ways = points[pairs[:, 1]] - starts
-    return _Body(
-        rows=np.concatenate([cones.reshape(-1, 3), inwards.reshape(-1, 3), normals, ways, starts]).astype(np.float64),
-        inwards0=(inwards * np.swapaxes(corners, 0, 1)).sum(axis=2),
-        heights0=(normals * corners[:, 0]).sum(axis=1),
-        starts=starts,
-        ways=ways,
-        along0=(starts * ways).sum(axis=1),
-        lengths2=np.maximum((ways * ways).sum(axis=1), 1e-300),
-        far0=(starts * starts).sum(axis=1),
-    )
-
-
-@cache
-def _list_edges() -> NDArray[np.int64]:
-    """(768, 2) numbers of the directions that the triangles' edges join, each once."""
-    triangles = list_directions().triangles
-    edges = np.concatenate([triangles[:, [a, b]] for a, b in ((0, 1), (1, 2), (0, 2))])
-    own: NDArray[np.int64] = np.unique(np.sort(edges, axis=1), axis=0)
-    return own
+    return make_body(find_corners(envelope), envelope.scale_rad, np.maximum(envelope.shares, _LEAST_SHARE))

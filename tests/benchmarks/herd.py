@@ -19,7 +19,7 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import write_document
 from core_calcs.site.actions import PointAction, Wind
 from core_calcs.site.site import Site
-from core_calcs.skeleton.envelope import list_directions
+from core_calcs.skeleton.directions import list_directions
 from core_calcs.skeleton.joint import Envelope, Joint
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton

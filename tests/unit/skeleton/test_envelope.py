@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 import trimesh
 
+from core_calcs.skeleton.directions import list_directions, list_ring
 from core_calcs.skeleton.envelope import (
     correct_angles,
     find_angles,
     find_corners,
     lie_inside,
-    list_directions,
-    list_ring,
     measure_all_inside,
     measure_inside,
     measure_volume_deg3,

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core_calcs.skeleton.envelope import list_directions
+from core_calcs.skeleton.directions import list_directions
 from core_calcs.skeleton.joint import AxisLimit, Envelope, Joint, Stop
 from core_calcs.studies.held_turn import turn_joint
 from core_calcs.studies.stops import measure_joint_inside

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.skeleton.envelope import list_directions
+from core_calcs.skeleton.directions import list_directions
 from core_calcs.skeleton.joint import Envelope
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Skeleton
