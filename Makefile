@@ -19,9 +19,9 @@ BLENDER_3.11 := 4.5
 BLENDER_3.13 := 5.2
 BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
-LONGEST := unit/articulation unit/handover planted
+QUICK := actions build document posing site skeleton spatial statics
 
-.PHONY: planted mounts demo dog-demo gui pictures test brief check validation slow trials bench dog human strider extension blender format clean
+.PHONY: planted mounts demo dog-demo gui gui-whole pictures test brief long check validation slow trials bench dog human strider extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -40,14 +40,17 @@ mounts: $(VENV)/ready
 
 test: $(VENV)/ready dog strider blender
 	$(RUN) -m pytest tests --ignore tests/blender -m "not slow and not trial"
-	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not trial"
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not slow and not trial"
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
 
-# The same but for the parts of the core that take longest and hang least on the Python: CI on the second Python, within its hour.
+# In Blender all, of the core the quick parts: CI on the second Python, within its hour.
 brief: $(VENV)/ready dog strider blender
-	$(RUN) -m pytest tests --ignore tests/blender $(LONGEST:%=--ignore tests/%) -m "not slow and not trial"
-	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not trial"
-	@echo "Ran on Python $(SERIES) and Blender $(BLENDER), without $(LONGEST)."
+	$(RUN) -m pytest $(QUICK:%=tests/unit/%) -m "not slow and not trial"
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not slow and not trial"
+	@echo "Ran on Python $(SERIES) and Blender $(BLENDER), of the core itself $(QUICK) alone."
+
+# What CI's hour has no room for: to be run by hand on either Python before a release, and after a change to what it tries.
+long: planted slow dog-demo gui-whole
 
 check: $(VENV)/ready
 	$(VENV)/bin/ruff check .
@@ -59,9 +62,10 @@ validation: $(VENV)/ready dog human
 	$(RUN) -m pytest tests/validation -m "not trial" --validation-table build/validation.csv
 	$(RUN) -m pytest tests/unit -m slow
 
-# Of these what `make test` leaves out.
-slow: $(VENV)/ready dog human
+# What `make test` leaves out, but for the trials.
+slow: $(VENV)/ready dog human blender
 	$(RUN) -m pytest tests --ignore tests/blender -m "slow and not trial"
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "slow and not trial"
 
 # What takes half an hour and more: every vertebra of the dog turned, jittered; its bones exchanged; long walks in Blender; poses
 # found again from their silhouettes alone, six of the seed that is told of and six of another.
@@ -74,15 +78,16 @@ trials: $(VENV)/ready dog strider blender
 bench: $(VENV)/ready dog blender
 	COUNTERPOISE_ZIP=$(ZIP) $(RUN) tests/benchmarks/run.py
 
-# Blender windows on a virtual screen, used by mouse and keys: 4.3, then 5.2 with a zip for trying. Needs Linux x64 and root;
-# says so, first of all, where they lack. A 5.2 that cannot be had is told as not tried.
-gui:
+# Blender windows on a virtual screen, used by mouse and keys through the tutorial: 4.3, then 5.2 with a zip for trying. Needs
+# Linux x64 and root; says so, first of all, where they lack. A 5.2 that cannot be had is told as not tried. gui-whole: every
+# step that is known, in 4.3.
+gui gui-whole:
 	@$(PYTHON) tests/gui/tree.py
 	$(MAKE) $(VENV)/ready $(ZIP)
-	$(RUN) tests/gui/blenders.py --zip $(ZIP) --tree $(GUI_TREE) --second-tree $(GUI_TREE_5_2)
+	$(RUN) tests/gui/blenders.py --zip $(ZIP) --tree $(GUI_TREE) --second-tree $(GUI_TREE_5_2) $(if $(filter gui-whole,$@),--whole --blender 4.3)
 
 # The pictures of README and docs anew: four journeys through the window, then cut. build/demo is made where it is not there.
-LOOK := $(RUN) tests/gui/look.py --zip $(ZIP) --tree $(GUI_TREE)
+LOOK := $(RUN) tests/gui/look.py --smooth --zip $(ZIP) --tree $(GUI_TREE)
 pictures: $(VENV)/ready $(ZIP) dog
 	@$(PYTHON) tests/gui/tree.py
 	test -f build/demo/hand-over/poses.csv || $(MAKE) demo

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from pathlib import Path
 
 import pytest
 
-os.environ["COUNTERPOISE_CACHE"] = "off"  # no test is fed with joints that its user has found before
+# No test is fed with joints that its user has found before; those of one run are searched for once.
+_CACHE = tempfile.TemporaryDirectory(prefix="counterpoise-joints-")
+os.environ["COUNTERPOISE_CACHE"] = _CACHE.name
 
 
 @pytest.fixture(scope="session")

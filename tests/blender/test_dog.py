@@ -10,7 +10,7 @@ import pytest
 import scenes
 from scenes import inside_limits
 
-pytestmark = pytest.mark.dog
+pytestmark = [pytest.mark.dog, pytest.mark.slow]
 
 
 @pytest.fixture(scope="module")

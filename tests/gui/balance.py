@@ -33,7 +33,7 @@ def show_balance(journey: Journey) -> None:
     window.click(*moments)  # pressed they are white on blue, which the reader does not find
     window.click(*rose)
     window.wait("neither", lambda s: not s["moments"] and not s["rose"])
-    window.push("Saved Poses")
+    window.fold("Saved Poses")
 
 
 def compare(journey: Journey) -> None:

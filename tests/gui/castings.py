@@ -20,7 +20,7 @@ def cast(journey: Journey) -> None:
     """The whole hollow with struts: the mass in the list goes down."""
     window = journey.window
     window.fold("3 Pose")
-    window.push("4 Castings")
+    window.fold("4 Castings")
     solid = read_mass(window, "scans")
     dialog = push_for_dialog(window, "Set Casting")
     dialog.push("Hollow")

@@ -54,7 +54,7 @@ def show_contacts(journey: Journey) -> None:
     window = journey.window
     press_restore(window, "resting")
     window.wait("the pose", lambda s: not s["live"]["margin"].startswith("-"))
-    window.push("3 Pose")
+    window.fold("3 Pose")
     window.push("Contacts with the Ground")
     window.find("Add Contact")
     journey.note("contacts", "resting: both feet and the tail bear")
@@ -64,6 +64,6 @@ def show_contacts(journey: Journey) -> None:
 def show_castings(journey: Journey) -> None:
     """How the demo is cast."""
     window = journey.window
-    window.push("4 Castings")
+    window.fold("4 Castings")
     window.push("caudal")
     journey.note("castings", "All hollow; the tail chosen in the list, its metal below")

@@ -62,6 +62,7 @@ def main() -> int:
     out = Path(plan["out"])
     state = out / "state.json"
     environment = {**os.environ, "COUNTERPOISE_STATE": str(state), "BROWSER": str(make_browser(out))}
+    environment["COUNTERPOISE_SMOOTH"] = "yes" if plan["smooth"] else "no"
     command = ["blender", "--window-geometry", "0", "0", "1600", "1000", "--python", str(HERE / "reporter.py")]
     journey = Journey(plan, Window(state, out))
     failed = ""

@@ -10,7 +10,7 @@ from reading import DriveError
 def touch(journey: Journey) -> None:
     window, bone = journey.window, journey.plan["bones"][0]
     window.fold("4 Castings")
-    window.push("3 Pose")
+    window.fold("3 Pose")
     window.push("Contacts with the Ground")
     window.point_at_view()
     window.click(*window.state()["bones"][bone])

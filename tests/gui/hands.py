@@ -14,7 +14,7 @@ def place(journey: Journey) -> None:
     """An element that no joint holds: taken, moved with G, placed with a reason."""
     window, name = journey.window, "Humerus.L"
     window.fold("3 Pose")
-    window.push("2 Skeleton")
+    window.fold("2 Skeleton")
     window.push("Places by Hand")
     open_dialog(window, lambda: window.push("Take Element"))
     type_and_enter(window, name)
@@ -54,7 +54,7 @@ def mark(journey: Journey) -> None:
     """The faces of a facet selected in Edit Mode tell a joint that was fixed."""
     window, parent, child = journey.window, *journey.plan["mark"]
     window.fold("Places by Hand")
-    window.push("1 Scans and Table")
+    window.fold("1 Scans and Table")
     if window.state()["element"] != parent:
         window.push(parent)
     window.push("Show Element")
@@ -69,7 +69,7 @@ def mark(journey: Journey) -> None:
     window.drag_box((left + 120, top + 60), (sidebar - 60, top + height - 60))
     chosen = window.wait("faces selected", lambda s: s["faces"])["faces"]
     window.fold("1 Scans and Table")
-    window.push("Set a Joint")
+    window.fold("Set a Joint")
     dialog = push_for_dialog(window, "Mark Facet")
     dialog.search("Joint of", child)
     journey.note("marking", f"{chosen} faces of {parent} selected; Mark Facet asks for the joint", aside=False)

@@ -14,7 +14,7 @@ REASON = "the disc is crushed"
 def colour(journey: Journey) -> None:
     """A bone turned beyond its limits, which do not hold it: told by colour, dashes and words; then put back."""
     window, bone = journey.window, journey.plan["bones"][0]
-    window.push("2 Skeleton")
+    window.fold("2 Skeleton")
     window.push("Hold at Limits")
     window.fold("2 Skeleton")
     window.point_at_view()
@@ -34,7 +34,7 @@ def colour(journey: Journey) -> None:
     window.wait("colours off", lambda s: not s["ranges"])
     journey.note("plain", "Colour by Range off: the bones in the colours of their series")
     window.push("Colour by Range")
-    window.push("2 Skeleton")
+    window.fold("2 Skeleton")
     window.push("Hold at Limits")
     window.fold("2 Skeleton")
     window.point_at_view()

@@ -66,6 +66,7 @@ def read_options() -> argparse.Namespace:
     what.add_argument("--journey", choices=("made-up", "tutorial"), default="made-up", help="of the made-up animal")
     parser.add_argument("--blender", choices=sorted(SUITES), default="4.3", help="which Blender's window")
     parser.add_argument("--tree", type=Path, help="its Debian tree, made if it is not there")
+    parser.add_argument("--smooth", action="store_true", help="smooth edges, for pictures of the docs")
     parser.add_argument("--out", type=Path, default=TOP / "build" / "gui", help="folder for the pictures")
     return parser.parse_args()
 
@@ -82,7 +83,7 @@ def lay_out(tree: Path, given: argparse.Namespace) -> dict:
             shutil.copy(path, look)
     shutil.copy(given.zip, downloads)
     plan = {"scans": "/look/scans", "table": "/look/elements.csv", "handover": "/look/hand-over", "out": "/look/out"}
-    plan |= {"zip": given.zip.name}
+    plan |= {"zip": given.zip.name, "smooth": given.smooth}
     if given.demo:
         plan |= plan_demo(given.demo, downloads)
     elif given.bones:

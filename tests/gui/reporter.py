@@ -1,5 +1,5 @@
 """Runs inside the Blender under test and writes what it holds to a file, some times a second. Changes only the splash,
-and the theme where a file `theme` beside it asks for another.
+the smoothing of edges where that is not asked for, and the theme where a file `theme` beside it asks for another.
 
 blender --python reporter.py, with COUNTERPOISE_STATE naming the file. Screen places are pixels from the top left.
 """
@@ -9,9 +9,11 @@ from __future__ import annotations
 import importlib
 import itertools
 import json
+import math
 import os
 import sys
 import time
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 
@@ -22,21 +24,59 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 PACKAGE = "bl_ext.user_default.counterpoise"
 STATE = Path(os.environ["COUNTERPOISE_STATE"])
 EVERY_S = 0.05
+LATER = 3
+"""Reports between a question and its answer: Blender has taken in by then what was sent before the question."""
+
+TEXTS_S = 1.0
+"""So often at least the text blocks are read, if nobody asks: that of a skeleton takes as long as all else by far."""
+
 reports = itertools.count(1)
 themes = ["dark"]
 
 
+@dataclass
+class Texts:
+    """The text blocks as they were read last, and the question that this answered."""
+
+    question: str = ""
+    asked_at: int = 0
+    answered: str = ""
+    read_at: float = -math.inf
+    took_s: float = 0.0
+    whole: dict[str, str] = field(default_factory=dict)
+
+
+texts = Texts()
+
+
 def report() -> float:
     """Write the state; called again by Blender's timer, the later the longer it took."""
-    begun = time.monotonic()
+    begun, number = time.monotonic(), next(reports)
+    read_texts(number)
+    read_s = time.monotonic() - begun
     try:
         state = read_state()
     except (AttributeError, IndexError, ReferenceError, RuntimeError) as error:  # between two files or two screens
         state = {"ready": False, "why": repr(error)}
     beside = STATE.with_suffix(".part")
-    beside.write_text(json.dumps(state | {"reports": next(reports)}), "utf-8")
+    beside.write_text(json.dumps(state | {"reports": number, "answered": texts.answered}), "utf-8")
     beside.replace(STATE)
-    return max(EVERY_S, 3 * (time.monotonic() - begun))
+    return max(EVERY_S, 3 * (time.monotonic() - begun - read_s))
+
+
+def read_texts(number: int) -> None:
+    """All text blocks anew, some reports after a question was put, and now and then without one."""
+    asked = STATE.with_name("question")
+    question = asked.read_text("utf-8") if asked.is_file() else ""
+    if question != texts.question:
+        texts.question, texts.asked_at = question, number
+    due = question != texts.answered and number >= texts.asked_at + LATER
+    begun = time.monotonic()
+    if due or begun > texts.read_at + max(TEXTS_S, 4 * texts.took_s):
+        texts.whole = {text.name: text.as_string() for text in bpy.data.texts}
+        texts.read_at = time.monotonic()
+        texts.took_s = texts.read_at - begun
+        texts.answered = question if due else texts.answered
 
 
 def follow_theme() -> str:
@@ -72,7 +112,7 @@ def read_state() -> dict[str, object]:
         "checking": find_checking(),
         "done": [step.bl_idname for step in bpy.context.window_manager.operators],
         "objects": len(window.scene.objects),
-        "texts": {text.name: text.as_string()[:400] for text in bpy.data.texts},
+        "texts": {name: text[:400] for name, text in texts.whole.items()},
     }
     if hasattr(window.scene, "counterpoise"):
         state |= read_skeleton(window, area, regions["WINDOW"])
@@ -137,7 +177,7 @@ def read_skeleton(window: bpy.types.Window, area: bpy.types.Area, region: bpy.ty
     if settings.document is None or settings.rig is None:
         return state
     rig = settings.rig
-    state |= read_document(settings.document.as_string())
+    state |= read_document(texts.whole.get(settings.document.name) or settings.document.as_string())
     state["compared"] = [row.name for row in settings.poses if row.compared]
     state["pose_index"] = settings.pose_index
     rows = [row for row in settings.castings if settings.casting_elements or row.level != "ELEMENT"]
@@ -214,4 +254,7 @@ def is_turned(bone: bpy.types.PoseBone) -> bool:
 
 
 bpy.context.preferences.view.show_splash = False
+if os.environ.get("COUNTERPOISE_SMOOTH") != "yes":
+    # Without a graphics card Blender draws the view eight times over for smooth edges, after every touch.
+    bpy.context.preferences.system.viewport_aa = "OFF"
 bpy.app.timers.register(report, first_interval=1.0, persistent=True)

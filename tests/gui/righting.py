@@ -16,7 +16,7 @@ MOUNTED = "as mounted before"
 def audit(journey: Journey) -> None:
     """Which vertebra stands wrong, with the ways tried and their figures; in both themes."""
     window, wrong = journey.window, journey.plan["turned"]
-    window.push("2 Skeleton")
+    window.fold("2 Skeleton")
     window.push("Records")
     window.fill("Recorded By", WHO)
     window.wait("the name", lambda s: s["recorded_by"] == WHO)

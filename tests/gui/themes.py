@@ -10,18 +10,18 @@ def lighten(journey: Journey) -> None:
     """Set Joint by Hand, Assemble Loose Elements, Add Missing Bone, Set Casting, each as it opens."""
     window = journey.window
     window.point_at_view()
-    window.push("2 Skeleton")
-    window.push("Set a Joint")
+    window.fold("2 Skeleton")
+    window.fold("Set a Joint")
     show_light(journey, push_for_dialog(window, "Set Joint by Hand"), "set-joint")
     window.fold("Set a Joint")
-    window.push("Assembly")
+    window.fold("Assembly")
     show_light(journey, push_for_dialog(window, "Assemble Loose Elements"), "assemble")
     window.fold("Assembly")
-    window.push("Missing Bones")
+    window.fold("Missing Bones")
     show_light(journey, push_for_dialog(window, "Add Missing Bone"), "add-bone")
     window.fold("Missing Bones")
     window.fold("2 Skeleton")
-    window.push("4 Castings")
+    window.fold("4 Castings")
     show_light(journey, push_for_dialog(window, "Set Casting"), "set-casting")
     window.fold("4 Castings")
 

@@ -6,6 +6,7 @@ only if it can be read. Nothing waits for a time: after every touch the window i
 
 from __future__ import annotations
 
+import itertools
 import json
 import time
 from collections.abc import Callable
@@ -25,6 +26,9 @@ VALUES = 0.38
 
 LAST = 0.77
 """Share of the panels' width at which the last column of a list begins."""
+
+QUESTIONS = itertools.count(1)
+"""Put to Blender one after the other: what it answers it has read after what was sent before."""
 
 STILL_S = 0.15
 """Between two pictures that are to be the same."""
@@ -56,7 +60,7 @@ class Window:
         try:
             return json.loads(self.state_file.read_text("utf-8"))
         except (FileNotFoundError, json.JSONDecodeError):
-            return {"ready": False, "reports": 0}
+            return {"ready": False, "answered": ""}
 
     def wait(self, what: str, wanted: Callable[[dict[str, Any]], Any], seconds: float = 60) -> dict[str, Any]:
         """The first state that is as wanted; DriveError where none comes in time."""
@@ -77,8 +81,11 @@ class Window:
 
     def settle(self) -> None:
         """Wait until Blender has answered what was sent to it and its picture stands still, or a long step runs."""
-        sent = self.state()["reports"]
-        self.wait("Blender to answer", lambda s: s["reports"] > sent + 3, PATIENCE_S)
+        question = str(next(QUESTIONS))
+        beside = self.state_file.with_name("question.part")
+        beside.write_text(question, "utf-8")
+        beside.replace(self.state_file.with_name("question"))
+        self.wait("Blender to answer", lambda s: s["answered"] == question, PATIENCE_S)
         begun = time.monotonic()
         before = np.zeros(0)
         while not self.state()["running"] and not np.array_equal(now := grab_screen(), before):
@@ -239,7 +246,18 @@ class Window:
 
     def fold(self, panel: str) -> None:
         """Open or close a panel, by its heading: nothing but its arrow stands on its left."""
-        self.click(*self.find(panel, alone=HEADING).middle)
+        for _ in range(3):  # as anybody would who sees that nothing has moved
+            heading = self.find(panel, alone=HEADING)
+            before = self._look_below(heading)
+            self.click(*heading.middle)
+            if not np.array_equal(self._look_below(heading), before):
+                return
+        raise DriveError(f"the panel {panel!r} neither opens nor closes")
+
+    def _look_below(self, heading: Word) -> np.ndarray:
+        """What the sidebar shows under a heading."""
+        left, _, width, height = self.state()["regions"]["UI"]
+        return grab_screen()[round(heading.top + 2 * heading.height) : height, left : left + width - TABS_PX].copy()
 
     def type_at(self, x: float, y: float, text: str) -> None:
         """Type into a text field."""
