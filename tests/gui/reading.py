@@ -143,9 +143,15 @@ def match_label(label: str, words: list[Word], alone: int = 0) -> Word | None:
 
 
 def rate_likeness(wanted: str, read: str) -> float:
-    """From 0 to 1. The number of a panel, alone before its name, is easily read as another sign."""
+    """From 0 to 1. The number of a panel, alone before its name, is easily read as another sign.
+
+    A word that ends a letter sooner or later is another one: *Save Pose* is not *Saved Poses*.
+    """
     if wanted.isdigit() and len(wanted) == len(read) == 1:
         return 1.0 if wanted == read else 0.75
+    shorter, longer = sorted((wanted, read), key=len)
+    if longer.startswith(shorter) and longer[len(shorter) :].isalpha():
+        return 0.6
     return difflib.SequenceMatcher(None, wanted, read).ratio()
 
 
