@@ -50,7 +50,7 @@ brief: $(VENV)/ready dog strider blender
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER), of the core itself $(QUICK) alone."
 
 # What CI's hour has no room for: to be run by hand on either Python before a release, and after a change to what it tries.
-long: planted slow dog-demo gui-whole
+long: slow dog-demo gui-whole
 
 check: $(VENV)/ready
 	$(VENV)/bin/ruff check .

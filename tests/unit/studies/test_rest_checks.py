@@ -63,11 +63,16 @@ def test_what_it_finds_is_what_is_found_here(worker, box_document) -> None:
     assert [own.doing for own in answers if own.doing] == ["clearance in neutral"]
 
 
-def test_a_newer_order_replaces_an_older_one_and_a_missing_file_is_told(worker, box_document) -> None:
+def test_a_newer_order_replaces_an_older_one(worker, box_document) -> None:
     document, path = box_document
     folder = path.parent / document.mesh_folder
     worker.ask(RestOrder(1, document_to_text(document), str(folder), tuple(Pose(f"p{i}") for i in range(200))))
     worker.ask(RestOrder(2))
     assert [own.over for own in wait_for(worker, 2)] == [True]
-    worker.ask(RestOrder(3, document_to_text(document), str(folder / "nowhere"), (Pose("neutral"),)))
-    assert "nowhere" in wait_for(worker, 3)[-1].problem
+
+
+def test_a_missing_file_is_told(worker, box_document) -> None:
+    document, path = box_document
+    nowhere = path.parent / document.mesh_folder / "nowhere"
+    worker.ask(RestOrder(1, document_to_text(document), str(nowhere), (Pose("neutral"),)))
+    assert "nowhere" in wait_for(worker, 1)[-1].problem
