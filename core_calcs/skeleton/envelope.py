@@ -110,22 +110,26 @@ _MOST = 8192
 def _measure_in_envelopes(envelopes: Sequence[Envelope], angles: Sequence[tuple[float, float, float]]) -> list[float]:
     """Of joints at angles (n, 3), all that were not asked for of late at once."""
     asked = [(own, *turn) for own, turn in zip(envelopes, angles, strict=True)]
-    new = [key for key in dict.fromkeys(asked) if key not in _found]
-    if len(_found) + len(new) > _MOST:
-        _found.clear()
-        new = list(dict.fromkeys(asked))
-    keys, bodies, points = [], [], []
-    for key in new:
+    # Taken together first: what another thread drops meanwhile is not missed.
+    found = {key: inside for key in asked if (inside := _found.get(key)) is not None}
+    new, keys, bodies, points = {}, [], [], []
+    for key in dict.fromkeys(asked):
+        if key in found:
+            continue
         body, point = _prepare_body(key[0]), correct_angles(key[1:])
         if isinstance(body, _Outline):
-            _found[key] = body.measure_inside(point)
+            new[key] = body.measure_inside(point)
         else:
             keys.append(key)
             bodies.append(body)
             points.append(point)
     if keys:
-        _found.update(zip(keys, measure_in_bodies(bodies, np.stack(points)), strict=True))
-    return [_found[key] for key in asked]
+        new.update(zip(keys, measure_in_bodies(bodies, np.stack(points)), strict=True))
+    if len(_found) + len(new) > _MOST:
+        _found.clear()
+    _found.update(new)
+    found.update(new)
+    return [found[key] for key in asked]
 
 
 @dataclass(frozen=True, eq=False)
