@@ -23,8 +23,8 @@ _LEAST_POINTS = 500
 _THINNEST = 0.01
 """Of a box's longest side: so thick a sheet is taken to be, for its size."""
 _TRACE = np.array([2e-4, 1e-4, 0.0])
-"""So much of its whole spread is added to that along x, y, z: it parts the axes of a round body and hardly turns those of
-a long one."""
+"""So much of its whole spread is added to that along x, y, z: it parts the axes of a round body and hardly turns those
+of a long one."""
 _FORWARD = np.array([1.0, 0.6, 0.3])
 """An axis points to this side, one way or the other as rounding has it no more."""
 
