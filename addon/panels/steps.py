@@ -27,12 +27,16 @@ class COUNTERPOISE_PT_scans(Tab, bpy.types.Panel):
     bl_label = "1  Scans and Table"
     bl_order = 0
 
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        return context.scene.counterpoise.document is None or has_scans(context.scene)
+    # No poll: a panel that Blender shows for the first time goes right behind the one shown before it, the others move
+    # down. This one, away while the others come, would stand last in the tab ever after.
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
+        if settings.document is not None and not has_scans(context.scene):
+            told = "This skeleton came as a document. To build another, choose its scans."
+            write_wrapped(layout, context, told, "INFO")
+            layout.operator("counterpoise.choose_scans", icon="FILE_FOLDER")
+            return
         layout.use_property_split = True
         layout.use_property_decorate = False
         layout.prop(settings, "mesh_folder")
