@@ -32,7 +32,7 @@ def word_row(row: dict[str, str]) -> tuple[str, ...]:
     return (
         row["pose"],
         row["state"],
-        f"{write_out(row['mass_kg'], 4)} ± {write_out(row['mass_doubt_kg'], 2)}",
+        f"{write_out(row['mass_kg'], 4)} ± {write_out(row['mass_uncertainty_kg'], 2)}",
         moment,
         word_number(row["distance_margin_m"], 1000, 0),
         word_number(row["tip_angle_deg"], 1, 1),

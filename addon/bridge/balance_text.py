@@ -84,7 +84,7 @@ class BalanceFigures:
 
     base_force : downwards on the ground; datum : where base moments are taken about
     edge : over which it is nearest to tipping; towards : in which direction that is
-    margin_doubt : half-width of the margin that the masses' doubts leave
+    margin_uncertainty : half-width of the margin that the masses' uncertainties leave
     """
 
     state: str
@@ -93,7 +93,7 @@ class BalanceFigures:
     datum: str
     edge: str
     towards: str
-    margin_doubt: str
+    margin_uncertainty: str
     feet: tuple[FootRow, ...]
     chains: tuple[ChainRow, ...]
     cases: tuple[CaseRow, ...]
@@ -105,7 +105,7 @@ def word_balance(
 ) -> BalanceFigures:
     """The balance of a pose in words. chains : of the skeleton's joints; factors : the site's"""
     stands = find_standing(found)
-    doubt = found.doubts.distance_margin_m
+    uncertainty = found.uncertainties.distance_margin_m
     return BalanceFigures(
         state=stands.state,
         base_force=word_quantity(-float(found.base_force_N[2]), "N", units),
@@ -113,7 +113,7 @@ def word_balance(
         datum=word_place(found.datum_m[:2], units),
         edge=tell(stands.place) if found.edges else tell(NOT_KNOWN),
         towards=word_direction(found),
-        margin_doubt=tell(NOT_KNOWN) if doubt is None else f"± {word_length(doubt, units)}",
+        margin_uncertainty=tell(NOT_KNOWN) if uncertainty is None else f"± {word_length(uncertainty, units)}",
         feet=tuple(_word_foot(foot, units) for foot in found.feet),
         chains=tuple(_word_chain(own, units) for own in find_greatest_moments(chains, found.joints)),
         cases=() if found.balance is None else tuple(_word_case(case) for case in found.balance.cases),

@@ -126,13 +126,13 @@ def word_casting(casting: Casting, units: Units) -> str:
 def _word_kind(casting: Casting, units: Units) -> str:
     if casting.kind != "hollow":
         return say("bone itself") if casting.kind == "bone" else tell("solid")
-    wall, doubt = _word_wall(casting.wall_m, units), _word_wall(casting.wall_doubt_m, units)
-    told = say("hollow, wall {wall} ± {doubt}", wall=wall, doubt=doubt)
+    wall, uncertainty = _word_wall(casting.wall_m, units), _word_wall(casting.wall_uncertainty_m, units)
+    told = say("hollow, wall {wall} ± {uncertainty}", wall=wall, uncertainty=uncertainty)
     if not casting.struts_share:
         return told
     share = f"{100 * casting.struts_share:.3g}"
-    if casting.struts_doubt_share:
-        share = f"{share} ± {100 * casting.struts_doubt_share:.2g}"
+    if casting.struts_uncertainty_share:
+        share = f"{share} ± {100 * casting.struts_uncertainty_share:.2g}"
     return say("{casting}, struts in {share} % of the void", casting=told, share=share)
 
 
@@ -148,8 +148,8 @@ def _word_group(kept: KeptDocument, members: list[int], own: bool, units: Units)
     short = word_short(castings.most_common(1)[0][0], units) if len(castings) == 1 else "several"
     # The whole is what stands there, discs and steel too; series and elements are the castings alone.
     masses = kept.prepared.bodies if len(members) == len(elements) else weights
-    mass, doubt = float(masses.mass_kg[members].sum()), float(masses.doubt_kg[members].sum())
-    lines = [word_mass(mass, doubt, units)]
+    mass, uncertainty = float(masses.mass_kg[members].sum()), float(masses.uncertainty_kg[members].sum())
+    lines = [word_mass(mass, uncertainty, units)]
     for casting, count in castings.most_common():
         told = word_casting(casting, units)
         if len(castings) > 1:
@@ -177,8 +177,8 @@ def word_parts(kept: KeptDocument, units: Units) -> tuple[PartWords, ...]:
 
     def weigh(kind: str, names: set[str]) -> str:
         own = [part for part in parts if part.kind == kind and part.name in names]
-        mass, doubt = sum(part.mass_kg for part in own) / size, sum(part.doubt_kg for part in own) / size
-        return f"{mass:.3g} ± {doubt:.2g} {units.mass.name}"
+        mass, uncertainty = sum(part.mass_kg for part in own) / size, sum(part.uncertainty_kg for part in own) / size
+        return f"{mass:.3g} ± {uncertainty:.2g} {units.mass.name}"
 
     told = []
     for material in dict.fromkeys(disc.material for disc in build.discs):

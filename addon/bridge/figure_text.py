@@ -118,7 +118,7 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
         )
     return PoseFigures(
         pose=found.pose,
-        mass=word_mass(found.mass_kg, found.mass_doubt_kg, units),
+        mass=word_mass(found.mass_kg, found.mass_uncertainty_kg, units),
         centre=word_place(found.centre_m, units),
         base_moment=word_moment(found.base_moment_Nm[:2], units),
         margin=word_length(found.distance_margin_m, units),

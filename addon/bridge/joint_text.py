@@ -41,7 +41,7 @@ class JointFigure:
     range : state and words on how far inside its bony range it stands, all axes together; None where it does not turn
     together : why it is outside where no axis is beyond its own limits; else empty
     facets : how many it has, on what surfaces, how many in doubt; empty where there are none
-    doubts : standard errors of the fit; empty where there is none
+    uncertainties : standard errors of the fit; empty where there is none
     settings : what the limits were computed with; empty where they were not
     disc : how thick its disc is at neutral, and whether that was said; empty where it has no end plates
     """
@@ -55,7 +55,7 @@ class JointFigure:
     range: tuple[str, str] | None
     together: str
     facets: str
-    doubts: str
+    uncertainties: str
     settings: str
     disc: str
 
@@ -73,7 +73,7 @@ def word_joint(joint: Joint, use: JointUse | None, units: Units) -> JointFigure:
         _word_range(use) if joint.moves else None,
         tell_together(use),
         _word_facets(joint),
-        _word_doubts(joint, units),
+        _word_uncertainty(joint, units),
         _word_settings(joint),
         _word_disc(joint, units),
     )
@@ -150,18 +150,18 @@ def _word_facets(joint: Joint) -> str:
     return say("{facets}; {count} in doubt", facets=told, count=unsure) if unsure else told
 
 
-def _word_doubts(joint: Joint, units: Units) -> str:
-    doubt = joint.frame_doubt
-    if doubt is None:
+def _word_uncertainty(joint: Joint, units: Units) -> str:
+    uncertainty = joint.frame_uncertainty
+    if uncertainty is None:
         return ""
     length = units.length
     centre = say("nothing pins it down")
-    if doubt.centre_m is not None:
-        centre = f"±\u00a0{write_out(doubt.centre_m / length.size, 2)} {length.name}"
-    axes = tell(NOT_KNOWN) if doubt.axes_rad is None else f"±\u00a0{word_angle(doubt.axes_rad)}"
-    told = centre if doubt.axes_rad == 0.0 else say("{centre}; of its axes: {axes}", centre=centre, axes=axes)
-    what = tell(doubt.rests_on)
-    return say("Standard error of the centre: {doubts}. Rests on {what}", doubts=told, what=what)
+    if uncertainty.centre_m is not None:
+        centre = f"±\u00a0{write_out(uncertainty.centre_m / length.size, 2)} {length.name}"
+    axes = tell(NOT_KNOWN) if uncertainty.axes_rad is None else f"±\u00a0{word_angle(uncertainty.axes_rad)}"
+    told = centre if uncertainty.axes_rad == 0.0 else say("{centre}; of its axes: {axes}", centre=centre, axes=axes)
+    what = tell(uncertainty.rests_on)
+    return say("Standard error of the centre: {uncertainties}. Rests on {what}", uncertainties=told, what=what)
 
 
 def _word_settings(joint: Joint) -> str:

@@ -65,10 +65,10 @@ def word_length(length_m: float | None, units: Units) -> str:
     return f"{shown:.{units.length.decimals}f} {units.length.name}"
 
 
-def word_mass(mass_kg: float, doubt_kg: float, units: Units) -> str:
-    """A mass with its doubt."""
+def word_mass(mass_kg: float, uncertainty_kg: float, units: Units) -> str:
+    """A mass with its uncertainty."""
     unit = units.mass
-    return f"{write_out(mass_kg / unit.size, 4)} ± {write_out(doubt_kg / unit.size, 2)} {unit.name}"
+    return f"{write_out(mass_kg / unit.size, 4)} ± {write_out(uncertainty_kg / unit.size, 2)} {unit.name}"
 
 
 def write_out(value: float, digits: int) -> str:

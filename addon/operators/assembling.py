@@ -160,16 +160,16 @@ class COUNTERPOISE_OT_assemble(NeedsRig, AsksFirst, bpy.types.Operator):
         exchange_document(context, found.document, keep_turning(live, found.document.skeleton))
         skeleton, mated = found.document.skeleton, [joint for joint in found.joints if joint.facets_from]
         still = [joint.child for joint in mated if not skeleton.joint_of(joint.child).moves]
-        doubtful = [joint.child for joint in found.joints if joint.doubts]
+        remarked = [joint.child for joint in found.joints if joint.remarks]
         told = [say("{count} joints put together", count=len(mated))]
         if found.upright:
             told.append(say("the whole was turned upright"))
-        if not (still or doubtful):
+        if not (still or remarked):
             return say("{done}. Set poses on the ground again whose feet moved", done="; ".join(told))
         if still:
             told.append(say("no joint is found now at {elements}", elements=", ".join(still)))
-        if doubtful:
-            told.append(say("to be looked at, see Records: {elements}", elements=", ".join(doubtful)))
+        if remarked:
+            told.append(say("to be looked at, see Records: {elements}", elements=", ".join(remarked)))
         self.report({"WARNING"}, "; ".join(told))
         return ""
 

@@ -45,9 +45,9 @@ KINDS = [
     ("AS_REST", "As the Rest", "Nothing of its own: as its series, or as all"),
 ]
 LABELS = {kind: label.lower() for kind, label, _ in KINDS}
-ANSWERS = ("level", "name", "kind", "wall", "wall_doubt", "struts", "struts_doubt", "alloy", "bone")
-DOUBT_SHARE = 0.2
-"""Of the wall, where no doubt is given."""
+ANSWERS = ("level", "name", "kind", "wall", "wall_uncertainty", "struts", "struts_uncertainty", "alloy", "bone")
+WALL_UNCERTAINTY_SHARE = 0.2
+"""Of the wall, where no uncertainty is given."""
 
 
 def list_items(materials: Sequence[Material]) -> list[tuple[str, str, str]]:
@@ -92,9 +92,9 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         name="Cast", description="How it is cast", items=KINDS, translation_context=CORE, options=AS_GIVEN
     )
     wall: ask_length("Wall", "Thickness of the metal, at right angles to the surface")
-    wall_doubt: ask_length("Wall ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
+    wall_uncertainty: ask_length("Wall ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
     struts: ask_percent("Struts", "Share of the void that struts or a lattice fill with metal")
-    struts_doubt: ask_percent("Struts ±", "Of the struts' share, in the same percent")
+    struts_uncertainty: ask_percent("Struts ±", "Of the struts' share, in the same percent")
     alloy: bpy.props.EnumProperty(
         name="Alloy", description="What it is cast in", items=OWN_ALLOYS, default=AS_NOW, options=AS_GIVEN
     )
@@ -114,8 +114,8 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
     def fill(self, casting: Casting, metres: float) -> None:
         """Show what it goes by now."""
         self.kind, self.struts = casting.kind.upper(), 100 * casting.struts_share
-        self.wall, self.wall_doubt = casting.wall_m / metres, casting.wall_doubt_m / metres
-        self.struts_doubt = 100 * casting.struts_doubt_share
+        self.wall, self.wall_uncertainty = casting.wall_m / metres, casting.wall_uncertainty_m / metres
+        self.struts_uncertainty = 100 * casting.struts_uncertainty_share
         if casting.material is None:
             self.alloy = AS_ALL
         elif casting.material in MATERIALS:
@@ -130,7 +130,7 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
         kinds.use_property_split = False
         for kind, *_ in KINDS[: 3 if self.level == "ALL" else 4]:
             kinds.prop_enum(self, "kind", kind)
-        for pair in (("wall", "wall_doubt"), ("struts", "struts_doubt")):
+        for pair in (("wall", "wall_uncertainty"), ("struts", "struts_uncertainty")):
             hollow = column.column(align=True)
             hollow.active = self.kind == "HOLLOW"
             for name in pair:
@@ -185,11 +185,13 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
             material = present.material
         if self.kind == "SOLID":
             return Casting(material=material)
-        wall, doubt = (read_decimal(getattr(self, name)) * metres for name in ("wall", "wall_doubt"))
+        wall, uncertainty = (read_decimal(getattr(self, name)) * metres for name in ("wall", "wall_uncertainty"))
         if wall <= 0:
             raise SkeletonError("casting", "a hollow casting needs a wall", "give its thickness")
-        struts, struts_doubt = (read_decimal(share) / 100 for share in (self.struts, self.struts_doubt))
-        return Casting("hollow", wall, doubt or DOUBT_SHARE * wall, struts, struts_doubt, material)
+        struts, struts_uncertainty = (read_decimal(share) / 100 for share in (self.struts, self.struts_uncertainty))
+        return Casting(
+            "hollow", wall, uncertainty or WALL_UNCERTAINTY_SHARE * wall, struts, struts_uncertainty, material
+        )
 
 
 def is_of_row(element: Element, row: Row) -> bool:
@@ -199,33 +201,35 @@ def is_of_row(element: Element, row: Row) -> bool:
 
 
 class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
-    """Choose what the castings are made of, and how far the scans' scale is in doubt"""
+    """Choose what the castings are made of, and how uncertain the scans' scale is"""
 
     bl_idname = "counterpoise.set_alloy"
     bl_label = "Set Alloy"
 
     alloy: bpy.props.EnumProperty(name="Alloy", description="What is cast", items=ALLOYS, options=AS_GIVEN)
-    scale_doubt: ask_percent("Scans' Scale ±", "How far every length of the scans may be off, as a share", precision=2)
+    scale_uncertainty: ask_percent(
+        "Scans' Scale ±", "How far every length of the scans may be off, as a share", precision=2
+    )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         build = keep_document(context.scene).document.build
         if build.material in MATERIALS:
             self.alloy = build.material.name
-        self.scale_doubt = 100 * build.scale_doubt_share
+        self.scale_uncertainty = 100 * build.scale_uncertainty_share
         return context.window_manager.invoke_props_dialog(self, title="Alloy and Scale", width=400)
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
         self.layout.prop(self, "alloy")
-        self.layout.prop(self, "scale_doubt")
+        self.layout.prop(self, "scale_uncertainty")
 
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
         build = document.build
         if self.properties.is_property_set("alloy"):
             build = replace(build, material=find_material(self.alloy))
-        if self.properties.is_property_set("scale_doubt"):
-            build = replace(build, scale_doubt_share=read_decimal(self.scale_doubt) / 100)
+        if self.properties.is_property_set("scale_uncertainty"):
+            build = replace(build, scale_uncertainty_share=read_decimal(self.scale_uncertainty) / 100)
         write_text(context.scene.counterpoise.document, set_build(document, build))
         return say("Cast in {material}", material=build.material.name)
 

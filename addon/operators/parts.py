@@ -8,7 +8,7 @@ from ..bridge.casting_rows import selected_row
 from ..bridge.kept_document import keep_document, write_text
 from ..core_calcs.build.build import Build, Steelwork
 from ..core_calcs.build.materials import DISC_MATERIALS, MATERIALS, find_material
-from ..core_calcs.build.sections import MASS_DOUBT_SHARE, SECTIONS, TABLE_SOURCE, find_section
+from ..core_calcs.build.sections import MASS_UNCERTAINTY_SHARE, SECTIONS, TABLE_SOURCE, find_section
 from ..core_calcs.document.document import SkeletonDocument
 from ..core_calcs.document.editing import set_build
 from ..core_calcs.spatial.errors import SkeletonError
@@ -40,7 +40,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
     thickness: ask_length("Thickness", "0: as wide as the gap of each joint")
     area: ask_area("Area", "0: as large as the facets of each joint")
     mass: ask_mass("Each Weighs", "What each disc was found to weigh; 0: as calculated")
-    mass_doubt: ask_mass("Doubt ±", "Of the scales")
+    mass_uncertainty: ask_mass("Uncertainty ±", "How far the scales may be off, to either side")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.take_selected(context)
@@ -48,7 +48,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
-        for name in ("material", "thickness", "area", "mass", "mass_doubt"):
+        for name in ("material", "thickness", "area", "mass", "mass_uncertainty"):
             self.layout.prop(self, name)
         self.layout.label(text="0 means: as each joint's gap and facets are.", icon="INFO")
 
@@ -60,7 +60,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
             thickness_m=read_decimal(self.thickness) * metres or None,
             area_m2=read_decimal(self.area) * metres**2 or None,
             weighed_kg=kg,
-            weighed_doubt_kg=read_decimal(self.mass_doubt) * metres**3 if kg else 0.0,
+            weighed_uncertainty_kg=read_decimal(self.mass_uncertainty) * metres**3 if kg else 0.0,
         )
         joints = self.joints(document)
         change_build(context, document, set_discs(document.build, document.skeleton, joints, order))
@@ -130,9 +130,9 @@ class COUNTERPOISE_OT_lay_steelwork(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document, section = keep_document(context.scene).document, find_section(self.section)
         kg_per_m, length = section.kg_per_m, read_decimal(self.length) * unit_scale(context) or None
-        doubt = MASS_DOUBT_SHARE * kg_per_m
+        uncertainty = MASS_UNCERTAINTY_SHARE * kg_per_m
         ends = (self.name.strip(), self.start, self.end)
-        work = Steelwork(*ends, section.name, kg_per_m, doubt, TABLE_SOURCE, length)
+        work = Steelwork(*ends, section.name, kg_per_m, uncertainty, TABLE_SOURCE, length)
         change_build(context, document, lay_steelwork(document.build, document.skeleton, work))
         return say("Steelwork {name}: {section}", name=work.name, section=section.name)
 

@@ -38,7 +38,7 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
     bl_label = "Weigh"
 
     mass: ask_mass("Mass", "As weighed")
-    doubt: ask_mass("Doubt ±", "Of the scales")
+    uncertainty: ask_mass("Uncertainty ±", "How far the scales may be off, to either side")
     note: bpy.props.StringProperty(name="Note", description="When, where, on what scales", options=AS_GIVEN)
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
@@ -46,21 +46,25 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
         kilograms = unit_scale(context) ** 3
         for own in keep_document(context.scene).document.build.weighings:
             if own.element == self.name:
-                self.mass, self.doubt, self.note = own.mass_kg / kilograms, own.doubt_kg / kilograms, own.note
+                self.mass, self.uncertainty, self.note = (
+                    own.mass_kg / kilograms,
+                    own.uncertainty_kg / kilograms,
+                    own.note,
+                )
         return context.window_manager.invoke_props_dialog(self, title=say("{element} as Weighed", element=self.name))
 
     def draw(self, _context: bpy.types.Context) -> None:
         self.layout.use_property_split, self.layout.use_property_decorate = True, False
-        for name in ("mass", "doubt", "note"):
+        for name in ("mass", "uncertainty", "note"):
             self.layout.prop(self, name)
 
     def work(self, context: bpy.types.Context) -> str:
         document, kilograms = keep_document(context.scene).document, unit_scale(context) ** 3
         self.require_element(document)
-        mass, doubt = read_decimal(self.mass) * kilograms, read_decimal(self.doubt) * kilograms
+        mass, uncertainty = read_decimal(self.mass) * kilograms, read_decimal(self.uncertainty) * kilograms
         if mass <= 0:
             raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
-        build = note_weighings(document.build, [Weighing(self.name, mass, doubt, self.note.strip())])
+        build = note_weighings(document.build, [Weighing(self.name, mass, uncertainty, self.note.strip())])
         write_text(context.scene.counterpoise.document, set_build(document, build))
         return say("{element} as weighed", element=self.name)
 

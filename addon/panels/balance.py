@@ -71,7 +71,7 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
         (say("Taken about"), figures.datum),
         (say("Nearest edge"), figures.edge),
         (say("Tips towards"), figures.towards),
-        (say("Doubt of margin"), figures.margin_doubt),
+        (say("Uncertainty of margin"), figures.margin_uncertainty),
     )
     for name, value in rows:
         split = column.split(factor=0.36)

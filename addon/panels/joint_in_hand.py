@@ -84,7 +84,7 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
         write_wrapped(layout, context, capitalise(joint.together), "BLANK1")
     for axis in joint.axes:
         _draw_axis(layout.column(align=True), axis)
-    for text in (joint.disc, joint.facets, joint.doubts, joint.settings):
+    for text in (joint.disc, joint.facets, joint.uncertainties, joint.settings):
         if text:
             write_wrapped(layout, context, text)
 

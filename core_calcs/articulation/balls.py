@@ -6,7 +6,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from ..spatial.transforms import Array
-from .fits import LEAST_POINTS, Fit, find_covariance, find_doubt, find_spread, root_mean_square, thin_points
+from .fits import LEAST_POINTS, Fit, find_covariance, find_spread, find_uncertainty, root_mean_square, thin_points
 
 _FARTHEST = 30
 """A centre farther off than so many times the facet's reach is a plane's."""
@@ -38,10 +38,10 @@ def fit_ball(points: Array, normals: Array) -> Fit | None:
         away = np.linalg.norm(p - centre, axis=1)
         return away - radius, (p - centre) / np.maximum(away, 1e-300)[:, None] * (1 if convex else -1)
 
-    doubt = find_doubt(find_covariance(slope(x), residuals)[:3, :3])
+    uncertainty = find_uncertainty(find_covariance(slope(x), residuals)[:3, :3])
     return Fit(
         "ball", centre, np.empty((0, 3)), np.empty((0, 3)), np.array([radius]), np.array([_arc_of_cap(out)]),
-        root_mean_square(residuals), 4, doubt, 0.0, convex, measure,
+        root_mean_square(residuals), 4, uncertainty, 0.0, convex, measure,
     )  # fmt: skip
 
 

@@ -159,15 +159,17 @@ def _measure(D: Array, place: Array) -> tuple[float, float]:
 
 def _share_out(twist: Array, middles: Array, stretch: Sequence[Link]) -> Array:
     """(n, 6) shift and turn about its middle of each joint, that together make a twist at the last one's middle."""
-    doubts = np.array([[0.0] * 6 if link.stiff else [_SHIFT_S * link.size_m] * 3 + [_TURN_RAD] * 3 for link in stretch])
+    spreads = np.array(
+        [[0.0] * 6 if link.stiff else [_SHIFT_S * link.size_m] * 3 + [_TURN_RAD] * 3 for link in stretch]
+    )
     by = np.zeros((6, len(stretch), 6))
     for k, middle in enumerate(middles):
         x, y, z = middles[-1] - middle
         by[:, k, :3] = np.eye(6, 3)
         by[:3, k, 3:] = [[0, z, -y], [-z, 0, x], [y, -x, 0]]
         by[3:, k, 3:] = np.eye(3)
-    shares = np.linalg.pinv((by * doubts).reshape(6, -1)) @ twist
-    found: Array = shares.reshape(-1, 6) * doubts
+    shares = np.linalg.pinv((by * spreads).reshape(6, -1)) @ twist
+    found: Array = shares.reshape(-1, 6) * spreads
     return found
 
 

@@ -11,7 +11,7 @@ from .column import ColumnAxes
 from .disc_spacing import space_by_disc
 from .envelopes import find_range
 from .facets import FoundFacets, find_facets
-from .frame_doubts import doubt_column_frame
+from .frame_uncertainty import find_column_uncertainty
 from .frames import JointFrame, column_frame, find_cut, fixed_frame
 from .partner import Partner
 
@@ -72,14 +72,14 @@ def make_column_joint(
     size = min(parent.size, child.size)
     on_parent, on_child = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = placed or column_frame(on_parent, on_child, axes, child_headward, size)
-    doubt = None if placed else doubt_column_frame(frame.ball, on_parent, on_child, pairs, axes)
+    uncertainty = None if placed else find_column_uncertainty(frame.ball, on_parent, on_child, pairs, axes)
     limits, envelope = find_range(parent, child, pairs, frame.X_WJ, frame.senses, settings, progress)
     confidence, reason = found.confidence, f"{found.reason}; {frame.how}"
-    if frame.doubt:
-        confidence, reason = "ambiguous", f"{reason}; {frame.doubt}"
+    if frame.objection:
+        confidence, reason = "ambiguous", f"{reason}; {frame.objection}"
     return Joint(
         parent.name, child.name, "column", frame.X_WJ, frame.senses, limits, facets, confidence, reason, settings,
-        envelope=envelope, frame_doubt=doubt, disc=disc,
+        envelope=envelope, frame_uncertainty=uncertainty, disc=disc,
     )  # fmt: skip
 
 

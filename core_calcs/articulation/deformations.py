@@ -121,7 +121,7 @@ def _off_profile(height: Array, away: Array, degree: int, weights: Array) -> tup
     return away - powers @ terms, powers[:, :-1] @ (terms[1:] * np.arange(1, degree + 1))
 
 
-def doubt_roundness(fit: Fit, pieces: Sequence[Array]) -> tuple[str, ...]:
+def check_roundness(fit: Fit, pieces: Sequence[Array]) -> tuple[str, ...]:
     """What speaks against a ball or a surface of revolution not having been deformed, in words; of a saddle nothing.
 
     pieces : (n, 3) of the facet that it was fitted to

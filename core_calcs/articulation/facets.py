@@ -37,7 +37,7 @@ class Patch:
 
     index : into them; gap_m : mean distance to the partner
     openness : of a zygapophysis's rim, 0 where a crease runs all round it, 1 where nothing bounds it
-    how : it was found, in words; doubt : what speaks against it; none where nothing does
+    how : it was found, in words; objection : what speaks against it; none where nothing does
     fine : denser samples of it, out to its rim; None: those of its element are all there are
     """
 
@@ -47,7 +47,7 @@ class Patch:
     gap_m: float
     openness: float = 0.0
     how: str = "faces its partner"
-    doubt: str = ""
+    objection: str = ""
     fine: Samples | None = None
 
     @property
@@ -68,8 +68,8 @@ class Patch:
 
     def as_facet(self) -> Facet:
         """The facet's figures."""
-        how = f"{self.how}; in doubt: {self.doubt}" if self.doubt else self.how
-        confidence: Confidence = "ambiguous" if self.doubt else "found"
+        how = f"{self.how}; in doubt: {self.objection}" if self.objection else self.how
+        confidence: Confidence = "ambiguous" if self.objection else "found"
         samples = self.samples
         every = np.arange(len(samples.points))
         return describe_facet(self.kind, self.element.name, samples, every, self.gap_m, how, confidence)
@@ -79,7 +79,7 @@ class Patch:
 class FoundFacets:
     """Pairs of patches (on the headward, on the tailward element) and how sure they are.
 
-    unsure : facets that were seen and that the joint does not rest on, each with its doubt
+    unsure : facets that were seen and that the joint does not rest on, each with its objection
     """
 
     pairs: tuple[tuple[Patch, Patch], ...]
@@ -165,38 +165,40 @@ def judge_facets(
     Parameters
     ----------
     note : words that the reason ends in
-    settled : kinds of which nothing is doubted, because somebody has marked them
+    settled : kinds of which nothing is questioned, because somebody has marked them
     """
     first, second = seen
     pairs = [(first[kind], second[kind]) for kind in ("centrum", *SIDES.values()) if kind in first and kind in second]
-    doubts = [
+    objections = [
         f"{kind}: a facet on {(first.get(kind) or second[kind]).element.name} alone"
         for kind in ("centrum", *SIDES.values())
         if (kind in first) != (kind in second)
     ]
     kinds = {pair[0].kind for pair in pairs}
     if not kinds:
-        alone = [replace(patch, doubt="; ".join(doubts)) for patches in (first, second) for patch in patches.values()]
-        why = "; ".join(doubts) or "no facets found"
-        return FoundFacets((), "ambiguous" if doubts else "none", why, tuple(alone))
+        alone = [
+            replace(patch, objection="; ".join(objections)) for patches in (first, second) for patch in patches.values()
+        ]
+        why = "; ".join(objections) or "no facets found"
+        return FoundFacets((), "ambiguous" if objections else "none", why, tuple(alone))
     sides = [kind for kind in SIDES.values() if kind in kinds]
     if len(sides) == 1 and sides[0] not in settled:
-        doubts.append(f"{sides[0]}: without its fellow on the other side")
+        objections.append(f"{sides[0]}: without its fellow on the other side")
     elif len(sides) == 2 and "centrum" in kinds and not set(sides) <= set(settled):
-        doubts += [doubt for k in (0, 1) if (doubt := _doubt_symmetry(pairs, k, axes, size))]
-    doubts += [
+        objections += [objection for k in (0, 1) if (objection := _check_symmetry(pairs, k, axes, size))]
+    objections += [
         f"{patch.kind} of {patch.element.name}: nothing bounds it"
         for pair in pairs
         for patch in pair
         if patch.openness > _OPEN_RIM
     ]
-    if doubts:
+    if objections:
         sure = ("centrum", *settled)
         pairs = [pair for pair in pairs if pair[0].kind in sure]
         left = [patch for patches in (first, second) for patch in patches.values()]
         resting = {patch.kind for pair in pairs for patch in pair}
-        unsure = [replace(patch, doubt="; ".join(doubts)) for patch in left if patch.kind not in resting]
-        return FoundFacets(tuple(pairs), "ambiguous", "; ".join(doubts) + note, tuple(unsure))
+        unsure = [replace(patch, objection="; ".join(objections)) for patch in left if patch.kind not in resting]
+        return FoundFacets(tuple(pairs), "ambiguous", "; ".join(objections) + note, tuple(unsure))
     words = ("the centra", f"centrum and {''.join(sides)}", "centrum and both zygapophyses")[len(sides)]
     return FoundFacets(tuple(pairs), "found", f"{words} face each other{note}")
 
@@ -209,7 +211,7 @@ def _tell_closing(closing: float) -> str:
     return f"; found after {way} by {abs(closing) * 1e3:.1f} mm along the column"
 
 
-def _doubt_symmetry(pairs: list[tuple[Patch, Patch]], k: int, axes: ColumnAxes, size: float) -> str:
+def _check_symmetry(pairs: list[tuple[Patch, Patch]], k: int, axes: ColumnAxes, size: float) -> str:
     """Words where left and right zygapophyses of one of the two elements are not mirror images; else none.
 
     They mirror each other in the element's own middle plane, however the element is turned against its neighbour:

@@ -16,8 +16,8 @@ import numpy as np
 
 from ..skeleton.joint import JointFamily
 from .candidate_fits import CLEARLY, EVEN, find_reach, fit_candidates, is_saddle, rank_candidates, refit
-from .deformations import doubt_roundness
-from .fit_doubts import compare_hinges, compare_rival, doubt_place, doubt_surface, leave_sectors_out, open_partner
+from .deformations import check_roundness
+from .fit_uncertainty import check_place, check_surface, compare_hinges, compare_rival, leave_sectors_out, open_partner
 from .fits import LEAST_POINTS, Fit
 from .limb_facets import ALIKE, Facing, grow_on_fit
 from .patches import Index
@@ -43,40 +43,40 @@ class Family:
 
     fit : of the facet that stands out, grown; None where nothing fits at all
     on : that facet's bone; pieces : its grown samples; partner : the other bone's facet
-    centre_doubt, axis_doubt : standard errors of centre [m] and axes [rad]
+    centre_uncertainty, axis_uncertainty : standard errors of centre [m] and axes [rad]
     partner_opening : of the partner's facet per radian about the joint beyond its own least, as a share of the radius
-    doubts : why it is ambiguous, in words; empty where it is found
+    objections : why it is ambiguous, in words; empty where it is found
     """
 
     fit: Fit | None
     on: Facing
     pieces: Pieces
     partner: Facing
-    centre_doubt: float
-    axis_doubt: float
+    centre_uncertainty: float
+    axis_uncertainty: float
     partner_opening: float
-    doubts: tuple[str, ...]
+    objections: tuple[str, ...]
 
 
 def choose_family(standing_out: Facing, partner: Facing) -> Family:
     """The family of the joint between two facets that face each other.
 
-    Where the plainest that fits leaves doubts, the hinge that reaches round most is tried as well.
+    Where something speaks against the plainest that fits, the hinge that reaches round most is tried as well.
     """
     first: Family | None = None
     candidates = fit_candidates(standing_out)
     for fit in rank_candidates(candidates, find_reach(standing_out)):
         family = _examine(fit, standing_out, partner)
-        if not family.doubts:
+        if not family.objections:
             family = _confront(family, fit, candidates)
-            return family if family.doubts else _look_for_deformation(family)
+            return family if family.objections else _look_for_deformation(family)
         first = first or family
     nothing = ("no ball, hinge or saddle fits its facet",)
     return first or Family(None, standing_out, standing_out.pieces, partner, np.inf, np.inf, np.inf, nothing)
 
 
 def _confront(family: Family, chosen: Fit, candidates: Sequence[Fit]) -> Family:
-    """A family beside the other surfaces that are as likely on the same points: one that turns elsewhere is a doubt."""
+    """A family beside other surfaces that are as likely on the same points: what turns elsewhere speaks against it."""
     fit = family.fit
     if fit is None:
         return family
@@ -84,24 +84,28 @@ def _confront(family: Family, chosen: Fit, candidates: Sequence[Fit]) -> Family:
     dearest = chosen.find_cost(even) + CLEARLY
     likely = [one for one in candidates if one is not chosen and one.find_cost(even) <= dearest]
     rivals = [rival for rival in (_examine(one, family.on, family.partner) for one in likely) if _is_rival(rival, fit)]
-    told = [compare_rival(fit, rival.fit, rival.centre_doubt, rival.axis_doubt) for rival in rivals if rival.fit]
+    told = [
+        compare_rival(fit, rival.fit, rival.centre_uncertainty, rival.axis_uncertainty) for rival in rivals if rival.fit
+    ]
     if fit.shape == "ball":
-        hinges = [(rival.fit, rival.centre_doubt) for rival in rivals if rival.fit and rival.fit.shape == "revolution"]
+        hinges = [
+            (rival.fit, rival.centre_uncertainty) for rival in rivals if rival.fit and rival.fit.shape == "revolution"
+        ]
         told.append(compare_hinges(fit, hinges))
-    return replace(family, doubts=tuple(filter(None, told))[:1])
+    return replace(family, objections=tuple(filter(None, told))[:1])
 
 
 def _look_for_deformation(family: Family) -> Family:
-    """A family with the doubt that its bone has been deformed, where there is one."""
+    """A family with the objection that its bone has been deformed, where there is one."""
     if family.fit is None:
         return family
     points = family.on.bone.samples.points
-    return replace(family, doubts=doubt_roundness(family.fit, [points[piece] for piece in family.pieces]))
+    return replace(family, objections=check_roundness(family.fit, [points[piece] for piece in family.pieces]))
 
 
 def _is_rival(rival: Family, fit: Fit) -> bool:
     """Whether it could be the joint's surface; of two hinges one that reaches less far round is a roller's groove."""
-    if rival.fit is None or doubt_surface(rival.fit, rival.partner_opening, rival.on):
+    if rival.fit is None or check_surface(rival.fit, rival.partner_opening, rival.on):
         return False
     both_hinges = rival.fit.shape == fit.shape == "revolution"
     return not (both_hinges and rival.fit.arcs[0] < _AS_FAR * fit.arcs[0])
@@ -141,11 +145,11 @@ def _judge(fit: Fit, standing_out: Facing, pieces: Pieces, partner: Facing, mark
     beside = None
     if fit.shape == "saddle" and (both := _fit_both(fit, standing_out, pieces, partner)) is not None:
         fit, beside = both, partner
-    centre_doubt, axis_doubt = leave_sectors_out(standing_out, pieces, fit, beside)
+    centre_uncertainty, axis_uncertainty = leave_sectors_out(standing_out, pieces, fit, beside)
     opening = open_partner(partner, fit)
-    surface = doubt_surface(fit, 0.0 if marked else opening, None if marked else standing_out)
-    doubts = (*surface, *doubt_place(fit, centre_doubt, axis_doubt))
-    return Family(fit, standing_out, pieces, partner, centre_doubt, axis_doubt, opening, doubts)
+    surface = check_surface(fit, 0.0 if marked else opening, None if marked else standing_out)
+    objections = (*surface, *check_place(fit, centre_uncertainty, axis_uncertainty))
+    return Family(fit, standing_out, pieces, partner, centre_uncertainty, axis_uncertainty, opening, objections)
 
 
 def _fit_both(fit: Fit, standing_out: Facing, pieces: Pieces, partner: Facing) -> Fit | None:

@@ -35,7 +35,7 @@ class Fit:
     arcs : the angles that the facet reaches round the centre or round each axis, from end to end [rad]
     residual : root mean square distance of the points from it [m]
     parameters : how many figures were fitted; degree : of a profile of revolution
-    centre_doubt, axis_doubt : standard deviations in the least certain direction [m], [rad]
+    centre_uncertainty, axis_uncertainty : standard deviations in the least certain direction [m], [rad]
     convex : whether the facet is the outside of it, seen from the first axis
     measure : distances (n,) of points (n, 3) from it and its outward normals (n, 3) there
     """
@@ -48,8 +48,8 @@ class Fit:
     arcs: Array
     residual: float
     parameters: int
-    centre_doubt: float
-    axis_doubt: float
+    centre_uncertainty: float
+    axis_uncertainty: float
     convex: bool
     measure: Measure
     degree: int = 0
@@ -88,7 +88,7 @@ def find_covariance(slope: Array, residuals: Array) -> Array:
     return covariance
 
 
-def find_doubt(covariance: Array) -> float:
+def find_uncertainty(covariance: Array) -> float:
     """Standard deviation in the least certain direction."""
     return float(np.sqrt(max(float(np.linalg.eigvalsh(covariance)[-1]), 0.0)))
 

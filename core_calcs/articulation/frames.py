@@ -30,14 +30,14 @@ _LEAST_TOLERANCE, _MOST_RESIDUAL = 0.02, 0.05
 class JointFrame:
     """X_WJ (4, 4) and senses as in `skeleton.joint`.
 
-    how : says in words where the centre comes from; doubt : what speaks against it, none where nothing does
+    how : says in words where the centre comes from; objection : what speaks against it, none where nothing does
     ball : (n, 3) points of the condyle that it was fitted to; None where it turns about none
     """
 
     X_WJ: Array
     senses: tuple[int, int, int]
     how: str
-    doubt: str = ""
+    objection: str = ""
     ball: Array | None = None
 
 
@@ -48,9 +48,9 @@ def column_frame(on_parent: Patch, on_child: Patch, axes: ColumnAxes, child_head
     looks ventrally, so that turning about z takes the child to the right: lateral sense -1. For a child towards the
     tail x is the animal's right, z again ventral, and turning about z takes the child to the left: +1.
     """
-    ball, doubt, points = find_ball(on_parent, on_child, size), "", None
+    ball, objection, points = find_ball(on_parent, on_child, size), "", None
     if ball is not None:
-        centre, how, doubt, points = _follow_ball(*ball)
+        centre, how, objection, points = _follow_ball(*ball)
     else:
         centre = (on_parent.points.mean(axis=0) + on_child.points.mean(axis=0)) / 2
         how = "turns about the middle of the disc"
@@ -58,7 +58,7 @@ def column_frame(on_parent: Patch, on_child: Patch, axes: ColumnAxes, child_head
     x, y = sign * axes.left, sign * axes.head
     return JointFrame(
         make_transform(np.column_stack([x, y, np.cross(x, y)]), centre), (1, -1 if child_headward else 1, 1), how,
-        doubt, points,
+        objection, points,
     )  # fmt: skip
 
 

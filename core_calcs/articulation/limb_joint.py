@@ -7,14 +7,24 @@ from dataclasses import replace
 import numpy as np
 
 from ..skeleton.element import Side
-from ..skeleton.joint import AxisLimit, Confidence, Facet, FrameDoubt, Joint, JointFamily, JointFit, LimitSettings, Stop
+from ..skeleton.joint import (
+    AxisLimit,
+    Confidence,
+    Facet,
+    FrameUncertainty,
+    Joint,
+    JointFamily,
+    JointFit,
+    LimitSettings,
+    Stop,
+)
 from ..spatial.progress import Progress, ignore_progress
 from ..spatial.rotations import TOGETHER_RAD
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .envelopes import find_envelope
 from .facet_surfaces import describe_facet
 from .families import Family, choose_family
-from .fit_doubts import in_mm
+from .fit_uncertainty import in_mm
 from .fits import Fit
 from .frames import JointFrame
 from .limb_covering import prepare_curved_contact
@@ -70,16 +80,16 @@ def make_limb_joint(
     placed: JointFrame | None = None,
     progress: Progress = ignore_progress,
 ) -> Joint:
-    """The joint of a family that was found; fixed where there are doubts.
+    """The joint of a family that was found; fixed where there are objections.
 
     told : how its facets were come by, before the reason; nothing where they were found
-    placed : the frame that the user has given it, which settles all doubts; None: the one that its surfaces tell
+    placed : the frame that the user has given it, which settles all objections; None: the one that its surfaces tell
     """
     facets = list_facets(family, "marked by hand" if told else "")
     fixed = attach_fixed(parent.name, child.name, parent.samples.points, child.samples.points, "")
-    fixed = replace(fixed, facets=facets, fit=record_fit(family), frame_doubt=doubt_family(family))
-    if family.fit is None or (family.doubts and placed is None):
-        reason = f"{told}{_name_family(family)}{'; '.join(family.doubts)}{ASKS_FOR_HAND}"
+    fixed = replace(fixed, facets=facets, fit=record_fit(family), frame_uncertainty=find_family_uncertainty(family))
+    if family.fit is None or (family.objections and placed is None):
+        reason = f"{told}{_name_family(family)}{'; '.join(family.objections)}{ASKS_FOR_HAND}"
         return replace(fixed, confidence="ambiguous", reason=reason)
     frame = limb_frame(family.fit, parent, child, side)
     if placed is not None:
@@ -95,7 +105,7 @@ def make_limb_joint(
     return Joint(
         parent.name, child.name, "limb", frame.X_WJ, frame.senses, (limits[0], limits[1], limits[2]), facets, "found",
         told + _describe(family, family.fit), settings, record_fit(family), envelope=envelope,
-        frame_doubt=doubt_family(family) if placed is None else None,
+        frame_uncertainty=find_family_uncertainty(family) if placed is None else None,
     )  # fmt: skip
 
 
@@ -127,15 +137,15 @@ def list_facets(family: Family, how: str = "") -> tuple[Facet, ...]:
 
     how : they were come by; empty: where the bones face each other
     """
-    confidence: Confidence = "ambiguous" if family.doubts else "found"
-    doubt = f"; in doubt: {'; '.join(family.doubts)}" if family.doubts else ""
+    confidence: Confidence = "ambiguous" if family.objections else "found"
+    objection = f"; in doubt: {'; '.join(family.objections)}" if family.objections else ""
     ways = (
         (family.on, family.pieces, how or "faces its partner most closely, grown over the surface that was fitted"),
         (family.partner, family.partner.pieces, how or "faces its partner most closely"),
     )
     return tuple(
         describe_facet(
-            "articular surface", facing.bone.name, facing.bone.samples, piece, facing.gap_m, way + doubt, confidence
+            "articular surface", facing.bone.name, facing.bone.samples, piece, facing.gap_m, way + objection, confidence
         )
         for facing, pieces, way in ways
         for piece in pieces
@@ -164,12 +174,12 @@ def record_fit(family: Family) -> JointFit | None:
     )
 
 
-def doubt_family(family: Family) -> FrameDoubt | None:
+def find_family_uncertainty(family: Family) -> FrameUncertainty | None:
     """How far centre and axes of a family may be believed; None where nothing fits."""
     if family.fit is None:
         return None
-    centre_m, axes_rad = (d if np.isfinite(d) else None for d in (family.centre_doubt, family.axis_doubt))
-    return FrameDoubt(centre_m, axes_rad, f"the facet of {family.on.bone.name}, fitted with each sixth left out")
+    centre_m, axes_rad = (d if np.isfinite(d) else None for d in (family.centre_uncertainty, family.axis_uncertainty))
+    return FrameUncertainty(centre_m, axes_rad, f"the facet of {family.on.bone.name}, fitted with each sixth left out")
 
 
 def _name_family(family: Family) -> str:
@@ -185,9 +195,9 @@ def _describe(family: Family, fit: Fit) -> str:
     name = name_fit(fit, len(family.pieces))
     radii = " and ".join(in_mm(radius, 3) for radius in fit.radii)
     arcs = " and ".join(f"{np.degrees(arc):.0f}°" for arc in fit.arcs)
-    known = f"standard error of the centre {in_mm(family.centre_doubt)} mm"
+    known = f"standard error of the centre {in_mm(family.centre_uncertainty)} mm"
     if len(fit.axes):
-        known += f", of the axis {np.degrees(family.axis_doubt):.1f}°"
+        known += f", of the axis {np.degrees(family.axis_uncertainty):.1f}°"
     return (
         f"{name}, fitted to {family.on.bone.name}: radius {radii} mm, reaching round by {arcs}, "
         f"off by {in_mm(fit.residual)} mm; {known}"

@@ -39,7 +39,7 @@ def find_marked_facets(headward: Partner, tailward: Partner, axes: ColumnAxes, m
     """The facets by which two neighbours of a column meet, those that were marked as they were marked.
 
     A facet that is marked on one element alone has for its partner what was found there, else what faces it. Facets of
-    kinds that nobody marked stay as they were found, and are doubted as ever.
+    kinds that nobody marked stay as they were found, and are questioned as ever.
 
     Raises
     ------

@@ -100,7 +100,7 @@ def mate(
     wanted = [NOMINAL_GAP_S * size if gap is None else _take_mean(gap) for gap in gaps_m]
     if start is None:
         start = _lay_roughly(pairs, wanted, midplanes, size)
-    doubts = [(_LOOSE_S if gap is None else _GAP_S) * size for gap in gaps_m]
+    tolerances = [(_LOOSE_S if gap is None else _GAP_S) * size for gap in gaps_m]
     facings = [
         _Facing(stand, move, gap, known is not None)
         for (stand, move), gap, known in zip(pairs, wanted, gaps_m, strict=True)
@@ -113,9 +113,13 @@ def mate(
     for _ in range(_STEPS):
         centre = apply(D, pairs[0][1].element.centre[None])[0]
         terms = []
-        for facing, rim, doubt in zip(facings, rims, doubts, strict=True):
-            gap, beside = facing.want_gap(D, centre, doubt)
-            terms += [gap if rim is None else rim.want(D, centre, doubt), beside, facing.want_middles(D, centre, size)]
+        for facing, rim, tolerance in zip(facings, rims, tolerances, strict=True):
+            gap, beside = facing.want_gap(D, centre, tolerance)
+            terms += [
+                gap if rim is None else rim.want(D, centre, tolerance),
+                beside,
+                facing.want_middles(D, centre, size),
+            ]
         if midplanes is not None:
             terms += _want_one_plane(*midplanes, D, centre, size)
         step = _solve(terms, size)
@@ -181,21 +185,21 @@ class _Facing:
         places, opens = np.concatenate([points, points[own]]), np.concatenate([out, -out_back])
         return high, places, opens, counts / counts.sum()
 
-    def want_gap(self, D: Array, centre: Array, doubt_m: float) -> tuple[Term, Term]:
+    def want_gap(self, D: Array, centre: Array, tolerance_m: float) -> tuple[Term, Term]:
         """The mean gap, and that the two run side by side."""
         high, places, opens, counts = self.heights(D)
         by = np.column_stack([opens, np.cross(places - centre, opens)])
         mean_by, mean = counts @ by, float(counts @ high)
         leaning = np.sqrt(counts) / (_WEDGE_RAD * self.radius)
-        gap = mean_by[None] / doubt_m, np.array([mean / doubt_m])
+        gap = mean_by[None] / tolerance_m, np.array([mean / tolerance_m])
         return gap, ((by - mean_by) * leaning[:, None], (high - mean) * leaning)
 
     def want_middles(self, D: Array, centre: Array, size: float) -> Term:
         """The middles of the two facets over each other."""
         aside, across, place = self._aside(D)
-        doubt = self.aside_s * size
+        tolerance = self.aside_s * size
         by = np.column_stack([across, np.cross(place - centre, across)])
-        return by / doubt, aside / doubt
+        return by / tolerance, aside / tolerance
 
     def measure(self, D: Array) -> tuple[float, float, float]:
         """Mean gap, how far the middles lie aside [m], and how the facets lean to each other [rad]."""

@@ -20,16 +20,16 @@ from .covering import Covering
 from .facet_cores import search_cores
 from .facets import Patch, find_facets
 from .families import Family, choose_family
-from .fit_doubts import in_mm
+from .fit_uncertainty import in_mm
 from .fits import Fit
 from .frames import JointFrame
 from .limb_covering import prepare_curved_contact
 from .limb_facets import Facing, find_cores, looks_outwards
-from .limb_joint import HELD, doubt_family, list_facets, record_fit
+from .limb_joint import HELD, find_family_uncertainty, list_facets, record_fit
 from .limits import find_limit, prepare_coverings, prepare_trial
 from .partner import Partner
 from .patches import Index
-from .pivots import doubt_peg, find_peg, find_shoulders
+from .pivots import find_peg, find_peg_uncertainty, find_shoulders
 
 _ACROSS = float(np.cos(np.radians(20)))
 """Condyles turn about the animal's left to within this."""
@@ -113,7 +113,7 @@ def _find_pivot(ends: Ends) -> Joint | None:
     )
     return Joint(
         ends.parent.name, ends.child.name, "column", frame.X_WJ, frame.senses, limits, facets, "found", reason,
-        ends.settings, frame_doubt=doubt_peg(peg) if ends.placed is None else None,
+        ends.settings, frame_uncertainty=find_peg_uncertainty(peg) if ends.placed is None else None,
     )  # fmt: skip
 
 
@@ -136,20 +136,22 @@ def _find_condyles(ends: Ends) -> Joint | None:
         return None
     facets, record = list_facets(family), record_fit(family)
     contact = prepare_curved_contact(family, family.partner.bone is ends.child)
-    doubts = "; ".join(family.doubts) or ("its facets do not lie over each other" if contact is None else "")
+    objections = "; ".join(family.objections) or ("its facets do not lie over each other" if contact is None else "")
     names, points = (ends.parent.name, ends.child.name), (ends.parent.samples.points, ends.child.samples.points)
-    if doubts or contact is None:
-        fixed = attach_fixed(*names, *points, f"paired condyles fit best, but {doubts}{ASKS_FOR_HAND}")
-        return replace(fixed, facets=facets, confidence="ambiguous", fit=record, frame_doubt=doubt_family(family))
+    if objections or contact is None:
+        fixed = attach_fixed(*names, *points, f"paired condyles fit best, but {objections}{ASKS_FOR_HAND}")
+        return replace(
+            fixed, facets=facets, confidence="ambiguous", fit=record, frame_uncertainty=find_family_uncertainty(family)
+        )
     frame = ends.placed or _frame_condyles(fit, family, ends)
     limits = _find_limit(ends, (contact,), frame, 0), HELD, HELD
     reason = (
         f"paired condyles on {family.on.bone.name}: radius {in_mm(float(fit.radii[0]))} mm, off by "
-        f"{in_mm(fit.residual)} mm; standard error of the centre {in_mm(family.centre_doubt)} mm"
+        f"{in_mm(fit.residual)} mm; standard error of the centre {in_mm(family.centre_uncertainty)} mm"
     )
     return Joint(
         *names, "column", frame.X_WJ, frame.senses, limits, facets, "found", reason, ends.settings, record,
-        frame_doubt=doubt_family(family) if ends.placed is None else None,
+        frame_uncertainty=find_family_uncertainty(family) if ends.placed is None else None,
     )  # fmt: skip
 
 

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..skeleton.joint import FrameDoubt
+from ..skeleton.joint import FrameUncertainty
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .facing import find_facing
 from .fits import root_mean_square, split_cylindrical
-from .frame_doubts import cut_sectors, leave_out
+from .frame_uncertainty import cut_sectors, leave_out
 from .partner import Partner
 from .patches import Index, open_patch, split_patches
 
@@ -84,7 +84,7 @@ def find_shoulders(peg: Peg, element: Partner, partner: Partner, axes: ColumnAxe
     return found[0], found[1]
 
 
-def doubt_peg(peg: Peg) -> FrameDoubt:
+def find_peg_uncertainty(peg: Peg) -> FrameUncertainty:
     """How far its axis may be believed: the cone fitted with each sixth of it left out."""
     samples = peg.element.samples
     sectors = cut_sectors(samples.points[peg.index], peg.place, peg.axis)
@@ -98,7 +98,9 @@ def doubt_peg(peg: Peg) -> FrameDoubt:
         return level
 
     rests_on = f"the sides of the peg of {peg.element.name}, fitted with each sixth left out; the height of the facets"
-    return FrameDoubt(leave_out(peg.index, sectors, find_place), leave_out(peg.index, sectors, find_axis), rests_on)
+    return FrameUncertainty(
+        leave_out(peg.index, sectors, find_place), leave_out(peg.index, sectors, find_axis), rests_on
+    )
 
 
 def _stand_in(ring: Partner, points: Array, axes: ColumnAxes, size: float) -> Array:

@@ -21,8 +21,8 @@ from .fits import (
     Fit,
     find_arc,
     find_covariance,
-    find_doubt,
     find_slope,
+    find_uncertainty,
     root_mean_square,
     solve_robustly,
     split_cylindrical,
@@ -189,7 +189,8 @@ def _describe(axis: _Axis, points: Array, normals: Array, which: NDArray[np.int6
     return Fit(
         "revolution", centre, along[None, :], centre[None, :], np.array([float(np.median(away))]),
         np.array([find_arc(out, along)]), root_mean_square(residuals), 4 + (axis.degree + 1) * len(pieces),
-        axis.reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2]), convex, measure, axis.degree,
+        axis.reach * find_uncertainty(covariance[2:, 2:]), find_uncertainty(covariance[:2, :2]),
+        convex, measure, axis.degree,
     )  # fmt: skip
 
 

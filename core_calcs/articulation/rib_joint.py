@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from ..skeleton.element import Side
-from ..skeleton.joint import FrameDoubt, Joint, LimitSettings
+from ..skeleton.joint import FrameUncertainty, Joint, LimitSettings
 from ..spatial.transforms import Array, make_transform
 from .column_joint import ASKS_FOR_HAND, attach_fixed
 from .facets import Patch
-from .frame_doubts import find_angle
+from .frame_uncertainty import find_angle
 from .frames import JointFrame
 from .limb_facets import Facing, find_cores
 from .limb_joint import HELD
@@ -44,21 +44,34 @@ def find_rib_joint(
     trial = prepare_trial(vertebra, rib, coverings, frame.X_WJ, frame.senses, settings)
     limits = find_limit(trial, 0, settings.search_rad), HELD, HELD
     reason = "turns about the axis through the rib's head and tubercle"
-    doubt = None if placed else _doubt_axis(patches, others)
-    return Joint(*names, "limb", frame.X_WJ, frame.senses, limits, facets, "found", reason, settings, frame_doubt=doubt)
+    uncertainty = None if placed else _find_axis_uncertainty(patches, others)
+    return Joint(
+        *names,
+        "limb",
+        frame.X_WJ,
+        frame.senses,
+        limits,
+        facets,
+        "found",
+        reason,
+        settings,
+        frame_uncertainty=uncertainty,
+    )
 
 
-def _doubt_axis(patches: list[Patch], others: list[Patch]) -> FrameDoubt:
+def _find_axis_uncertainty(patches: list[Patch], others: list[Patch]) -> FrameUncertainty:
     """The rib's facets and the vertebra's are two readings of the axis; not known where the latter shows one alone."""
     rests_on = "the middles of the facets of head and tubercle, held against those of the vertebra"
     if len(others) != 2:
-        return FrameDoubt(None, None, rests_on)
+        return FrameUncertainty(None, None, rests_on)
     ends = np.array([_find_middle(patch) for patch in patches])
     beside = np.array([_find_middle(min(others, key=lambda other: _find_distance(other, patch))) for patch in patches])
     line, other_line = ends[1] - ends[0], beside[1] - beside[0]
     apart = ends.mean(axis=0) - beside.mean(axis=0)
     across = apart - line * float(apart @ line) / float(line @ line)
-    return FrameDoubt(float(np.linalg.norm(across)) / 2, find_angle(line, other_line) / float(np.sqrt(2)), rests_on)
+    return FrameUncertainty(
+        float(np.linalg.norm(across)) / 2, find_angle(line, other_line) / float(np.sqrt(2)), rests_on
+    )
 
 
 def _list_patches(facing: Facing) -> list[Patch]:

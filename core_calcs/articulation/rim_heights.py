@@ -80,11 +80,11 @@ class RimGap:
         self.normals = stand.normal, move.normal
         self.wanted = np.array([wanted.ventral_m, wanted.dorsal_m])
 
-    def want(self, D: Array, centre: Array, doubt_m: float) -> tuple[Array, Array]:
+    def want(self, D: Array, centre: Array, tolerance_m: float) -> tuple[Array, Array]:
         """What it makes of a small motion about a centre that both heights be as wanted; (2, 6) and (2,)."""
         axis, places = self._span(D)
         by = np.column_stack([np.tile(axis, (2, 1)), np.cross(places - centre, axis)])
-        return by / doubt_m, ((places - self.stand) @ axis - self.wanted) / doubt_m
+        return by / tolerance_m, ((places - self.stand) @ axis - self.wanted) / tolerance_m
 
     def measure(self, D: Array) -> RimHeights:
         """The heights as they then are."""

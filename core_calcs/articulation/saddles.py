@@ -15,9 +15,9 @@ from .fits import (
     Fit,
     find_arc,
     find_covariance,
-    find_doubt,
     find_mean_direction,
     find_slope,
+    find_uncertainty,
     root_mean_square,
     solve_robustly,
     split_cylindrical,
@@ -75,8 +75,8 @@ def _solve_ring(sides: tuple[Array, ...], normals: Array, first: Turning, other:
     axis, through, ring, tubes = parts(x)
     residuals = off(x, weights) * reach
     covariance = find_covariance(find_slope(lambda y: off(y, weights), x) * reach, residuals)
-    doubts = reach * find_doubt(covariance[2:, 2:]), find_doubt(covariance[:2, :2])
-    return _describe(sides, normals, (axis, through, ring * reach, float(tubes[0]) * reach), residuals, doubts)
+    uncertainties = reach * find_uncertainty(covariance[2:, 2:]), find_uncertainty(covariance[:2, :2])
+    return _describe(sides, normals, (axis, through, ring * reach, float(tubes[0]) * reach), residuals, uncertainties)
 
 
 def _describe(
@@ -84,7 +84,7 @@ def _describe(
     normals: Array,
     parts: tuple[Array, Array, float, float],
     residuals: Array,
-    doubts: tuple[float, float],
+    uncertainties: tuple[float, float],
 ) -> Fit | None:
     axis, through, ring, tube = parts
     points = sides[0]
@@ -105,5 +105,6 @@ def _describe(
 
     return Fit(
         "saddle", places.mean(axis=0), np.array([axis, np.cross(axis, outwards)]), places,
-        np.array([ring - tube, tube]), arcs, root_mean_square(residuals[: len(points)]), 7, *doubts, convex, measure,
+        np.array([ring - tube, tube]), arcs, root_mean_square(residuals[: len(points)]), 7, *uncertainties,
+        convex, measure,
     )  # fmt: skip

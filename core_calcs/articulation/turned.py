@@ -21,7 +21,7 @@ from .column_seating import Seat, seat
 from .facet_cores import SIDES, search_cores
 from .motions import move_rigidly
 from .partner import Partner
-from .vertebra_shape import DOUBT_S
+from .vertebra_shape import UNCERTAINTY_S
 from .vertebrae import Vertebra, find_ends, list_neighbours, move_vertebra, prepare_column
 
 AS_PLACED = "as placed"
@@ -234,7 +234,7 @@ def _rate(name: str, trials: Sequence[_Trial]) -> tuple[Rating, ...]:
         canal = 0.5 if trial.canal_s is None or abs(trial.canal_s) < _CANAL_S else float(trial.canal_s > 0)
         likeness = 1.0
         if least is not None and trial.differs_s is not None:
-            likeness = (least + DOUBT_S) / (trial.differs_s + DOUBT_S)
+            likeness = (least + UNCERTAINTY_S) / (trial.differs_s + UNCERTAINTY_S)
         score = facets + max(trial.meets_s2, 0.0) / most + canal + likeness
         places = {} if trial.way == AS_PLACED else {name: trial.X}
         ratings.append(Rating(trial.way, score, _list_figures(trial), places))

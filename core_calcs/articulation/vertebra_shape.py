@@ -18,7 +18,7 @@ from .partner import Partner
 
 _STEP_S = 0.06
 """Bone is asked for at points so far apart (share of s)."""
-DOUBT_S = _STEP_S / 2
+UNCERTAINTY_S = _STEP_S / 2
 """So far off, as a share of s, the middle of a centrum may be found."""
 _PITCHES_DEG = (0, -6, 6, -12, 12, -18, 18, -24, 24)
 """The canal is looked for along directions that lean so from the column's."""

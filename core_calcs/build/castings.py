@@ -86,18 +86,18 @@ def bound_own_error(element: Element, casting: Casting) -> float:
     if void is None:
         return solid
     holes = solid if void.holes_error_m3 is None else min(void.holes_error_m3, solid)
-    struts = casting.struts_share * solid + casting.struts_doubt_share * void.volume_m3
+    struts = casting.struts_share * solid + casting.struts_uncertainty_share * void.volume_m3
     return (1 - casting.struts_share) * (holes + void.volume_error_m3 + (void.pits_m3 or 0.0)) + struts
 
 
-def bound_metal_error(element: Element, casting: Casting, scale_doubt_share: float) -> float:
+def bound_metal_error(element: Element, casting: Casting, scale_uncertainty_share: float) -> float:
     """How far the metal's volume may be off [m3]: surface, resolution, wall and scale at their worst together."""
     error = bound_own_error(element, casting)
     grown = 3 * element.solid.volume_m3
     void = require_void(element, casting)
     if void is not None:
         empty = 1 - casting.struts_share
-        error += empty * void.skin_area_m2 * casting.wall_doubt_m
+        error += empty * void.skin_area_m2 * casting.wall_uncertainty_m
         # A larger scan has the same wall: its void grows by the skin times the wall more than in proportion.
         grown -= empty * (3 * void.volume_m3 + void.skin_area_m2 * casting.wall_m)
-    return error + abs(grown) * scale_doubt_share
+    return error + abs(grown) * scale_uncertainty_share

@@ -6,7 +6,7 @@ import math
 
 from ..spatial.errors import CounterpoiseError
 
-LATTICE_DOUBT_SHARE = 0.2
+LATTICE_UNCERTAINTY_SHARE = 0.2
 """Half-width, as a share of the share: in the voids of bones an endless lattice's is off by 10 to 20 % (trials)."""
 
 

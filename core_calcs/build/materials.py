@@ -25,7 +25,7 @@ MATERIALS: tuple[Material, ...] = (
     _alloy("CuAl10Fe5Ni5-C (CC333G)", 7600.0, f"EN 1982, {CHECK}"),
     _alloy("UNS C95400 aluminium bronze", 7450.0, f"Copper Development Association, {CHECK}"),
 )
-"""Nominal densities [kg/m³] with the half-width of their doubt."""
+"""Nominal densities [kg/m³] with the half-width of their uncertainty."""
 
 BONES: tuple[Material, ...] = (
     Material("bone, dense", 1900.0, 60.0, "tissue: 1.91 cortical, 1.87 cancellous g/cm³ (PMC4424685); no hollows"),
@@ -39,7 +39,7 @@ BONES: tuple[Material, ...] = (
         "bone with air spaces",
         760.0,
         500.0,
-        "tissue of 1.9 g/cm³ and air in .6 of the cross-section on average, .36 to .87 at the doubt's ends; .89 is "
+        "tissue of 1.9 g/cm³ and air in .6 of the cross-section on average (.36 to .87 within ± 500 kg/m³); .89 is "
         "known of some neck vertebrae (svpow.com, cross-sections)",
     ),
 )

@@ -18,10 +18,10 @@ from .weights import Weights
 
 PartKind = Literal["disc", "steelwork"]
 
-AREA_DOUBT_SHARE = 0.1
+AREA_UNCERTAINTY_SHARE = 0.1
 """Half-width of a disc's area, which is that of the facets (common practice, no source)."""
-THICKNESS_DOUBT_SHARE = 0.2
-"""Of a disc's thickness, where no doubt is given."""
+THICKNESS_UNCERTAINTY_SHARE = 0.2
+"""Of a disc's thickness, where no uncertainty is given."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +30,7 @@ class Part:
 
     name : of the disc's joint, or of the steelwork
     body : index of the element that carries it
-    doubt_kg : half-width, every source at its worst together
+    uncertainty_kg : half-width, every source at its worst together
     centre_m : (3,) centre of mass
     inertia_kg_m2 : (3, 3) about the centre
     common_kg : by source, what it does at its half-width: density of a material, section of a steelwork
@@ -43,7 +43,7 @@ class Part:
     kind: PartKind
     body: int
     mass_kg: float
-    doubt_kg: float
+    uncertainty_kg: float
     centre_m: Array
     inertia_kg_m2: Array
     common_kg: Mapping[object, float]
@@ -56,13 +56,13 @@ class Part:
 class Bodies:
     """Each element and all it carries, in the skeleton's order; world of the neutral articulation.
 
-    mass_kg, doubt_kg : (n,)
+    mass_kg, uncertainty_kg : (n,)
     centre_m : (n, 3)
     inertia_kg_m2 : (n, 3, 3) about the centres
     """
 
     mass_kg: Array
-    doubt_kg: Array
+    uncertainty_kg: Array
     centre_m: Array
     inertia_kg_m2: Array
 
@@ -74,18 +74,18 @@ def list_parts(skeleton: Skeleton, build: Build) -> tuple[Part, ...]:
     ------
     SkeletonError : a joint or element that they name is not there, or a steelwork has no length
     """
-    discs = [_make_disc(skeleton, disc, build.scale_doubt_share) for disc in build.discs]
-    steel = [piece for work in build.steelwork for piece in _lay_steel(skeleton, work, build.scale_doubt_share)]
+    discs = [_make_disc(skeleton, disc, build.scale_uncertainty_share) for disc in build.discs]
+    steel = [piece for work in build.steelwork for piece in _lay_steel(skeleton, work, build.scale_uncertainty_share)]
     return (*discs, *steel)
 
 
 def join_bodies(weights: Weights, parts: tuple[Part, ...]) -> Bodies:
     """Elements and what they carry as one body each."""
-    mass, doubt = weights.mass_kg.copy(), weights.doubt_kg.copy()
+    mass, uncertainty = weights.mass_kg.copy(), weights.uncertainty_kg.copy()
     moment = mass[:, None] * weights.centre_m
     for part in parts:
         mass[part.body] += part.mass_kg
-        doubt[part.body] += part.doubt_kg
+        uncertainty[part.body] += part.uncertainty_kg
         moment[part.body] += part.mass_kg * part.centre_m
     centre = np.where(mass[:, None] > 0, moment / np.where(mass > 0, mass, 1.0)[:, None], weights.centre_m)
     if not parts:
@@ -94,7 +94,7 @@ def join_bodies(weights: Weights, parts: tuple[Part, ...]) -> Bodies:
     for part in parts:
         arm = part.centre_m - centre[part.body]
         inertia[part.body] += part.inertia_kg_m2 + _move_inertia(np.array([part.mass_kg]), arm[None])[0]
-    return Bodies(mass, doubt, centre, inertia)
+    return Bodies(mass, uncertainty, centre, inertia)
 
 
 def _move_inertia(mass: Array, arm: Array) -> Array:
@@ -129,14 +129,14 @@ def measure_disc(joint: Joint, disc: Disc) -> tuple[float, float]:
         what = "its facets touch or overlap: there is no gap for a disc"
         raise SkeletonError(f"joint of {joint.child}", what, "give the thickness that is to be there")
     thickness = gap or 0.0 if thickness is None else thickness
-    doubt = disc.thickness_doubt_m
-    return thickness, THICKNESS_DOUBT_SHARE * thickness if doubt is None else doubt
+    uncertainty = disc.thickness_uncertainty_m
+    return thickness, THICKNESS_UNCERTAINTY_SHARE * thickness if uncertainty is None else uncertainty
 
 
-def _make_disc(skeleton: Skeleton, disc: Disc, scale_doubt_share: float) -> Part:
+def _make_disc(skeleton: Skeleton, disc: Disc, scale_uncertainty_share: float) -> Part:
     """A flat cylinder in the gap of a joint; a larger scan has larger facets and the same thickness."""
     joint = skeleton.joint_of(disc.child)
-    (centre, axis), (thickness, thickness_doubt) = find_disc_place(joint), measure_disc(joint, disc)
+    (centre, axis), (thickness, thickness_uncertainty) = find_disc_place(joint), measure_disc(joint, disc)
     calculated = disc.material.density_kg_m3 * thickness * disc.area_m2
     mass = calculated if disc.weighed_kg is None else disc.weighed_kg
     square = disc.area_m2 / np.pi
@@ -144,13 +144,15 @@ def _make_disc(skeleton: Skeleton, disc: Disc, scale_doubt_share: float) -> Part
     inertia = mass * (square / 2 * along + (square / 4 + thickness**2 / 12) * (np.eye(3) - along))
     body = skeleton.index(disc.child)
     if disc.weighed_kg is not None:
-        doubt = disc.weighed_doubt_kg
-        return Part(disc.child, "disc", body, mass, doubt, centre, inertia, {}, 0.0, doubt, True)
-    thicker = disc.material.density_kg_m3 * disc.area_m2 * thickness_doubt
-    density = mass * disc.material.density_doubt_kg_m3 / disc.material.density_kg_m3
-    scale, own = 2 * scale_doubt_share * mass, thicker + AREA_DOUBT_SHARE * mass
-    doubt = density + scale + own
-    return Part(disc.child, "disc", body, mass, doubt, centre, inertia, {disc.material: density}, scale, own, False)
+        uncertainty = disc.weighed_uncertainty_kg
+        return Part(disc.child, "disc", body, mass, uncertainty, centre, inertia, {}, 0.0, uncertainty, True)
+    thicker = disc.material.density_kg_m3 * disc.area_m2 * thickness_uncertainty
+    density = mass * disc.material.density_uncertainty_kg_m3 / disc.material.density_kg_m3
+    scale, own = 2 * scale_uncertainty_share * mass, thicker + AREA_UNCERTAINTY_SHARE * mass
+    uncertainty = density + scale + own
+    return Part(
+        disc.child, "disc", body, mass, uncertainty, centre, inertia, {disc.material: density}, scale, own, False
+    )
 
 
 def find_chain(skeleton: Skeleton, start: str, end: str) -> list[int]:
@@ -178,7 +180,7 @@ def list_points(skeleton: Skeleton, chain: list[int]) -> Array:
     return np.array([ends[0], *joints, ends[-1]])
 
 
-def _lay_steel(skeleton: Skeleton, work: Steelwork, scale_doubt_share: float) -> list[Part]:
+def _lay_steel(skeleton: Skeleton, work: Steelwork, scale_uncertainty_share: float) -> list[Part]:
     """One straight rod in every element of the chain."""
     chain = find_chain(skeleton, work.start, work.end)
     points = list_points(skeleton, chain)
@@ -194,8 +196,8 @@ def _lay_steel(skeleton: Skeleton, work: Steelwork, scale_doubt_share: float) ->
     for body, share, way, middle in zip(chain, shares, ways, (points[1:] + points[:-1]) / 2, strict=True):
         mass = work.kg_per_m * long * float(share)
         inertia = mass / 12 * (way @ way * np.eye(3) - np.outer(way, way))
-        section = mass * work.kg_per_m_doubt / work.kg_per_m
-        scale = scale_doubt_share * mass if work.length_m is None else 0.0
+        section = mass * work.kg_per_m_uncertainty / work.kg_per_m
+        scale = scale_uncertainty_share * mass if work.length_m is None else 0.0
         common: dict[object, float] = {("steelwork", work.name): section}
         parts.append(
             Part(work.name, "steelwork", body, mass, section + scale, middle, inertia, common, scale, 0.0, False)

@@ -10,7 +10,7 @@ from ..spatial.errors import CounterpoiseError
 STEEL_KG_M3 = 7850.0
 """Density of structural steel as EN 10210-2 takes it for nominal masses (from memory; stainless: 7900)."""
 
-MASS_DOUBT_SHARE = 0.06
+MASS_UNCERTAINTY_SHARE = 0.06
 """Half-width of mass by length: EN 10210-2 allows single lengths ± 6 % (from memory, check before use)."""
 
 TABLE_SOURCE = (

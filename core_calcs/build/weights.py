@@ -18,7 +18,7 @@ from .castings import bound_metal_error, find_casting, find_material_of, find_pi
 class Weights:
     """Masses of all elements, in the skeleton's order; world of the neutral articulation.
 
-    mass_kg, doubt_kg : (n,) as weighed, else as calculated; half-width of the doubt, the worst of all its sources
+    mass_kg, uncertainty_kg : (n,) as weighed, else as calculated; half-width, the worst of all its sources
     centre_m : (n, 3) centres of mass
     inertia_kg_m2 : (n, 3, 3) about the centres
     calculated_kg, metal_m3 : (n,) what they weigh, and are of metal, by calculation
@@ -28,7 +28,7 @@ class Weights:
     """
 
     mass_kg: Array
-    doubt_kg: Array
+    uncertainty_kg: Array
     centre_m: Array
     inertia_kg_m2: Array
     calculated_kg: Array
@@ -52,27 +52,28 @@ def weigh_elements(skeleton: Skeleton, build: Build) -> Weights:
     castings = tuple(find_casting(build, element) for element in elements)
     metals = [measure_metal(element, casting) for element, casting in zip(elements, castings, strict=True)]
     errors = [
-        bound_metal_error(e, casting, build.scale_doubt_share) for e, casting in zip(elements, castings, strict=True)
+        bound_metal_error(e, casting, build.scale_uncertainty_share)
+        for e, casting in zip(elements, castings, strict=True)
     ]
     metal, error = np.array([part.volume_m3 for part in metals]), np.array(errors)
     materials = [find_material_of(build, casting) for casting in castings]
     density = np.array([material.density_kg_m3 for material in materials])
-    density_doubt = np.array([material.density_doubt_kg_m3 for material in materials])
+    density_uncertainty = np.array([material.density_uncertainty_kg_m3 for material in materials])
     calculated = density * metal
     # The greatest departure of the product: (V + dV)(rho + drho) - V rho.
-    doubt = density * error + density_doubt * (metal + error)
+    uncertainty = density * error + density_uncertainty * (metal + error)
     mass = calculated.copy()
     weighed = np.zeros(len(elements), bool)
     for weighing in build.weighings:
         i = skeleton.index(weighing.element)
-        mass[i], doubt[i], weighed[i] = weighing.mass_kg, weighing.doubt_kg, True
+        mass[i], uncertainty[i], weighed[i] = weighing.mass_kg, weighing.uncertainty_kg, True
     X_WE = np.stack([element.X_WE for element in elements])
     R = X_WE[:, :3, :3]
     share = np.divide(mass, metal, out=np.zeros_like(mass), where=metal > 0)
     inertia_E = np.stack([part.inertia_m5 for part in metals]).astype(float) * share[:, None, None]
     return Weights(
         mass_kg=mass,
-        doubt_kg=doubt,
+        uncertainty_kg=uncertainty,
         centre_m=apply(X_WE, np.stack([part.centre_m for part in metals]).astype(float)[:, None, :])[:, 0],
         inertia_kg_m2=R @ inertia_E @ np.swapaxes(R, -1, -2),
         calculated_kg=calculated,

@@ -89,12 +89,12 @@ def _show(terminal: Terminal, done: Assembly) -> None:
         terminal.show_line(_describe_open(opened))
     if done.upright:
         terminal.show_line("The whole was turned: x looks to the head now, z to the back.")
-    doubted: dict[str, list[str]] = {}
+    remarked: dict[str, list[str]] = {}
     for joint in done.joints:
-        for doubt in joint.doubts:
-            doubted.setdefault(doubt, []).append(joint.child)
-    for doubt, children in doubted.items():
-        terminal.show_line(f"To be looked at, {', '.join(children)}: {doubt}.")
+        for remark in joint.remarks:
+            remarked.setdefault(remark, []).append(joint.child)
+    for remark, children in remarked.items():
+        terminal.show_line(f"To be looked at, {', '.join(children)}: {remark}.")
     for joint in done.joints:
         found = done.document.skeleton.joint_of(joint.child)
         if not found.moves and joint.facets_from:
@@ -141,7 +141,7 @@ def _make_tree(order: Order, done: Assembly) -> dict[str, Any]:
                 "leaning_rad": joint.leaning_rad,
                 "closing_shift_m": joint.share.shift_m,
                 "closing_turn_rad": joint.share.turn_rad,
-                "doubts": list(joint.doubts),
+                "remarks": list(joint.remarks),
             }
             for joint in done.joints
         ],

@@ -26,7 +26,8 @@ def show_material(terminal: Terminal, document: SkeletonDocument) -> None:
     material = build.material
     terminal.show_line(
         f"{skeleton.name}: {len(skeleton.elements)} elements cast in {material.name}, "
-        f"{material.density_kg_m3:g} ± {material.density_doubt_kg_m3:g} kg/m³, {describe_castings(skeleton, build)}"
+        f"{material.density_kg_m3:g} ± {material.density_uncertainty_kg_m3:g} kg/m³, "
+        f"{describe_castings(skeleton, build)}"
     )
     terminal.show_line()
 

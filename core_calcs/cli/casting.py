@@ -8,7 +8,7 @@ from typing import get_args
 
 from ..build.build import Build, Casting, CastingKind, Material, Weighing
 from ..build.castings import find_casting
-from ..build.lattices import LATTICE_DOUBT_SHARE, fill_lattice
+from ..build.lattices import LATTICE_UNCERTAINTY_SHARE, fill_lattice
 from ..build.materials import BONES, find_material
 from ..document.document import SkeletonDocument
 from ..document.meshes import locate_mesh_folder
@@ -32,7 +32,7 @@ class Order:
 
     material : of the castings of the elements and series named, or of all where none is; None: as it is
     casting : of the same; None: as it is
-    scale_doubt_share : None: as it is
+    scale_uncertainty_share : None: as it is
     """
 
     document_path: Path
@@ -41,25 +41,29 @@ class Order:
     series: tuple[str, ...]
     elements: tuple[str, ...]
     weighings: tuple[Weighing, ...]
-    scale_doubt_share: float | None
+    scale_uncertainty_share: float | None
 
 
-def make_material(name: str, density_kg_m3: float | None, doubt_kg_m3: float | None, source: str) -> Material | None:
-    """A material of the table, or of one's own with its density, doubt and source; None where nothing is said."""
+def make_material(
+    name: str, density_kg_m3: float | None, uncertainty_kg_m3: float | None, source: str
+) -> Material | None:
+    """A material of the table, or of one's own with its density, uncertainty and source; None where nothing is said."""
     if density_kg_m3 is None:
-        if doubt_kg_m3 is not None or source:
-            raise CounterpoiseError("material", "its doubt or source is given without a density", "give --density too")
+        if uncertainty_kg_m3 is not None or source:
+            raise CounterpoiseError(
+                "material", "its uncertainty or source is given without a density", "give --density too"
+            )
         return find_material(name) if name else None
-    if not name or doubt_kg_m3 is None or not source:
-        what = "a density of one's own needs a name, a doubt and a source"
-        raise CounterpoiseError("material", what, "give --material, --density-doubt and --density-source too")
-    return Material(name, density_kg_m3, doubt_kg_m3, source)
+    if not name or uncertainty_kg_m3 is None or not source:
+        what = "a density of one's own needs a name, an uncertainty and a source"
+        raise CounterpoiseError("material", what, "give --material, --density-uncertainty and --density-source too")
+    return Material(name, density_kg_m3, uncertainty_kg_m3, source)
 
 
 def make_casting(
     kind: CastingKind | None,
     wall_mm: float | None,
-    wall_doubt_mm: float | None,
+    wall_uncertainty_mm: float | None,
     struts_share: float,
     lattice_mm: tuple[float, float] | None = None,
 ) -> Casting | None:
@@ -69,18 +73,18 @@ def make_casting(
     lattice_mm : pitch and thickness of the struts, instead of their share
     """
     if wall_mm is None:
-        if wall_doubt_mm is not None or struts_share or lattice_mm:
+        if wall_uncertainty_mm is not None or struts_share or lattice_mm:
             raise CounterpoiseError("casting", "only a hollow casting has a wall and struts", "give --wall-mm too")
         return None if kind is None else Casting(kind)
     if kind is not None:
         raise CounterpoiseError("casting", "it is either solid or has a wall", "give --solid, --bone or --wall-mm")
-    doubt_m = wall_mm / 5000 if wall_doubt_mm is None else wall_doubt_mm / 1000
+    uncertainty_m = wall_mm / 5000 if wall_uncertainty_mm is None else wall_uncertainty_mm / 1000
     if lattice_mm is None:
-        return Casting("hollow", wall_mm / 1000, doubt_m, struts_share)
+        return Casting("hollow", wall_mm / 1000, uncertainty_m, struts_share)
     if struts_share:
         raise CounterpoiseError("struts", "their share is given twice", "give --struts-share or --lattice-mm")
     share = fill_lattice(*(length / 1000 for length in lattice_mm))
-    return Casting("hollow", wall_mm / 1000, doubt_m, share, LATTICE_DOUBT_SHARE * share)
+    return Casting("hollow", wall_mm / 1000, uncertainty_m, share, LATTICE_UNCERTAINTY_SHARE * share)
 
 
 def run_cast(terminal: Terminal, order: Order) -> None:
@@ -102,8 +106,8 @@ def run_cast(terminal: Terminal, order: Order) -> None:
 
 def _change_build(document: SkeletonDocument, order: Order) -> Build:
     build = document.build
-    if order.scale_doubt_share is not None:
-        build = replace(build, scale_doubt_share=order.scale_doubt_share)
+    if order.scale_uncertainty_share is not None:
+        build = replace(build, scale_uncertainty_share=order.scale_uncertainty_share)
     for name in (*order.elements, *(weighing.element for weighing in order.weighings)):
         document.skeleton.index(name)
     build = _change_named(document, build, order) if order.series or order.elements else _change_all(build, order)
@@ -173,4 +177,4 @@ def _show_castings(terminal: Terminal, document: SkeletonDocument, found: Assess
     for sentence in (describe_pits(found.masses), *describe_weighings(found.masses)):
         if sentence:
             terminal.show_line(sentence)
-    terminal.show_line(f"The whole: {format_figure(found.mass_kg)} ± {format_figure(found.mass_doubt_kg, 2)} kg")
+    terminal.show_line(f"The whole: {format_figure(found.mass_kg)} ± {format_figure(found.mass_uncertainty_kg, 2)} kg")

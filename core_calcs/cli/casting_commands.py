@@ -10,18 +10,18 @@ import click
 from ..build.build import CastingKind
 from ..skeleton.element import Series
 from .options import (
-    DOUBT,
+    NOT_NEGATIVE,
     PATH,
     SOME,
-    density_doubt_option,
     density_option,
     density_source_option,
+    density_uncertainty_option,
     document_argument,
     json_option,
     material_option,
     struts_option,
-    wall_doubt_option,
     wall_option,
+    wall_uncertainty_option,
 )
 from .terminal import make_terminal
 
@@ -31,7 +31,7 @@ from .terminal import make_terminal
 @click.option("--solid", "kind", flag_value="solid", help="Solid castings.")
 @click.option("--bone", "kind", flag_value="bone", help="No castings but the bones themselves; of --material.")
 @wall_option
-@wall_doubt_option
+@wall_uncertainty_option
 @struts_option
 @click.option(
     "--lattice-mm",
@@ -43,34 +43,36 @@ from .terminal import make_terminal
 @click.option("--element", "elements", multiple=True, metavar="NAME", help="Only this one; may be repeated.")
 @material_option
 @density_option
-@density_doubt_option
+@density_uncertainty_option
 @density_source_option
 @click.option(
     "--weighed",
     multiple=True,
-    type=(str, SOME, DOUBT),
-    metavar="NAME KG DOUBT",
+    type=(str, SOME, NOT_NEGATIVE),
+    metavar="NAME KG UNCERTAINTY",
     help="What a finished casting weighs: goes before the calculation; may be repeated.",
 )
 @click.option("--note", default="", help="Of the weighings: when, where, on what scales.")
-@click.option("--scale-doubt-percent", type=DOUBT, help="Half-width of doubt of the scans' scale.")
+@click.option(
+    "--scale-uncertainty-percent", type=NOT_NEGATIVE, help="Half-width of the uncertainty of the scans' scale."
+)
 @json_option
 def cast_command(
     document_path: Path,
     kind: CastingKind | None,
     wall_mm: float | None,
-    wall_doubt_mm: float | None,
+    wall_uncertainty_mm: float | None,
     struts_share: float,
     lattice_mm: tuple[float, float] | None,
     series: tuple[str, ...],
     elements: tuple[str, ...],
     material: str,
     density: float | None,
-    density_doubt: float | None,
+    density_uncertainty: float | None,
     density_source: str,
     weighed: tuple[tuple[str, float, float], ...],
     note: str,
-    scale_doubt_percent: float | None,
+    scale_uncertainty_percent: float | None,
     as_json: bool,
 ) -> None:
     """Say how the elements of a skeleton DOCUMENT are cast, and of what.
@@ -83,12 +85,12 @@ def cast_command(
 
     order = Order(
         document_path,
-        make_material(material, density, density_doubt, density_source),
-        make_casting(kind, wall_mm, wall_doubt_mm, struts_share, lattice_mm),
+        make_material(material, density, density_uncertainty, density_source),
+        make_casting(kind, wall_mm, wall_uncertainty_mm, struts_share, lattice_mm),
         series,
         elements,
-        tuple(Weighing(name, kg, doubt, note) for name, kg, doubt in weighed),
-        None if scale_doubt_percent is None else scale_doubt_percent / 100,
+        tuple(Weighing(name, kg, uncertainty, note) for name, kg, uncertainty in weighed),
+        None if scale_uncertainty_percent is None else scale_uncertainty_percent / 100,
     )
     run_cast(make_terminal(as_json), order)
 
@@ -99,12 +101,12 @@ def cast_command(
 @click.option("--all", "everywhere", is_flag=True, help="All joints whose facets leave a gap.")
 @click.option("--material", default="", help="By its name in the table of materials.")
 @density_option
-@density_doubt_option
+@density_uncertainty_option
 @density_source_option
 @click.option("--thickness-mm", type=SOME, help="As wide as the gap is otherwise.")
-@click.option("--thickness-doubt-mm", type=DOUBT, help="Half-width; a fifth of the thickness otherwise.")
+@click.option("--thickness-uncertainty-mm", type=NOT_NEGATIVE, help="Half-width; a fifth of the thickness otherwise.")
 @click.option("--area-cm2", type=SOME, help="As large as the facets are otherwise.")
-@click.option("--weighed", type=(SOME, DOUBT), metavar="KG DOUBT", help="What each was found to weigh.")
+@click.option("--weighed", type=(SOME, NOT_NEGATIVE), metavar="KG UNCERTAINTY", help="What each was found to weigh.")
 @click.option("--remove", is_flag=True, help="Take the discs out.")
 @click.option("--write", "folder", type=PATH, metavar="FOLDER", help="Write the discs' surfaces as STL; nothing else.")
 @json_option
@@ -114,10 +116,10 @@ def discs_command(
     everywhere: bool,
     material: str,
     density: float | None,
-    density_doubt: float | None,
+    density_uncertainty: float | None,
     density_source: str,
     thickness_mm: float | None,
-    thickness_doubt_mm: float | None,
+    thickness_uncertainty_mm: float | None,
     area_cm2: float | None,
     weighed: tuple[float, float] | None,
     remove: bool,
@@ -138,13 +140,13 @@ def discs_command(
         given = remove or material or density or thickness_mm or area_cm2 or weighed
         run_write_discs(make_terminal(as_json), document_path, joints, folder, bool(given))
         return
-    made = make_material(material, density, density_doubt, density_source)
+    made = make_material(material, density, density_uncertainty, density_source)
     order = None
     if made is not None:
-        thickness, doubt = (None if mm is None else mm / 1000 for mm in (thickness_mm, thickness_doubt_mm))
+        thickness, uncertainty = (None if mm is None else mm / 1000 for mm in (thickness_mm, thickness_uncertainty_mm))
         area = None if area_cm2 is None else area_cm2 / 1e4
-        kg, kg_doubt = weighed or (None, 0.0)
-        order = DiscOrder(made, thickness, doubt, area, kg, kg_doubt)
+        kg, kg_uncertainty = weighed or (None, 0.0)
+        order = DiscOrder(made, thickness, uncertainty, area, kg, kg_uncertainty)
     run_discs(make_terminal(as_json), document_path, joints, everywhere, order, remove)
 
 
@@ -157,7 +159,7 @@ def discs_command(
 @click.option("--tube-mm", type=(SOME, SOME), metavar="DIAMETER WALL", help="A round tube of these measures.")
 @click.option("--bar-mm", type=SOME, metavar="DIAMETER", help="A round bar.")
 @click.option("--kg-per-m", type=SOME, help="Any other section, named by --section.")
-@click.option("--doubt-percent", type=DOUBT, help="Half-width of its mass by length; 6 otherwise.")
+@click.option("--uncertainty-percent", type=NOT_NEGATIVE, help="Half-width of its mass by length; 6 otherwise.")
 @click.option("--source", default="", help="Where that mass comes from.")
 @click.option("--length-m", type=SOME, help="Of the whole; as far as it is along the joints otherwise.")
 @click.option("--remove", default="", metavar="NAME", help="Take this steelwork out.")
@@ -171,7 +173,7 @@ def steelwork_command(
     tube_mm: tuple[float, float] | None,
     bar_mm: float | None,
     kg_per_m: float | None,
-    doubt_percent: float | None,
+    uncertainty_percent: float | None,
     source: str,
     length_m: float | None,
     remove: str,
@@ -187,7 +189,7 @@ def steelwork_command(
     work = None
     if name or start or end:
         require_ends(name, start, end)
-        share = None if doubt_percent is None else doubt_percent / 100
+        share = None if uncertainty_percent is None else uncertainty_percent / 100
         work = make_steelwork(
             name, start, end, choose_section(section, tube_mm, bar_mm, kg_per_m, source), share, length_m
         )

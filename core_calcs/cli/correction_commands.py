@@ -8,7 +8,7 @@ from typing import get_args
 import click
 
 from ..skeleton.element import Series
-from .options import DOUBT, by_option, cache_option, document_argument, json_option
+from .options import NOT_NEGATIVE, by_option, cache_option, document_argument, json_option
 from .terminal import make_terminal
 
 
@@ -94,8 +94,8 @@ def place_command(
     "--series", multiple=True, type=click.Choice(get_args(Series)), help="All joints of this series; may be repeated."
 )
 @click.option("--all", "everywhere", is_flag=True, help="All joints between end plates: the whole column.")
-@click.option("--disc-mm", type=DOUBT, help="How thick the disc is, cartilage included.")
-@click.option("--disc-share", type=DOUBT, help="The same in s, the joint's size.")
+@click.option("--disc-mm", type=NOT_NEGATIVE, help="How thick the disc is, cartilage included.")
+@click.option("--disc-share", type=NOT_NEGATIVE, help="The same in s, the joint's size.")
 @click.option("--as-scanned", "scanned", is_flag=True, help="As thick as the gap that was scanned.")
 @click.option("--reason", default="", help="Why: it stays with the joint.")
 @by_option

@@ -9,7 +9,7 @@ import click
 PATH = click.Path(path_type=Path)
 SOME = click.FloatRange(min=0, min_open=True)
 """More than nothing."""
-DOUBT = click.FloatRange(min=0)
+NOT_NEGATIVE = click.FloatRange(min=0)
 
 document_argument = click.argument("document_path", metavar="DOCUMENT", type=PATH)
 json_option = click.option("--json", "as_json", is_flag=True, help="Write the result as JSON to standard output.")
@@ -34,11 +34,13 @@ material_option = click.option("--material", default="", help="Of the castings, 
 density_option = click.option(
     "--density", type=SOME, metavar="KG/M3", help="Of a material of your own, named by --material."
 )
-density_doubt_option = click.option("--density-doubt", type=DOUBT, metavar="KG/M3", help="Half-width of its doubt.")
+density_uncertainty_option = click.option(
+    "--density-uncertainty", type=NOT_NEGATIVE, metavar="KG/M3", help="Half-width of its uncertainty."
+)
 density_source_option = click.option("--density-source", default="", help="Where that density comes from.")
 wall_option = click.option("--wall-mm", type=SOME, help="Hollow castings with this wall; thinner parts stay solid.")
-wall_doubt_option = click.option(
-    "--wall-doubt-mm", type=DOUBT, help="Half-width of the wall's doubt; a fifth of it otherwise."
+wall_uncertainty_option = click.option(
+    "--wall-uncertainty-mm", type=NOT_NEGATIVE, help="Half-width of the wall's uncertainty; a fifth of it otherwise."
 )
 struts_option = click.option(
     "--struts-share", type=click.FloatRange(0, 1), default=0.0, help="Of the void that struts fill; none otherwise."

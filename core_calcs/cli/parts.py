@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from ..build.build import Build, Steelwork
-from ..build.sections import MASS_DOUBT_SHARE, TABLE_SOURCE, Section, find_section, make_section
+from ..build.sections import MASS_UNCERTAINTY_SHARE, TABLE_SOURCE, Section, find_section, make_section
 from ..document.document import SkeletonDocument
 from ..document.editing import set_build
 from ..document.reading import read_document, write_document
@@ -47,11 +47,11 @@ def require_ends(name: str, start: str, end: str) -> None:
 
 
 def make_steelwork(
-    name: str, start: str, end: str, section: SectionMass, doubt_share: float | None, length_m: float | None
+    name: str, start: str, end: str, section: SectionMass, uncertainty_share: float | None, length_m: float | None
 ) -> Steelwork:
     """The steelwork that options ask for."""
     told, kg_per_m, source = section
-    share = MASS_DOUBT_SHARE if doubt_share is None else doubt_share
+    share = MASS_UNCERTAINTY_SHARE if uncertainty_share is None else uncertainty_share
     return Steelwork(name, start, end, told, kg_per_m, share * kg_per_m, source, length_m)
 
 
@@ -95,7 +95,7 @@ def _finish(terminal: Terminal, path: Path, document: SkeletonDocument, build: B
         write_document(path, changed)
     for sentence in describe_parts(changed.skeleton, build, found.parts) or ("No discs and no steelwork.",):
         terminal.show_line(sentence)
-    terminal.show_line(f"The whole: {format_figure(found.mass_kg)} ± {format_figure(found.mass_doubt_kg, 2)} kg")
+    terminal.show_line(f"The whole: {format_figure(found.mass_kg)} ± {format_figure(found.mass_uncertainty_kg, 2)} kg")
     state = "as it was" if build == document.build else "written"
     terminal.show_line(f"{path}: {state}")
     result = {"document": str(path), "state": state, "discs": plain_value(build.discs)}

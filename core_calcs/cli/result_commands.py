@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .failures import CHECK_FAILS
-from .options import DOUBT, PATH, document_argument, json_option, material_option, pose_option, wall_option
+from .options import NOT_NEGATIVE, PATH, document_argument, json_option, material_option, pose_option, wall_option
 from .terminal import make_terminal
 
 
@@ -21,7 +21,7 @@ from .terminal import make_terminal
 @click.option("--clearance", "with_clearance", is_flag=True, help="Hold the elements' surfaces against each other.")
 @click.option(
     "--clearance-share",
-    type=DOUBT,
+    type=NOT_NEGATIVE,
     help="Allowed then, in sizes of the smaller element; as the document says otherwise.",
 )
 @json_option

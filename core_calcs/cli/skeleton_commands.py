@@ -10,7 +10,7 @@ import click
 from ..site.site import Site
 from ..skeleton.joint import FacetKind, JointFamily, LimitSettings
 from .options import (
-    DOUBT,
+    NOT_NEGATIVE,
     PATH,
     by_option,
     cache_option,
@@ -18,8 +18,8 @@ from .options import (
     json_option,
     material_option,
     struts_option,
-    wall_doubt_option,
     wall_option,
+    wall_uncertainty_option,
 )
 from .terminal import make_terminal
 
@@ -59,7 +59,7 @@ def survey_command(
 @click.option("--name", default="", help="Of the skeleton; that of the document's file otherwise.")
 @material_option
 @wall_option
-@wall_doubt_option
+@wall_uncertainty_option
 @struts_option
 @click.option(
     "--overlap-share",
@@ -69,13 +69,21 @@ def survey_command(
     help="Least share of a facet's contact that must stay covered.",
 )
 @click.option(
-    "--contact-share", type=DOUBT, default=_DEFAULTS.contact_share_s, show_default=True, help="Contact allowed, in s."
+    "--contact-share",
+    type=NOT_NEGATIVE,
+    default=_DEFAULTS.contact_share_s,
+    show_default=True,
+    help="Contact allowed, in s.",
 )
 @click.option(
-    "--slide-share", type=DOUBT, default=_DEFAULTS.slide_share_s, show_default=True, help="Sliding allowed, in s."
+    "--slide-share",
+    type=NOT_NEGATIVE,
+    default=_DEFAULTS.slide_share_s,
+    show_default=True,
+    help="Sliding allowed, in s.",
 )
 @click.option(
-    "--gap-share", type=DOUBT, default=_DEFAULTS.gap_share_s, show_default=True, help="Opening allowed, in s."
+    "--gap-share", type=NOT_NEGATIVE, default=_DEFAULTS.gap_share_s, show_default=True, help="Opening allowed, in s."
 )
 @click.option(
     "--search-deg",
@@ -93,14 +101,14 @@ def survey_command(
 )
 @click.option(
     "--contact-tolerance-mm",
-    type=DOUBT,
+    type=NOT_NEGATIVE,
     default=1000 * Site().contact_tolerance_m,
     show_default=True,
     help="How far above the ground a foot's point may be and still stand on it.",
 )
 @click.option(
     "--clearance-share",
-    type=DOUBT,
+    type=NOT_NEGATIVE,
     default=Site().clearance_share_s,
     show_default=True,
     help="How deep elements may run into each other in a pose, in sizes of the smaller.",
@@ -117,7 +125,7 @@ def articulate_command(
     name: str,
     material: str,
     wall_mm: float | None,
-    wall_doubt_mm: float | None,
+    wall_uncertainty_mm: float | None,
     struts_share: float,
     overlap_share: float,
     contact_share: float,
@@ -147,7 +155,7 @@ def articulate_command(
     settings = LimitSettings(overlap_share, contact_share, slide_share, gap_share, math.radians(search_deg))
     site = Site(contact_tolerance_m=contact_tolerance_mm / 1000, clearance_share_s=clearance_share)
     name = name or document_path.stem
-    casting = make_casting(None, wall_mm, wall_doubt_mm, struts_share) or Casting()
+    casting = make_casting(None, wall_mm, wall_uncertainty_mm, struts_share) or Casting()
     order = Order(
         table_path, mesh_folder, document_path, name, material, casting, settings, math.radians(limb_search_deg), site,
         level, replace, cache, loose,
@@ -203,9 +211,9 @@ def mark_command(
 @click.option(
     "--overlap-share", type=click.FloatRange(0, 1), help="Least share of a facet's contact that must stay covered."
 )
-@click.option("--contact-share", type=DOUBT, help="Contact allowed, in s.")
-@click.option("--slide-share", type=DOUBT, help="Sliding allowed, in s.")
-@click.option("--gap-share", type=DOUBT, help="Opening allowed, in s.")
+@click.option("--contact-share", type=NOT_NEGATIVE, help="Contact allowed, in s.")
+@click.option("--slide-share", type=NOT_NEGATIVE, help="Sliding allowed, in s.")
+@click.option("--gap-share", type=NOT_NEGATIVE, help="Opening allowed, in s.")
 @click.option("--search-deg", type=click.FloatRange(1, 180), help="How far limits are searched for, in degrees.")
 @click.option("--from-nothing", is_flag=True, help="Drop what was set by hand: frame, limits, marks, that it is fixed.")
 @by_option

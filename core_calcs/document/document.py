@@ -10,7 +10,7 @@ from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from .record import Record
 
-SCHEMA_VERSION = 19
+SCHEMA_VERSION = 20
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,7 @@ _DIGITS = 12
 
 
 def _add_castings(tree: dict[str, Any]) -> dict[str, Any]:
-    """From version 1, where every element was a solid casting, scaled without doubt and never weighed."""
+    """From version 1, where every element was a solid casting, scaled without uncertainty and never weighed."""
     solid = {"kind": "solid", "wall_m": 0.005, "wall_doubt_m": 0.001, "struts_share": 0.0}
     nothing: dict[str, Any] = {"series_castings": [], "element_castings": [], "weighings": []}
     build = tree["build"] | {"casting": solid} | nothing | {"scale_doubt_share": 0.0}
@@ -30,7 +30,7 @@ def _add_idle_feet(tree: dict[str, Any]) -> dict[str, Any]:
 
 
 def _add_parts(tree: dict[str, Any]) -> dict[str, Any]:
-    """From version 3, where all castings were of one material, struts without doubt, and nothing else had a mass."""
+    """From version 3, where all castings were of one material, struts without uncertainty, nothing else with a mass."""
     build = tree["build"]
 
     def widen(own: dict[str, Any]) -> dict[str, Any]:
@@ -92,7 +92,7 @@ def _add_facet_surfaces(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"skeleton": tree["skeleton"] | {"joints": joints}}
 
 
-def _add_frame_doubts(tree: dict[str, Any]) -> dict[str, Any]:
+def _add_frame_uncertainties(tree: dict[str, Any]) -> dict[str, Any]:
     """From version 12, where the standard errors of a limb's joint stood with its fit and others had none."""
     joints = []
     for joint in tree["skeleton"]["joints"]:
@@ -140,7 +140,7 @@ def _settle(joint: dict[str, Any]) -> dict[str, Any]:
 
 
 def _follow_gap(disc: dict[str, Any], gaps: list[float]) -> dict[str, Any]:
-    """A disc of the build that is as thick as the gap follows it, with its doubt."""
+    """A disc of the build that is as thick as the gap follows it, with its uncertainty."""
     thickness, doubt = disc["thickness_m"], disc["thickness_doubt_m"]
     if not gaps or abs(thickness - sum(gaps) / len(gaps)) > 10**-_DIGITS:
         return disc
@@ -191,6 +191,34 @@ def _add_strength(tree: dict[str, Any]) -> dict[str, Any]:
     return tree | {"site": site | {"factors": site["factors"] | strength}}
 
 
+def _name_uncertainties(tree: dict[str, Any]) -> dict[str, Any]:
+    """From version 19, where uncertainties were called doubts."""
+    skeleton, build = tree["skeleton"], _rename(tree["build"])
+    named = {
+        key: [own | {"casting": _rename_casting(own["casting"])} for own in build[key]]
+        for key in ("series_castings", "element_castings")
+    }
+    build |= named | {
+        "material": _rename(build["material"]),
+        "casting": _rename_casting(build["casting"]),
+        "weighings": [_rename(own) for own in build["weighings"]],
+        "discs": [_rename(own) | {"material": _rename(own["material"])} for own in build["discs"]],
+        "steelwork": [_rename(own) for own in build["steelwork"]],
+    }
+    joints = [_rename(joint) for joint in skeleton["joints"]]
+    return tree | {"skeleton": skeleton | {"joints": joints}, "build": build}
+
+
+def _rename_casting(casting: dict[str, Any]) -> dict[str, Any]:
+    material = casting["material"]
+    return _rename(casting) | {"material": None if material is None else _rename(material)}
+
+
+def _rename(own: dict[str, Any]) -> dict[str, Any]:
+    """The same values with the names of version 20, each in its place."""
+    return {key.replace("doubt", "uncertainty"): value for key, value in own.items()}
+
+
 MIGRATIONS: dict[int, Migration] = {
     1: _add_castings,
     2: _add_idle_feet,
@@ -203,13 +231,14 @@ MIGRATIONS: dict[int, Migration] = {
     9: _add_clearance,
     10: _add_envelopes,
     11: _add_facet_surfaces,
-    12: _add_frame_doubts,
+    12: _add_frame_uncertainties,
     13: _add_disc_thickness,
     14: _add_mark_kinds,
     15: _add_records,
     16: _add_actions,
     17: _lift_datum,
     18: _add_strength,
+    19: _name_uncertainties,
 }
 """By version: the step from a tree of that version, without `schema` and `version`, to the next version's."""
 

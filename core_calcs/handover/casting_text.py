@@ -23,11 +23,11 @@ def _describe_kind(casting: Casting) -> str:
         return "bone itself"
     if casting.kind == "solid":
         return "solid"
-    told = f"hollow, wall {1000 * casting.wall_m:g} ± {1000 * casting.wall_doubt_m:g} mm"
+    told = f"hollow, wall {1000 * casting.wall_m:g} ± {1000 * casting.wall_uncertainty_m:g} mm"
     if not casting.struts_share:
         return told
-    doubt = f" ± {100 * casting.struts_doubt_share:.2g}" if casting.struts_doubt_share else ""
-    return f"{told}, struts in {100 * casting.struts_share:.3g}{doubt} % of the void"
+    uncertainty = f" ± {100 * casting.struts_uncertainty_share:.2g}" if casting.struts_uncertainty_share else ""
+    return f"{told}, struts in {100 * casting.struts_share:.3g}{uncertainty} % of the void"
 
 
 def describe_castings(skeleton: Skeleton, build: Build) -> str:
@@ -39,9 +39,9 @@ def describe_castings(skeleton: Skeleton, build: Build) -> str:
 
 
 def describe_density(build: Build) -> str:
-    """Density of the material with its doubt."""
+    """Density of the material with its uncertainty."""
     material = build.material
-    return f"{format_figure(material.density_kg_m3, 4)} ± {format_figure(material.density_doubt_kg_m3, 2)} kg/m³"
+    return f"{format_figure(material.density_kg_m3, 4)} ± {format_figure(material.density_uncertainty_kg_m3, 2)} kg/m³"
 
 
 def describe_materials(build: Build) -> tuple[str, ...]:
@@ -49,7 +49,7 @@ def describe_materials(build: Build) -> tuple[str, ...]:
     castings = [own.casting for own in (*build.series_castings,)] + [own.casting for own in build.element_castings]
     others = dict.fromkeys(own.material for own in (build.casting, *castings) if own.material is not None)
     return tuple(
-        f"{own.name}: {format_figure(own.density_kg_m3, 4)} ± {format_figure(own.density_doubt_kg_m3, 2)} kg/m³. "
+        f"{own.name}: {format_figure(own.density_kg_m3, 4)} ± {format_figure(own.density_uncertainty_kg_m3, 2)} kg/m³. "
         f"Source: {own.source}."
         for own in others
         if own != build.material
@@ -80,7 +80,7 @@ def describe_pits(masses: Sequence[ElementMass]) -> str:
         told.append(
             f"{len(pitted)} of the hollow castings have pits narrower than their wall, or fragments inside, which have "
             f"walls of their own; where they are passed over all is {format_figure(less, 2)} kg lighter, which is part "
-            "of the doubt."
+            "of the uncertainty."
         )
     if unknown:
         told.append(f"What pits do is not known of {unknown}, whose voids an earlier version measured.")

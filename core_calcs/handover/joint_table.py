@@ -24,7 +24,7 @@ def _joint_row(joint: Joint, load: JointLoad | None, use: JointUse | None) -> di
     row: dict[str, Cell] = {"joint": joint.child, "parent": joint.parent, "kind": joint.kind}
     row |= _wrench_cells(load) if load else dict.fromkeys(_wrench_cells(_NO_LOAD))
     told: dict[str, Cell] = {"confidence": joint.confidence, "reason": joint.reason}
-    return row | _angle_cells(joint, use) | told | _doubt_cells(joint) | _disc_cells(joint)
+    return row | _angle_cells(joint, use) | told | _error_cells(joint) | _disc_cells(joint)
 
 
 def _disc_cells(joint: Joint) -> dict[str, Cell]:
@@ -84,14 +84,14 @@ def _angle_cells(joint: Joint, use: JointUse | None) -> dict[str, Cell]:
     return cells
 
 
-def _doubt_cells(joint: Joint) -> dict[str, Cell]:
+def _error_cells(joint: Joint) -> dict[str, Cell]:
     """Standard errors of the frame that the surfaces told; a joint set by hand or fixed by the table has none."""
-    doubt = joint.frame_doubt
-    if doubt is None:
-        return {"centre_doubt_mm": "", "axes_doubt_deg": "", "frame_rests_on": ""}
-    centre, axes = doubt.centre_m, doubt.axes_rad
+    uncertainty = joint.frame_uncertainty
+    if uncertainty is None:
+        return {"centre_standard_error_mm": "", "axes_standard_error_deg": "", "frame_rests_on": ""}
+    centre, axes = uncertainty.centre_m, uncertainty.axes_rad
     return {
-        "centre_doubt_mm": None if centre is None else 1e3 * centre,
-        "axes_doubt_deg": None if axes is None else math.degrees(axes),
-        "frame_rests_on": doubt.rests_on,
+        "centre_standard_error_mm": None if centre is None else 1e3 * centre,
+        "axes_standard_error_deg": None if axes is None else math.degrees(axes),
+        "frame_rests_on": uncertainty.rests_on,
     }

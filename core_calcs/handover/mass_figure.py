@@ -23,7 +23,7 @@ SLICES = 40
 
 
 def draw_masses(pieces: Sequence[Piece], name: str) -> str:
-    """Bars of mass with their doubt: by series, and of the greatest pieces.
+    """Bars of mass with their uncertainty: by series, and of the greatest pieces.
 
     Parameters
     ----------
@@ -32,9 +32,10 @@ def draw_masses(pieces: Sequence[Piece], name: str) -> str:
     """
     groups = list_groups(pieces)
     series = [
-        (shorten_name(group), sum(p.mass_kg for p in own), sum(p.mass_doubt_kg for p in own)) for group, own in groups
+        (shorten_name(group), sum(p.mass_kg for p in own), sum(p.mass_uncertainty_kg for p in own))
+        for group, own in groups
     ]
-    greatest = [(shorten_name(p.name), p.mass_kg, p.mass_doubt_kg) for p in list_greatest(pieces)]
+    greatest = [(shorten_name(p.name), p.mass_kg, p.mass_uncertainty_kg) for p in list_greatest(pieces)]
     rows = max(len(series), len(greatest))
     height = rows * _ROW_IN + 0.5
     with figure_style():
@@ -53,17 +54,17 @@ def list_greatest(pieces: Sequence[Piece]) -> list[Piece]:
 
 def _draw_bars(axes: Axes, bars: Sequence[tuple[str, float, float]], title: str) -> None:
     at = np.arange(len(bars))
-    mass, doubt = np.array([bar[1] for bar in bars]), np.array([bar[2] for bar in bars])
+    mass, uncertainty = np.array([bar[1] for bar in bars]), np.array([bar[2] for bar in bars])
     axes.barh(at, mass, height=0.62, color="#7aa6c8", edgecolor=BLUE, linewidth=0.5)
-    axes.errorbar(mass, at, xerr=doubt, fmt="none", ecolor=INK, elinewidth=0.7, capsize=1.8, capthick=0.7)
+    axes.errorbar(mass, at, xerr=uncertainty, fmt="none", ecolor=INK, elinewidth=0.7, capsize=1.8, capthick=0.7)
     axes.set_ylim(len(bars) - 0.5, -0.5)
-    axes.set_xlim(0, max(float((mass + doubt).max()), 1e-12))
+    axes.set_xlim(0, max(float((mass + uncertainty).max()), 1e-12))
     axes.set_yticks(at, [bar[0] for bar in bars])
     axes.tick_params(axis="y", length=0)
     axes.spines["bottom"].set_visible(False)
     axes.set_xticks([])
     axes.set_title(f"{title} [kg]", fontsize=7.5, color=INK, pad=4, loc="left")
-    for y, own, more in zip(at, mass, doubt, strict=True):
+    for y, own, more in zip(at, mass, uncertainty, strict=True):
         axes.annotate(
             format_figure(float(own)), (float(own + more), float(y)), (4, 0),
             textcoords="offset points", va="center", fontsize=7, color=INK,

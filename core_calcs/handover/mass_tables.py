@@ -28,7 +28,7 @@ def _element_row(element: Element, mass: ElementMass | None, file: str) -> dict[
         "position": "" if element.position is None else element.position,
         "side": element.side,
         "mass_kg": mass.mass_kg if mass else None,
-        "mass_doubt_kg": mass.mass_doubt_kg if mass else None,
+        "mass_uncertainty_kg": mass.mass_uncertainty_kg if mass else None,
         **_cast_cells(mass),
         **vector_cells("centre", "m", mass.centre_m if mass else None),
         **_inertia_cells(mass.inertia_kg_m2 if mass else np.full((3, 3), np.nan)),
@@ -55,14 +55,14 @@ def tabulate_parts(assessment: Assessment) -> DataTable:
             "kind": part.kind,
             "carried_by": part.element,
             "mass_kg": part.mass_kg,
-            "mass_doubt_kg": part.mass_doubt_kg,
+            "mass_uncertainty_kg": part.mass_uncertainty_kg,
             "mass_from": "weighing" if part.weighed else "calculation",
             **vector_cells("centre", "m", part.centre_m),
             **_inertia_cells(part.inertia_kg_m2),
         }
         for part in assessment.parts
     ]
-    heads: tuple[str, ...] = ("part", "kind", "carried_by", "mass_kg", "mass_doubt_kg", "mass_from")
+    heads: tuple[str, ...] = ("part", "kind", "carried_by", "mass_kg", "mass_uncertainty_kg", "mass_from")
     heads += tuple(vector_cells("centre", "m", None)) + tuple(_inertia_cells(np.zeros((3, 3))))
     return table_of("parts", rows, heads)
 

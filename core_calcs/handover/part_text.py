@@ -23,15 +23,16 @@ def describe_parts(skeleton: Skeleton, build: Build, parts: Sequence[PartMass]) 
         count = "1 disc" if len(discs) == 1 else f"{len(discs)} discs"
         told.append(
             f"{count} of {material.name}, {format_figure(material.density_kg_m3, 4)} ± "
-            f"{format_figure(material.density_doubt_kg_m3, 2)} kg/m³, {_describe_thickness(skeleton, discs)}: "
+            f"{format_figure(material.density_uncertainty_kg_m3, 2)} kg/m³, {_describe_thickness(skeleton, discs)}: "
             f"{format_figure(mass)} kg. Source of the density: {material.source}."
         )
     for work in build.steelwork:
         mass = sum(part.mass_kg for part in parts if part.kind == "steelwork" and part.name == work.name)
         told.append(
             f"Steelwork {work.name}: {work.section}, {format_figure(work.kg_per_m)} ± "
-            f"{format_figure(work.kg_per_m_doubt, 2)} kg/m over {format_quantity(measure_length(skeleton, work), 'm')} "
-            f"from {work.start} to {work.end}: {format_figure(mass)} kg. Source: {work.source}."
+            f"{format_figure(work.kg_per_m_uncertainty, 2)} kg/m over "
+            f"{format_quantity(measure_length(skeleton, work), 'm')} from {work.start} to {work.end}: "
+            f"{format_figure(mass)} kg. Source: {work.source}."
         )
     return tuple(told)
 

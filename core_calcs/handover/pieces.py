@@ -25,7 +25,7 @@ class Piece:
     series: str
     x_m: float
     mass_kg: float
-    mass_doubt_kg: float
+    mass_uncertainty_kg: float
     weighed: bool
 
 
@@ -33,11 +33,13 @@ def list_pieces(skeleton: Skeleton, assessment: Assessment) -> tuple[Piece, ...]
     """Every piece, in the order of x: the tail first."""
     series = {element.name: element.series for element in skeleton.elements}
     pieces = [
-        Piece(m.element, "element", series[m.element], float(m.centre_m[0]), m.mass_kg, m.mass_doubt_kg, m.weighed)
+        Piece(
+            m.element, "element", series[m.element], float(m.centre_m[0]), m.mass_kg, m.mass_uncertainty_kg, m.weighed
+        )
         for m in assessment.masses
     ]
     pieces += [
-        Piece(p.name, p.kind, series[p.element], float(p.centre_m[0]), p.mass_kg, p.mass_doubt_kg, p.weighed)
+        Piece(p.name, p.kind, series[p.element], float(p.centre_m[0]), p.mass_kg, p.mass_uncertainty_kg, p.weighed)
         for p in assessment.parts
     ]
     return tuple(sorted(pieces, key=lambda piece: piece.x_m))

@@ -71,7 +71,7 @@ def compare_poses(assessments: Sequence[Assessment], folders: Mapping[str, str])
         tip = a.tip_angle_rad
         worst = max(states, key=SEVERITY.index)
         row: dict[str, Cell] = {"pose": a.pose, "folder": folders[a.pose], "state": worst}
-        row |= {"mass_kg": a.mass_kg, "mass_doubt_kg": a.mass_doubt_kg}
+        row |= {"mass_kg": a.mass_kg, "mass_uncertainty_kg": a.mass_uncertainty_kg}
         row |= vector_cells("centre", "m", a.centre_m) | vector_cells("datum", "m", a.datum_m)
         row |= vector_cells("base_force", "N", a.base_force_N) | vector_cells("base_moment", "Nm", a.base_moment_Nm)
         row |= {"distance_margin_m": a.distance_margin_m, "tip_angle_deg": None if tip is None else math.degrees(tip)}

@@ -256,7 +256,7 @@ def list_sure(joints: Sequence[JointRange]) -> SureTable:
 
 def _tell_frame(joint: Joint) -> str:
     """What a joint's frame rests on, without the names of its two elements: alike of joints that are alike."""
-    text = "" if joint.frame_doubt is None else joint.frame_doubt.rests_on
+    text = "" if joint.frame_uncertainty is None else joint.frame_uncertainty.rests_on
     ends = {joint.child: "the element itself", joint.parent: "the element that it hangs on"}
     for name in sorted(ends, key=len, reverse=True):
         text = re.sub(rf"(?<!\w){re.escape(name)}(?![\w.])", ends[name], text)
@@ -265,10 +265,10 @@ def _tell_frame(joint: Joint) -> str:
 
 def _tell_evidence(joint: Joint, note: str) -> SureLine:
     """Standard errors have columns of their own, so that the words of the find leave them out."""
-    evidence = joint.reason.split("; standard error of")[0] if joint.frame_doubt else joint.reason
+    evidence = joint.reason.split("; standard error of")[0] if joint.frame_uncertainty else joint.reason
     centre, axes = "–", "–"
-    if joint.frame_doubt is not None:
-        rad, far = joint.frame_doubt.axes_rad, joint.frame_doubt.centre_m
+    if joint.frame_uncertainty is not None:
+        rad, far = joint.frame_uncertainty.axes_rad, joint.frame_uncertainty.centre_m
         centre = NOT_KNOWN if far is None else format_fixed(1000 * far, 2)
         is_ball = joint.fit is not None and joint.fit.family == "ball"  # its axes are a convention
         axes = "–" if is_ball else NOT_KNOWN if rad is None else format_fixed(math.degrees(rad), 1)

@@ -27,7 +27,14 @@ _SETTING_HEADS = (
     "search_deg",
 )
 _JOINT_HEADS = ("joint", "parent", "part", "series", "side", "kind", "axis")
-_SURE_HEADS = ("confidence", "evidence", "centre_doubt_mm", "axes_doubt_deg", "frame_rests_on", "coupled_range")
+_SURE_HEADS = (
+    "confidence",
+    "evidence",
+    "centre_standard_error_mm",
+    "axes_standard_error_deg",
+    "frame_rests_on",
+    "coupled_range",
+)
 
 
 def tabulate_ranges(table: RangeTable) -> DataTable:
@@ -70,13 +77,13 @@ def _setting_cells(settings: LimitSettings | None) -> dict[str, Cell]:
 
 
 def _sure_cells(joint: Joint) -> dict[str, Cell]:
-    doubt = joint.frame_doubt
+    uncertainty = joint.frame_uncertainty
     centre: Cell = ""
     axes: Cell = ""
-    if doubt is not None:
-        centre = None if doubt.centre_m is None else 1000 * doubt.centre_m
-        axes = None if doubt.axes_rad is None else math.degrees(doubt.axes_rad)
-    rests_on = "" if doubt is None else doubt.rests_on
+    if uncertainty is not None:
+        centre = None if uncertainty.centre_m is None else 1000 * uncertainty.centre_m
+        axes = None if uncertainty.axes_rad is None else math.degrees(uncertainty.axes_rad)
+    rests_on = "" if uncertainty is None else uncertainty.rests_on
     coupled = "no" if joint.envelope is None else "yes"
     return dict(zip(_SURE_HEADS, (joint.confidence, joint.reason, centre, axes, rests_on, coupled), strict=True))
 

@@ -105,7 +105,7 @@ def render_report(
         materials=describe_materials(build),
         parts=describe_parts(skeleton, build, assessment.parts),
         weighings=describe_weighings(assessment.masses),
-        scale_doubt=f"{100 * build.scale_doubt_share:g} %" if build.scale_doubt_share else "",
+        scale_uncertainty=f"{100 * build.scale_uncertainty_share:g} %" if build.scale_uncertainty_share else "",
         tolerance=format_setting(site.contact_tolerance_m * 1000, "mm"),
         reserve=format_setting(site.reserve_m * 1000, "mm"),
         datum=describe_datum(skeleton, site, assessment),

@@ -14,33 +14,34 @@ from .report_lines import Line
 
 
 def list_series_masses(pieces: Sequence[Piece], assessment: Assessment) -> tuple[Line, ...]:
-    """Pieces, mass, doubt and share of each series, of discs and steelwork, as in the bars; last of the whole."""
+    """Pieces, mass, uncertainty and share of each series, of discs and steelwork, as in the bars; last of the whole."""
     groups = list_groups(pieces)
     sums = [sum(piece.mass_kg for piece in own) for _, own in groups]
     masses = format_column([*sums, assessment.mass_kg])
-    doubts = format_column(
-        [*(sum(piece.mass_doubt_kg for piece in own) for _, own in groups), assessment.mass_doubt_kg]
+    uncertainties = format_column(
+        [*(sum(piece.mass_uncertainty_kg for piece in own) for _, own in groups), assessment.mass_uncertainty_kg]
     )
     counts = [*(len(own) for _, own in groups), len(pieces)]
     whole = assessment.mass_kg or math.nan
     shares = [*(100 * own / whole for own in sums), 100.0]
-    rows = zip([*(name for name, _ in groups), "whole"], counts, masses, doubts, shares, strict=True)
+    rows = zip([*(name for name, _ in groups), "whole"], counts, masses, uncertainties, shares, strict=True)
     return tuple(
-        Line((name, str(count), mass, doubt, f"{format_fixed(share, 1)} %")) for name, count, mass, doubt, share in rows
+        Line((name, str(count), mass, uncertainty, f"{format_fixed(share, 1)} %"))
+        for name, count, mass, uncertainty, share in rows
     )
 
 
 def list_greatest_pieces(pieces: Sequence[Piece], whole_kg: float) -> tuple[Line, ...]:
-    """Name, series, mass, doubt, share and origin of the figure of the heaviest pieces."""
+    """Name, series, mass, uncertainty, share and origin of the figure of the heaviest pieces."""
     shown = list_greatest(pieces)
     masses = format_column([piece.mass_kg for piece in shown])
-    doubts = format_column([piece.mass_doubt_kg for piece in shown])
+    uncertainties = format_column([piece.mass_uncertainty_kg for piece in shown])
     lines = []
-    for piece, mass, doubt in zip(shown, masses, doubts, strict=True):
+    for piece, mass, uncertainty in zip(shown, masses, uncertainties, strict=True):
         share = None if not whole_kg else 100 * piece.mass_kg / whole_kg
         source = "weighed" if piece.weighed else "calculated"
         name = piece.name if piece.kind == "element" else f"{piece.kind} of {piece.name}"
-        lines.append(Line((name, name_group(piece), mass, doubt, f"{format_fixed(share, 1)} %", source)))
+        lines.append(Line((name, name_group(piece), mass, uncertainty, f"{format_fixed(share, 1)} %", source)))
     return tuple(lines)
 
 

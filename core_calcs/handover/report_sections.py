@@ -49,22 +49,22 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
     known = [use for use in a.uses if use.beyond_rad is not None]
     beyond = [use for use in known if lies_outside(use)]
     unknown = len(a.uses) - len(known)
-    height_doubt = None if a.doubts.centre_m is None else float(a.doubts.centre_m[2])
+    height_uncertainty = None if a.uncertainties.centre_m is None else float(a.uncertainties.centre_m[2])
     return (
         KeyFigure(
             "Mass",
             f"{format_figure(a.mass_kg)} kg",
-            f"± {format_figure(a.mass_doubt_kg, 2)} kg; weight {format_quantity(weight, 'N')}",
+            f"± {format_figure(a.mass_uncertainty_kg, 2)} kg; weight {format_quantity(weight, 'N')}",
         ),
         KeyFigure(
             "Centre of mass, height",
             format_quantity(float(a.centre_m[2]) - site.ground_m, "m"),
-            f"{_describe_doubt(height_doubt, 'm')}above the ground, at x {x}, y {y}",
+            f"{_describe_uncertainty(height_uncertainty, 'm')}above the ground, at x {x}, y {y}",
         ),
         KeyFigure(
             "Distance margin",
             format_quantity(a.distance_margin_m, "m"),
-            f"{_describe_doubt(a.doubts.distance_margin_m, 'm')}to the nearest edge of the support polygon"
+            f"{_describe_uncertainty(a.uncertainties.distance_margin_m, 'm')}to the nearest edge of the support polygon"
             if a.edges
             else "there is no support polygon",
             _state_of(a, STANDS),
@@ -77,7 +77,7 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
         KeyFigure(
             "Base moment",
             format_quantity(moment, "N·m"),
-            f"{_describe_doubt(a.doubts.base_moment_Nm, 'N·m')}horizontal, about the datum",
+            f"{_describe_uncertainty(a.uncertainties.base_moment_Nm, 'N·m')}horizontal, about the datum",
         ),
         KeyFigure(
             "Joints outside the bony range",
@@ -88,8 +88,8 @@ def list_key_figures(assessment: Assessment, site: Site) -> tuple[KeyFigure, ...
     )
 
 
-def _describe_doubt(doubt: float | None, unit: str) -> str:
-    return "" if doubt is None else f"± {format_quantity(doubt, unit, 2)}; "
+def _describe_uncertainty(uncertainty: float | None, unit: str) -> str:
+    return "" if uncertainty is None else f"± {format_quantity(uncertainty, unit, 2)}; "
 
 
 def _state_of(assessment: Assessment, name: str) -> State | None:

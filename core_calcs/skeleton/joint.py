@@ -134,7 +134,7 @@ class JointFit:
 
 
 @dataclass(frozen=True)
-class FrameDoubt:
+class FrameUncertainty:
     """How far a joint's frame may be believed.
 
     centre_m : standard error of the centre; null: nothing pins it down
@@ -198,8 +198,8 @@ class Joint:
     envelope : what the three axes allow together, within the limits; None where the limits stand alone
     reason : how the joint was found, or why it is fixed, or what the user wrote
     settings : what the limits were computed with; None where they were not computed
-    frame_doubt : how far the frame that the surfaces told may be believed, also where it is ambiguous; None where it
-        was set by hand or nothing was looked for
+    frame_uncertainty : how far the frame that the surfaces told may be believed, also where it is ambiguous; None where
+        it was set by hand or nothing was looked for
     fit : of a limb's joint, what its surfaces told, also where that is ambiguous; None where none was looked for
     marks : the facets that it was found from, where the user marked them
     placing : None where the child stands against its parent as it was scanned
@@ -225,7 +225,7 @@ class Joint:
     also: str | None = None
     also_in_table: str | None = None
     envelope: Envelope | None = None
-    frame_doubt: FrameDoubt | None = None
+    frame_uncertainty: FrameUncertainty | None = None
     disc: DiscThickness | None = None
 
     @property

@@ -142,14 +142,14 @@ def _make_record(
     origins = Counter(joint.facets_from for joint in mated)
     by = ", ".join(f"{number} {origin}" for origin, number in origins.items())
     gaps = [f"{joint.child} {describe_gap(joint.gap)} {joint.gap_from}" for joint in mated if joint.gap is not None]
-    doubts = [f"{joint.child}: {doubt}" for joint in joints for doubt in joint.doubts]
+    remarks = [f"{joint.child}: {remark}" for joint in joints for remark in joint.remarks]
     return replace(
         told,
         kind="correction",
         action="assembled",
         elements=tuple(plan.joint.child for plan in plans),
         what=f"{len(mated)} joints of the column put together by their facets ({by})",
-        evidence="; ".join([f"gaps: {', '.join(gaps)}", *doubts]),
+        evidence="; ".join([f"gaps: {', '.join(gaps)}", *remarks]),
         before=_list_before(skeleton, plans),
     )
 

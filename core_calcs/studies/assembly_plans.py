@@ -48,7 +48,7 @@ class AssembledJoint:
     facets_from : where its facets come from, in words; empty: it was not mated, its child goes along as it stood
     leaning_rad : greatest angle between two of its facets
     share : what it took to close the chain between two elements that stay
-    doubts : in words
+    remarks : in words
     """
 
     parent: str
@@ -58,7 +58,7 @@ class AssembledJoint:
     facets_from: str
     leaning_rad: float
     share: Share
-    doubts: tuple[str, ...]
+    remarks: tuple[str, ...]
 
     @property
     def gap_m(self) -> float | None:
@@ -160,21 +160,21 @@ def link_planned(skeleton: Skeleton, plan: JointPlan, mated: Mated | None) -> Li
 def tell_joint(skeleton: Skeleton, plan: JointPlan, mated: Mated | None, chain: PlacedChain) -> AssembledJoint:
     """How a joint was put together, and what speaks against it."""
     joint, size = plan.joint, find_size(skeleton, plan.joint)
-    share, doubts = chain.shares.get(joint.child, Share()), []
+    share, remarks = chain.shares.get(joint.child, Share()), []
     if share.turn_rad > _BENT_RAD or share.shift_m > _PARTED_S * size:
         took = f"{1000 * share.shift_m:.1f} mm and {math.degrees(share.turn_rad):.1f}°"
-        doubts.append(f"to close the chain it took {took}")
+        remarks.append(f"to close the chain it took {took}")
     if mated is None or plan.known is None:
-        return AssembledJoint(joint.parent, joint.child, None, "", "", 0.0, share, tuple(doubts))
+        return AssembledJoint(joint.parent, joint.child, None, "", "", 0.0, share, tuple(remarks))
     if len(plan.known.pairs) == 1:
-        doubts.append(
+        remarks.append(
             "one pair of facets is known: how it is turned about the column rests on middle planes and likeness"
         )
     for k, (stand, _) in enumerate(plan.known.pairs):
-        doubts += _doubt_pair(stand.kind, plan.gaps_m[k], mated, k, size)
+        remarks += _check_pair(stand.kind, plan.gaps_m[k], mated, k, size)
     wanted = next((plan.gaps_m[k] for k, pair in enumerate(plan.known.pairs) if pair[0].kind == "centrum"), None)
     told = (wanted, plan.gap_from, plan.known.origin, max(mated.leaning_rad))
-    return AssembledJoint(joint.parent, joint.child, *told, share, tuple(doubts))
+    return AssembledJoint(joint.parent, joint.child, *told, share, tuple(remarks))
 
 
 def describe_gap(gap: Gap) -> str:
@@ -184,7 +184,7 @@ def describe_gap(gap: Gap) -> str:
     return "" if gap is None else f"{1000 * gap:.1f} mm"
 
 
-def _doubt_pair(kind: str, wanted: Gap, mated: Mated, k: int, size: float) -> list[str]:
+def _check_pair(kind: str, wanted: Gap, mated: Mated, k: int, size: float) -> list[str]:
     """What speaks against a pair of facets having met, in words."""
     found = []
     if mated.leaning_rad[k] > _LEANING_RAD:
@@ -194,15 +194,15 @@ def _doubt_pair(kind: str, wanted: Gap, mated: Mated, k: int, size: float) -> li
     gap, heights = mated.gaps_m[k], mated.heights_m[k]
     if isinstance(wanted, RimHeights) and heights is not None:
         off = max(abs(heights.ventral_m - wanted.ventral_m), abs(heights.dorsal_m - wanted.dorsal_m))
-        found += _doubt_gap(kind, off, size, heights, wanted)
+        found += _check_gap(kind, off, size, heights, wanted)
     elif isinstance(wanted, float):
-        found += _doubt_gap(kind, abs(gap - wanted), size, gap, wanted)
+        found += _check_gap(kind, abs(gap - wanted), size, gap, wanted)
     elif gap < -_OFF_GAP_S * size:
         found.append(f"{kind}: the two run {-1000 * gap:.1f} mm into each other")
     return found
 
 
-def _doubt_gap(kind: str, off_m: float, size: float, had: Gap, wanted: Gap) -> list[str]:
+def _check_gap(kind: str, off_m: float, size: float, had: Gap, wanted: Gap) -> list[str]:
     if off_m <= _OFF_GAP_S * size:
         return []
     return [f"{kind}: the gap is {describe_gap(had)}, wanted were {describe_gap(wanted)}"]

@@ -28,13 +28,13 @@ from .balance_figures import Stance
 from .beams import find_beams
 from .checks import Findings, make_checks
 from .clearance import Clearance
-from .doubts import Balance, carry_doubts
 from .effects import find_effects
 from .later_rows import LaterRows
 from .loads import Carried, load_feet, load_joints, place_joints, solve_carried
 from .prepared import Prepared as Prepared
 from .prepared import prepare as prepare
 from .stops import measure_joints_inside
+from .uncertainty import Balance, propagate_uncertainties
 from .worst_loads import Cuts, list_worst
 
 
@@ -69,9 +69,11 @@ def assess_prepared(
     masses = LaterRows(len(prepared.skeleton.elements), lambda: _list_masses(prepared, placed))
     joints = load_joints(prepared, placed.motions, carried)
     whole = (summary.mass_kg, summary.centre_m, summary.datum_m, summary.edges)
-    doubts = carry_doubts(prepared, Balance(placed.motions, *whole))
+    uncertainties = propagate_uncertainties(prepared, Balance(placed.motions, *whole))
     parts = _list_part_masses(prepared, placed)
-    found = Assessment(**vars(summary), masses=masses, parts=parts, joints=joints, doubts=doubts, acted=None)
+    found = Assessment(
+        **vars(summary), masses=masses, parts=parts, joints=joints, uncertainties=uncertainties, acted=None
+    )
     if not with_worst:
         return found
     acting = acting or list_acting(prepared.skeleton, placed.motions @ prepared.X_WE, site)
@@ -119,10 +121,10 @@ class _Placed:
 
 @dataclass(frozen=True, eq=False)
 class _Whole:
-    """Mass of the whole with its doubt, centre (3,) and inertia (3, 3) about it."""
+    """Mass of the whole with its uncertainty, centre (3,) and inertia (3, 3) about it."""
 
     mass_kg: float
-    mass_doubt_kg: float
+    mass_uncertainty_kg: float
     centre_m: Array
     inertia_kg_m2: Array
 
@@ -154,7 +156,7 @@ def _study(
     summary = Summary(
         pose=pose.name,
         mass_kg=whole.mass_kg,
-        mass_doubt_kg=whole.mass_doubt_kg,
+        mass_uncertainty_kg=whole.mass_uncertainty_kg,
         centre_m=whole.centre_m,
         inertia_kg_m2=whole.inertia_kg_m2,
         feet=feet,
@@ -216,7 +218,7 @@ def _weigh_pose(prepared: Prepared, motions: Array) -> tuple[_Placed, _Whole]:
     r = centres - centre
     moved = (r * r).sum(axis=1)[:, None, None] * np.eye(3) - r[:, :, None] * r[:, None, :]
     inertia = (inertias + mass[:, None, None] * moved).sum(axis=0)
-    whole = _Whole(total, float(bodies.doubt_kg.sum()), centre, inertia)
+    whole = _Whole(total, float(bodies.uncertainty_kg.sum()), centre, inertia)
     return _Placed(motions, centres), whole
 
 
@@ -225,7 +227,7 @@ def _list_masses(prepared: Prepared, placed: _Placed) -> tuple[ElementMass, ...]
     centres = (R @ weights.centre_m[:, :, None])[:, :, 0] + placed.motions[:, :3, 3]
     inertias = R @ weights.inertia_kg_m2 @ np.swapaxes(R, -1, -2)
     names = [element.name for element in prepared.skeleton.elements]
-    masses = (weights.mass_kg.tolist(), weights.doubt_kg.tolist())
+    masses = (weights.mass_kg.tolist(), weights.uncertainty_kg.tolist())
     parts = zip(names, *masses, centres, inertias, _list_cast(prepared), strict=True)
     return tuple(ElementMass(*own, *cast) for *own, cast in parts)
 
@@ -249,7 +251,7 @@ def _list_part_masses(prepared: Prepared, placed: _Placed) -> tuple[PartMass, ..
         X = placed.motions[part.body]
         carrier = prepared.skeleton.elements[part.body].name
         centre, inertia = X[:3, :3] @ part.centre_m + X[:3, 3], X[:3, :3] @ part.inertia_kg_m2 @ X[:3, :3].T
-        masses = (part.mass_kg, part.doubt_kg)
+        masses = (part.mass_kg, part.uncertainty_kg)
         found.append(PartMass(part.name, part.kind, carrier, *masses, centre, inertia, part.weighed))
     return tuple(found)
 

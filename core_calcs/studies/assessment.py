@@ -51,7 +51,7 @@ class ElementMass:
 
     element: str
     mass_kg: float
-    mass_doubt_kg: float
+    mass_uncertainty_kg: float
     centre_m: Array
     inertia_kg_m2: Array
     casting: Casting
@@ -74,7 +74,7 @@ class PartMass:
     kind: PartKind
     element: str
     mass_kg: float
-    mass_doubt_kg: float
+    mass_uncertainty_kg: float
     centre_m: Array
     inertia_kg_m2: Array
     weighed: bool
@@ -174,7 +174,7 @@ class Summary:
 
     pose: str
     mass_kg: float
-    mass_doubt_kg: float
+    mass_uncertainty_kg: float
     centre_m: Array
     inertia_kg_m2: Array
     feet: tuple[FootLoad, ...]
@@ -194,8 +194,8 @@ class Summary:
 
 
 @dataclass(frozen=True, eq=False)
-class Doubts:
-    """Half-widths, every source of the masses' doubts at its worst; None where the figure itself is not known.
+class Uncertainties:
+    """Half-widths, every source of the masses' uncertainties at its worst; None where the figure itself is not known.
 
     centre_m : (3,) of the centre of mass from where it stands
     base_moment_Nm : of the horizontal base moment about the datum
@@ -209,7 +209,7 @@ class Doubts:
 
 @dataclass(frozen=True, eq=False)
 class Assessment(Summary):
-    """All figures of one pose: with every element's mass, every joint's load, and what the masses' doubts do to it.
+    """All figures of one pose: with every element's mass, every joint's load, and what uncertain masses do to it.
 
     masses, joints : made when they are first asked for; the joints' loads under self-weight alone
     parts : discs and steelwork, which are not in the elements' masses
@@ -219,5 +219,5 @@ class Assessment(Summary):
     masses: Sequence[ElementMass]
     parts: tuple[PartMass, ...]
     joints: Sequence[JointLoad]
-    doubts: Doubts
+    uncertainties: Uncertainties
     acted: Acted | None

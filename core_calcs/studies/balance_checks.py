@@ -15,8 +15,8 @@ OVERTURNING, SLIDING = "Stands against what acts on it (EQU)", "Does not slide"
 """Names of the checks."""
 
 CLOSE_FROM = 0.9
-"""Used up to this share and beyond it is `close`: what is left may be less than doubt of scans and setting out (our own
-choice, no source; the partial factors are the reserve proper)."""
+"""Used up to this share and beyond it is `close`: what is left may be less than the uncertainty of scans and setting
+out (our own choice, no source; the partial factors are the reserve proper)."""
 
 UNIT = "% of what holds"
 

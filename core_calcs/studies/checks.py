@@ -22,7 +22,7 @@ RESIDUAL_LIMIT = 1e-9
 """What may be left of equilibrium, as a share of the weight (and of weight × size)."""
 
 OPEN_RESERVE_PERCENT = 2.0
-"""Up to this doubt of the whole volume open meshes are `close`: no more than the densities have of themselves."""
+"""Up to this uncertainty of the whole volume open meshes are `close`: no more than the densities have of themselves."""
 
 ANGLE_ROUNDING_RAD = 1e-4
 """Angles this little (0.006°) beyond a limit are at it: what the constraints of a single-precision rig leave."""
@@ -280,7 +280,7 @@ def check_equilibrium(findings: Findings, carried: Carried, missing: str) -> Che
 
 
 def check_meshes(findings: Findings) -> Check:
-    """How much of the whole volume is in doubt because surfaces are not closed."""
+    """How much of the whole volume is uncertain because surfaces are not closed."""
     name, unit = "Meshes closed", "% of the volume"
     prepared = findings.prepared
     if prepared.volume_m3 <= 0:

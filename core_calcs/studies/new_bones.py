@@ -225,8 +225,10 @@ def tell_source(source: Element) -> str:
     unsound = [state for state in source.solid.states if state in ("open", "several bodies")]
     if not unsound:
         return ""
-    doubt = 100 * source.solid.volume_error_m3 / source.solid.volume_m3
-    return f"the surface of {source.name} is {' and of '.join(unsound)}: its volume is an estimate, ± {doubt:.2g} %"
+    uncertainty = 100 * source.solid.volume_error_m3 / source.solid.volume_m3
+    return (
+        f"the surface of {source.name} is {' and of '.join(unsound)}: its volume is an estimate, ± {uncertainty:.2g} %"
+    )
 
 
 def _tell_joints(found: Sequence[Joint]) -> str:

@@ -19,15 +19,15 @@ class DiscOrder:
     """What discs are asked for.
 
     thickness_m, area_m2 : None: as the gap, and the facets, of each joint are
-    thickness_doubt_m : None: a fifth of the thickness
+    thickness_uncertainty_m : None: a fifth of the thickness
     """
 
     material: Material
     thickness_m: float | None = None
-    thickness_doubt_m: float | None = None
+    thickness_uncertainty_m: float | None = None
     area_m2: float | None = None
     weighed_kg: float | None = None
-    weighed_doubt_kg: float = 0.0
+    weighed_uncertainty_kg: float = 0.0
 
 
 def make_disc(joint: Joint, order: DiscOrder) -> Disc:
@@ -46,8 +46,8 @@ def make_disc(joint: Joint, order: DiscOrder) -> Disc:
         raise SkeletonError(f"joint of {joint.child}", what, "give the thickness")
     if area is None:
         area = float(np.mean([plate.area_m2 for plate in plates]))
-    weighed = (order.weighed_kg, order.weighed_doubt_kg)
-    disc = Disc(joint.child, order.material, order.thickness_m, order.thickness_doubt_m, area, *weighed)
+    weighed = (order.weighed_kg, order.weighed_uncertainty_kg)
+    disc = Disc(joint.child, order.material, order.thickness_m, order.thickness_uncertainty_m, area, *weighed)
     measure_disc(joint, disc)
     return disc
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.build import Build
-from ..build.doubts import MassDoubts, list_doubts
 from ..build.parts import Bodies, Part, join_bodies, list_parts
+from ..build.uncertainty import MassUncertainties, list_uncertainties
 from ..build.weights import Weights, weigh_elements
 from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.tree import Skeleton
@@ -60,7 +60,7 @@ class Prepared:
     weights: Weights
     parts: tuple[Part, ...]
     bodies: Bodies
-    doubts: MassDoubts
+    uncertainties: MassUncertainties
     movers: Movers
     branches: Branches
     contacts: ContactPoints
@@ -93,7 +93,7 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
         weights=weights,
         parts=parts,
         bodies=join_bodies(weights, parts),
-        doubts=list_doubts(skeleton, build, weights, parts),
+        uncertainties=list_uncertainties(skeleton, build, weights, parts),
         movers=find_movers(skeleton),
         branches=_find_branches(skeleton),
         contacts=_list_contact_points(skeleton),

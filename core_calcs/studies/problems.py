@@ -195,13 +195,13 @@ def _list_remarks(body: BodyRecord, only: set[str] | None = None) -> list[str]:
     for state in body.solid.states:
         if state in (CLOSED, "duplicate") or (only is not None and state not in only):
             continue
-        remarks.append(f"open, volume known to {_doubt_percent(body.solid)}" if state == "open" else state)
+        remarks.append(f"open, volume known to {_tell_percent(body.solid)}" if state == "open" else state)
     if body.duplicate_of is not None and only is None:
         remarks.append(f"duplicate of {describe_body(*body.duplicate_of)}")
     return remarks
 
 
-def _doubt_percent(solid: Solid) -> str:
+def _tell_percent(solid: Solid) -> str:
     if solid.volume_m3 <= 0:
         return "nothing"
     return f"± {100 * solid.volume_error_m3 / solid.volume_m3:.2g} %"

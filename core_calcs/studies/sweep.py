@@ -1,6 +1,6 @@
 """Many poses of one skeleton at once: centre of mass, moments at the joints, what the feet carry, margins.
 
-The figures are those of `assess_prepared` for every pose, without its ranges, doubts and checks.
+The figures are those of `assess_prepared` for every pose, without its ranges, uncertainties and checks.
 """
 
 from __future__ import annotations

@@ -45,7 +45,7 @@ PARTS = (
     ("joints against limits", ASSESS, "_list_uses"),
     ("checks", ASSESS, "make_checks"),
     ("beams", ASSESS, "load_joints"),
-    ("doubts", ASSESS, "carry_doubts"),
+    ("uncertainties", ASSESS, "propagate_uncertainties"),
     ("outline, margins, base", "bridge.figures", "assess_prepared"),
     ("clearance and wind, whether known", "bridge.figures", "known_clearance"),
     ("clearance and wind, whether known", "bridge.figures", "known_shown"),

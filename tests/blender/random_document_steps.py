@@ -184,7 +184,7 @@ def weigh(walk: Walk) -> bool:
     if own.weighings.pop(name, None) is not None and walk.rng.integers(2):
         return done(op.forget_weighing, name=name)
     own.weighings[name] = float(walk.rng.integers(1, 40)) / 8
-    return done(op.weigh, name=name, mass=own.weighings[name], doubt=0.125)
+    return done(op.weigh, name=name, mass=own.weighings[name], uncertainty=0.125)
 
 
 def lay_steel(walk: Walk) -> bool:

@@ -40,7 +40,7 @@ def cast(**given: object) -> None:
 
 
 def test_rows_are_the_whole_the_series_and_their_elements(animal_scene: Scene) -> None:
-    op.set_alloy(scale_doubt=0)
+    op.set_alloy(scale_uncertainty=0)
     rows = [(row.level, row.name) for row in animal_scene.settings.castings]
     assert rows[0] == ("ALL", "animal")
     assert [name for level, name in rows if level == "SERIES"] == ["sacral", "dorsal", "limb", "caudal"]
@@ -53,7 +53,7 @@ def test_rows_are_the_whole_the_series_and_their_elements(animal_scene: Scene) -
 
 def test_a_series_cast_hollow_weighs_what_its_closed_form_says(animal_scene: Scene) -> None:
     before = float(words_kg(animal_scene))
-    cast(level="SERIES", name="limb", kind="HOLLOW", wall=0.004, wall_doubt=0.0005)
+    cast(level="SERIES", name="limb", kind="HOLLOW", wall=0.004, wall_uncertainty=0.0005)
     limb = words(animal_scene, "SERIES", "limb")
     assert (limb.cast, limb.own) == ("4 mm", True)
     assert float(limb.mass) == pytest.approx(4 * hollow_leg_kg(0.004), rel=5e-3)
@@ -118,7 +118,7 @@ def test_lengths_are_the_scenes_units(animal_scene: Scene) -> None:
 
 
 def test_a_weighing_goes_before_the_calculation(animal_scene: Scene) -> None:
-    assert op.weigh(name=LEG, mass=2.5, doubt=0.005, note="bench scales") == {"FINISHED"}
+    assert op.weigh(name=LEG, mass=2.5, uncertainty=0.005, note="bench scales") == {"FINISHED"}
     leg = words(animal_scene, "ELEMENT", LEG)
     assert (leg.mass, leg.weighed) == ("2.50", True)
     percent = 100 * (2.5 / (ALLOY_KG_M3 * LEG_M3) - 1)
@@ -139,9 +139,9 @@ def test_the_alloy_changes_every_mass(animal_scene: Scene) -> None:
     before = float(words_kg(animal_scene))
     assert op.set_alloy(alloy="UNS C95400 aluminium bronze") == {"FINISHED"}
     assert float(words_kg(animal_scene)) == pytest.approx(before * 7450 / 8360, rel=1e-3)
-    assert animal_scene.document.build.scale_doubt_share == 0.0
-    assert op.set_alloy(scale_doubt=0.5) == {"FINISHED"}
-    assert animal_scene.document.build.scale_doubt_share == pytest.approx(0.005)
+    assert animal_scene.document.build.scale_uncertainty_share == 0.0
+    assert op.set_alloy(scale_uncertainty=0.5) == {"FINISHED"}
+    assert animal_scene.document.build.scale_uncertainty_share == pytest.approx(0.005)
     assert animal_scene.document.build.material.name == "UNS C95400 aluminium bronze"
 
 
@@ -228,7 +228,14 @@ def test_undo_and_redo_bring_castings_and_masses(animal_scene: Scene) -> None:
 def drive_cast(part: Any, **given: object) -> Drive:
     operator = part("operators.casting").COUNTERPOISE_OT_cast
     own = {name: getattr(operator, name) for name in ("change", "casting", "row")}
-    defaults = {"level": "ALL", "name": "", "wall_doubt": 0.0, "struts": 0.0, "struts_doubt": 0.0, "alloy": "AS_ALL"}
+    defaults = {
+        "level": "ALL",
+        "name": "",
+        "wall_uncertainty": 0.0,
+        "struts": 0.0,
+        "struts_uncertainty": 0.0,
+        "alloy": "AS_ALL",
+    }
     return Drive(part, operator, **own | defaults | given)
 
 

@@ -30,7 +30,7 @@ def full(animal_scene: Scene) -> Scene:
     animal_scene.settings.recorded_by = "A. Somebody"
     op.set_site(ground=-0.25, friction=0.5)
     op.set_factors(variable_against=1.4)
-    op.weigh(name="V6", mass=1.5, doubt=0.125)
+    op.weigh(name="V6", mass=1.5, uncertainty=0.125)
     op.let_bear(name="hind left foot", bears=False)
     return animal_scene
 

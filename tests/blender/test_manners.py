@@ -117,9 +117,9 @@ def test_figures_are_shown_in_the_units_of_the_scene(animal_scene: Scene, part) 
     units.system = "IMPERIAL"
     for row in rows():
         assert row.margin == f"{in_blender(found.distance_margin_m, 'LENGTH'):.1f} in"
-        mass, _, doubt = row.mass.removesuffix(" lb").split()
+        mass, _, uncertainty = row.mass.removesuffix(" lb").split()
         assert float(mass) == pytest.approx(in_blender(found.mass_kg, "MASS"), rel=1e-3)
-        assert float(doubt) == pytest.approx(in_blender(found.mass_doubt_kg, "MASS"), rel=6e-2)
+        assert float(uncertainty) == pytest.approx(in_blender(found.mass_uncertainty_kg, "MASS"), rel=6e-2)
         height = float(row.centre.removesuffix(" ft").split(", ")[2])
         assert height == pytest.approx(in_blender(found.centre_m[2], "LENGTH") / 12, abs=6e-3)
         moments = [float(value) for value in row.base_moment.removesuffix(" lbf·ft").split(", ")]

@@ -46,9 +46,9 @@ def weigh(journey: Journey) -> None:
     choose_row(window, "Femur.L")
     dialog = push_for_dialog(window, "Weigh")
     dialog.fill("Mass", f"{WEIGHED_KG:g}")
-    dialog.fill("Doubt", "0.02")
+    dialog.fill("Uncertainty", "0.02")
     dialog.fill("Note", "on the platform scales")
-    journey.note("weighing", "The dialog of Weigh: mass, doubt, a note", aside=False)
+    journey.note("weighing", "The dialog of Weigh: mass, uncertainty, a note", aside=False)
     dialog.answer()
     weighings = window.wait("the weighing", lambda s: s["build"]["weighings"])["build"]["weighings"]
     if [(own["element"], own["mass_kg"]) for own in weighings] != [("Femur.L", WEIGHED_KG)]:
@@ -61,7 +61,7 @@ def choose_alloy(journey: Journey) -> None:
     window = journey.window
     dialog = push_for_dialog(window, "Set Alloy and Scale")
     dialog.choose("Alloy", ALLOY)
-    journey.note("alloy", "The dialog of the alloy, with the doubt of the scans' scale", aside=False)
+    journey.note("alloy", "The dialog of the alloy, with the uncertainty of the scans' scale", aside=False)
     dialog.answer()
     window.wait("the alloy", lambda s: s["build"]["material"]["name"] == ALLOY)
 

@@ -18,7 +18,7 @@ ROW = {
     "pose": "running",
     "state": "fails",
     "mass_kg": "2843.8359",
-    "mass_doubt_kg": "56.9",
+    "mass_uncertainty_kg": "56.9",
     "base_moment_x_Nm": "6465.7",
     "base_moment_y_Nm": "-4.9",
     "distance_margin_m": "-0.0994",

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core_calcs.articulation.balls import fit_ball
-from core_calcs.articulation.deformations import doubt_roundness, find_egg, fit_deformed_roller
+from core_calcs.articulation.deformations import check_roundness, find_egg, fit_deformed_roller
 from core_calcs.articulation.revolutions import fit_revolution
 from core_calcs.articulation.saddles import fit_saddle
 from core_calcs.articulation.slippage import find_bends
@@ -48,7 +48,7 @@ def test_a_sheared_ball_is_told_and_its_middle_found(seed):
 def test_an_uneven_ball_is_a_ball(half_deg, seed):
     points, normals = cap(half_deg)
     made = roughen(points, normals, np.random.default_rng(seed))
-    assert doubt_roundness(fit_ball(made, normals), [made]) == ()
+    assert check_roundness(fit_ball(made, normals), [made]) == ()
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -65,7 +65,7 @@ def test_a_sheared_roller_that_reaches_far_round_is_told(kind, seed):
     fit = fit_revolution([(made, looks)], starts(made, looks))
     true = D @ Z / np.linalg.norm(D @ Z)
     right = off_axis(fit.centre, np.zeros(3), true) < CENTRE and degrees_between(fit.axes[0], true) < AXIS_DEG
-    assert right or "deformed" in "".join(doubt_roundness(fit, [made]))
+    assert right or "deformed" in "".join(check_roundness(fit, [made]))
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -73,7 +73,7 @@ def test_a_sheared_roller_that_reaches_far_round_is_told(kind, seed):
 def test_an_uneven_roller_is_round(kind, seed):
     points, normals = turned(*HINGES[kind])
     made = roughen(points, normals, np.random.default_rng(seed))
-    assert doubt_roundness(fit_revolution([(made, normals)], starts(made, normals)), [made]) == ()
+    assert check_roundness(fit_revolution([(made, normals)], starts(made, normals)), [made]) == ()
 
 
 def test_a_roller_stretched_across_has_its_axis_again():
@@ -89,4 +89,4 @@ def test_a_roller_stretched_across_has_its_axis_again():
 
 def test_of_a_saddle_nothing_is_said():
     points, normals = ring_inside(2.0, 90, 90)
-    assert doubt_roundness(fit_saddle(points, normals, find_bends(points, normals)), [points]) == ()
+    assert check_roundness(fit_saddle(points, normals, find_bends(points, normals)), [points]) == ()

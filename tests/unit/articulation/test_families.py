@@ -39,7 +39,7 @@ def joint(request, limbs):
 def test_the_family_is_found_on_the_bone_that_stands_out(joint):
     kind, _, found = joint
     assert found.fit.shape == FAMILIES[kind]
-    assert found.doubts == ()
+    assert found.objections == ()
     assert len(found.pieces) == (2 if kind == "condyles" else 1)
     if kind in STANDS_OUT:
         assert found.on.bone.name == STANDS_OUT[kind]
@@ -59,26 +59,26 @@ def test_centre_and_axes_are_those_it_was_made_with(joint):
         assert np.linalg.norm(apart - pair.axes[k] * (apart @ pair.axes[k])) < 0.02
 
 
-def test_the_doubts_bound_what_it_is_off(joint):
+def test_the_uncertainties_bound_what_it_is_off(joint):
     kind, pair, found = joint
     if kind == "ball":
-        assert np.linalg.norm(found.fit.centre - pair.centre) < 3 * found.centre_doubt
+        assert np.linalg.norm(found.fit.centre - pair.centre) < 3 * found.centre_uncertainty
     elif kind != "saddle":
-        assert degrees_between(found.fit.axes[0], pair.axes[0]) < 3 * np.degrees(found.axis_doubt)
+        assert degrees_between(found.fit.axes[0], pair.axes[0]) < 3 * np.degrees(found.axis_uncertainty)
 
 
 @pytest.mark.parametrize("seed", range(3))
 def test_an_egg_that_is_round_about_two_axes_apart_is_ambiguous(limbs, seed):
     found = find_family(limbs.make_pair("egg", seed))
-    assert len(found.doubts) == 1
-    assert "fits as well" in found.doubts[0] or "fit as well" in found.doubts[0]
+    assert len(found.objections) == 1
+    assert "fits as well" in found.objections[0] or "fit as well" in found.objections[0]
 
 
 def test_flat_faces_are_ambiguous(limbs):
     pair = limbs.make_flat_pair()
     found = find_family(pair)
     assert found.fit is None or np.degrees(found.fit.arcs[0]) < 20
-    assert found.doubts
+    assert found.objections
 
 
 def test_bones_far_apart_have_no_facets(limbs):

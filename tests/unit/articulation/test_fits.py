@@ -85,12 +85,12 @@ def test_a_saddle_has_both_axes(big, arc_deg, bend_deg, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_the_doubt_bounds_what_a_fit_is_off(seed):
-    """A small cap of a ball: its centre is off by many hundredths, and the doubt says so."""
+def test_the_uncertainty_bounds_what_a_fit_is_off(seed):
+    """A small cap of a ball: its centre is off by many hundredths, and the uncertainty says so."""
     points, normals, _, t = place(*cap(25), seed)
     fit = fit_ball(points, normals)
-    assert 0.02 < fit.centre_doubt < 0.3
-    assert np.linalg.norm(fit.centre - t) < 3 * fit.centre_doubt
+    assert 0.02 < fit.centre_uncertainty < 0.3
+    assert np.linalg.norm(fit.centre - t) < 3 * fit.centre_uncertainty
 
 
 def test_a_plane_is_no_ball_and_no_saddle():

@@ -1,4 +1,4 @@
-"""Joints of limbs, whole: frames that mean the same on either side, limits that can be worked out, doubts in words."""
+"""Joints of limbs, whole: frames alike on either side, limits that can be worked out, objections in words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How elements are cast: who says so, what is metal, and how far that is in doubt."""
+"""How elements are cast: who says so, what is metal, and how uncertain that is."""
 
 from __future__ import annotations
 
@@ -72,13 +72,13 @@ def test_struts_fill_their_share_of_the_void() -> None:
     assert full.volume_m3 == pytest.approx(solid.volume_m3)
 
 
-def test_doubt_of_wall_and_scale() -> None:
+def test_uncertainty_of_wall_and_scale() -> None:
     """Closed form by finite differences of the box: a wall 0.1 mm thicker, a scan 0.1 % larger."""
     element = make_element()
-    sharp = bound_metal_error(element, replace(HOLLOW, wall_doubt_m=0.0), 0.0)
-    thicker = bound_metal_error(element, replace(HOLLOW, wall_doubt_m=1e-4), 0.0) - sharp
+    sharp = bound_metal_error(element, replace(HOLLOW, wall_uncertainty_m=0.0), 0.0)
+    thicker = bound_metal_error(element, replace(HOLLOW, wall_uncertainty_m=1e-4), 0.0) - sharp
     assert thicker == pytest.approx(make_metal(WALL + 1e-4) - make_metal(), rel=0.02)
-    larger = bound_metal_error(element, replace(HOLLOW, wall_doubt_m=0.0), 1e-3) - sharp
+    larger = bound_metal_error(element, replace(HOLLOW, wall_uncertainty_m=0.0), 1e-3) - sharp
     assert larger == pytest.approx(make_metal(scale=1.001) - make_metal(), rel=0.02)
     assert bound_metal_error(element, Casting(), 1e-3) == pytest.approx(3e-3 * SIZE.prod())
 
@@ -87,7 +87,7 @@ def test_weighing_goes_before_the_calculation() -> None:
     skeleton = build_skeleton("s", (make_element(),), ())
     free = weigh_elements(skeleton, Build(MATERIAL, HOLLOW))
     weighed = weigh_elements(skeleton, Build(MATERIAL, HOLLOW, weighings=(Weighing("box", 30.0, 0.05, ""),)))
-    assert (weighed.mass_kg[0], weighed.doubt_kg[0], bool(weighed.weighed[0])) == (30.0, 0.05, True)
+    assert (weighed.mass_kg[0], weighed.uncertainty_kg[0], bool(weighed.weighed[0])) == (30.0, 0.05, True)
     assert weighed.calculated_kg[0] == free.mass_kg[0]
     np.testing.assert_allclose(weighed.centre_m, free.centre_m)
     np.testing.assert_allclose(weighed.inertia_kg_m2, free.inertia_kg_m2 * 30.0 / free.mass_kg[0])

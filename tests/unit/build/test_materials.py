@@ -13,7 +13,7 @@ def test_every_alloy_says_where_its_density_comes_from():
     for material in MATERIALS:
         # Copper alloys cast for art and machines: 7400 to 8900 kg/m³ (common practice, no source).
         assert 7400 <= material.density_kg_m3 <= 8900
-        assert 0 < material.density_doubt_kg_m3 < 0.05 * material.density_kg_m3
+        assert 0 < material.density_uncertainty_kg_m3 < 0.05 * material.density_kg_m3
         assert len(material.source) > 10
 
 

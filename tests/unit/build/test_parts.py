@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from core_calcs.build.build import Build, Casting, Disc, ElementCasting, Material, Steelwork
-from core_calcs.build.doubts import list_doubts
 from core_calcs.build.parts import find_chain, join_bodies, list_parts
+from core_calcs.build.uncertainty import list_uncertainties
 from core_calcs.build.weights import weigh_elements
 from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import Facet
@@ -60,13 +60,13 @@ def test_without_facets_it_sits_at_the_joint(skeleton: Skeleton) -> None:
     np.testing.assert_allclose(part.centre_m, [0.5, 0, 1])
 
 
-def test_doubt_of_a_disc_is_the_sum_of_its_sources(skeleton: Skeleton) -> None:
-    part = list_parts(skeleton, Build(BRONZE, discs=(DISC,), scale_doubt_share=0.01))[0]
+def test_uncertainty_of_a_disc_is_the_sum_of_its_sources(skeleton: Skeleton) -> None:
+    part = list_parts(skeleton, Build(BRONZE, discs=(DISC,), scale_uncertainty_share=0.01))[0]
     shares = 60 / 1200 + 0.002 / 0.01 + 0.1 + 2 * 0.01
-    assert part.doubt_kg == pytest.approx(shares * part.mass_kg)
-    weighed = replace(DISC, weighed_kg=0.5, weighed_doubt_kg=0.01)
-    part = list_parts(skeleton, Build(BRONZE, discs=(weighed,), scale_doubt_share=0.01))[0]
-    assert (part.mass_kg, part.doubt_kg, part.weighed) == (0.5, 0.01, True)
+    assert part.uncertainty_kg == pytest.approx(shares * part.mass_kg)
+    weighed = replace(DISC, weighed_kg=0.5, weighed_uncertainty_kg=0.01)
+    part = list_parts(skeleton, Build(BRONZE, discs=(weighed,), scale_uncertainty_share=0.01))[0]
+    assert (part.mass_kg, part.uncertainty_kg, part.weighed) == (0.5, 0.01, True)
 
 
 STEEL = Steelwork("column", "d", "c", "CHS", 5.0, 0.3, "made up")
@@ -79,11 +79,11 @@ def test_steel_runs_from_centre_through_joints_to_centre(skeleton: Skeleton) -> 
     assert [part.mass_kg for part in parts] == pytest.approx([2.5, 5.0, 5.0, 2.5])
     np.testing.assert_allclose([part.centre_m[0] for part in parts], [-0.75, 0, 1, 1.75], atol=1e-12)
     np.testing.assert_allclose(parts[1].inertia_kg_m2, np.diag([0, 5 / 12, 5 / 12]), atol=1e-12)
-    assert sum(part.doubt_kg for part in parts) == pytest.approx(0.3 * 3)
+    assert sum(part.uncertainty_kg for part in parts) == pytest.approx(0.3 * 3)
 
 
 def test_a_length_given_is_shared_out_along_the_way(skeleton: Skeleton) -> None:
-    build = Build(BRONZE, steelwork=(replace(STEEL, length_m=6.0),), scale_doubt_share=0.01)
+    build = Build(BRONZE, steelwork=(replace(STEEL, length_m=6.0),), scale_uncertainty_share=0.01)
     parts = list_parts(skeleton, build)
     assert [part.mass_kg for part in parts] == pytest.approx([5, 10, 10, 5])
     assert all(part.scale_kg == 0 for part in parts)
@@ -114,7 +114,9 @@ def test_bodies_are_the_sum_of_point_masses(skeleton: Skeleton) -> None:
         pieces = [(weights.mass_kg[i], weights.centre_m[i], weights.inertia_kg_m2[i])]
         pieces += [(part.mass_kg, part.centre_m, part.inertia_kg_m2) for part in own]
         assert bodies.mass_kg[i] == pytest.approx(sum(piece[0] for piece in pieces))
-        assert bodies.doubt_kg[i] == pytest.approx(weights.doubt_kg[i] + sum(part.doubt_kg for part in own))
+        assert bodies.uncertainty_kg[i] == pytest.approx(
+            weights.uncertainty_kg[i] + sum(part.uncertainty_kg for part in own)
+        )
         moment = sum(piece[0] * piece[1] for piece in pieces)
         np.testing.assert_allclose(bodies.mass_kg[i] * bodies.centre_m[i], moment, atol=1e-12)
         expected = sum(second(*piece) for piece in pieces)
@@ -141,16 +143,18 @@ def test_parts_go_with_their_elements_in_a_pose(skeleton: Skeleton) -> None:
 
 
 def test_materials_of_elements_are_sources_of_their_own(skeleton: Skeleton) -> None:
-    """Two materials: each density errs for its own elements alone, and the sum of all doubts is the mass's."""
+    """Two materials: each density errs for its own elements alone, and the sum of all uncertainties is the mass's."""
     bone = Material("bone", 1300.0, 400.0, "made up")
     castings = (ElementCasting("b", Casting("bone", material=bone)), ElementCasting("c", Casting(material=bone)))
-    build = Build(BRONZE, element_castings=castings, discs=(DISC,), steelwork=(STEEL,), scale_doubt_share=0.01)
+    build = Build(BRONZE, element_castings=castings, discs=(DISC,), steelwork=(STEEL,), scale_uncertainty_share=0.01)
     weights, parts = weigh_elements(skeleton, build), list_parts(skeleton, build)
     np.testing.assert_allclose(weights.mass_kg, [8, 1.3, 1.3, 8])
-    doubts = list_doubts(skeleton, build, weights, parts)
-    sources = sorted(doubts.common_kg.sum(axis=1).round(9).tolist())
+    uncertainties = list_uncertainties(skeleton, build, weights, parts)
+    sources = sorted(uncertainties.common_kg.sum(axis=1).round(9).tolist())
     density = [2 * 160e-3, 2 * 400e-3, 0.24 * 60 / 1200, 0.3 * 3]
     scale = 0.01 * (3 * 18.6 + 2 * 0.24 + 15)
     assert sources == pytest.approx(sorted([*density, 0.0, scale]))
-    whole = float(join_bodies(weights, parts).doubt_kg.sum())
-    assert doubts.common_kg.sum() + doubts.own_kg.sum() == pytest.approx(whole, rel=0.02)  # of second order
+    whole = float(join_bodies(weights, parts).uncertainty_kg.sum())
+    assert uncertainties.common_kg.sum() + uncertainties.own_kg.sum() == pytest.approx(
+        whole, rel=0.02
+    )  # of second order

@@ -31,10 +31,10 @@ def test_box_turned_and_moved(random_skeletons, rng):
     np.testing.assert_allclose(weights.inertia_kg_m2[0], R @ inertia @ R.T, atol=1e-12)
 
 
-def test_doubt_covers_the_worst_of_volume_and_density(random_skeletons):
+def test_uncertainty_covers_the_worst_of_volume_and_density(random_skeletons):
     solid = replace(random_skeletons.make_solid(0.01, np.zeros(3), np.ones(3)), volume_error_m3=0.002)
     weights = weigh_elements(build_skeleton("s", (random_skeletons.make_element("e", solid, np.eye(4)),), ()), BUILD)
-    assert weights.mass_kg[0] + weights.doubt_kg[0] == pytest.approx(8100 * 0.012)
+    assert weights.mass_kg[0] + weights.uncertainty_kg[0] == pytest.approx(8100 * 0.012)
 
 
 @pytest.mark.parametrize("fault", [{"volume_m3": -1.0}, {"volume_error_m3": np.inf}, {"centre_m": np.full(3, np.nan)}])

@@ -91,7 +91,7 @@ def test_loose_scans_marked_by_hand_are_put_together(made, marked, tmp_path):
     told = json.loads(done.stdout)
     assert told["upright"] is True  # no scanner knows where the head is
     assert [joint["facets_from"] for joint in told["joints"]] == ["marked by hand"] * 2
-    assert [joint["doubts"] for joint in told["joints"]] == [[], []]
+    assert [joint["remarks"] for joint in told["joints"]] == [[], []]
     skeleton = read_document(place.document).skeleton
     X_WE = {element.name: element.X_WE for element in skeleton.elements}
     back = {

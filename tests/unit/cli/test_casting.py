@@ -22,11 +22,11 @@ def test_hollow_castings_of_the_whole_a_series_and_an_element(place):
     told = run("cast", place.document, "--solid", "--series", "limb")
     assert told.exit_code == 0, told.stderr
     options = ("--wall-mm", 8, "--element", "L1", "--weighed", "Ca1", 2.5, 0.05, "--note", "crane scales")
-    told = run("cast", place.document, *options, "--scale-doubt-percent", 0.2)
+    told = run("cast", place.document, *options, "--scale-uncertainty-percent", 0.2)
     assert told.exit_code == 0, told.stderr
     document = read_document(place.document)
     assert not is_proposal(document)
-    assert document.build.scale_doubt_share == pytest.approx(0.002)
+    assert document.build.scale_uncertainty_share == pytest.approx(0.002)
     found = assess(document.skeleton, document.poses[0], document.build, document.site)
     walls = {element.name: 5 for element in document.skeleton.elements if element.series != "limb"} | {"L1": 8}
     for mass in found.masses:
@@ -43,10 +43,19 @@ def test_hollow_castings_of_the_whole_a_series_and_an_element(place):
 def test_cast_takes_a_material_of_ones_own(place):
     own = place.folder / "own.json"
     shutil.copy(place.document, own)
-    said = ("--material", "house bronze", "--density", 8650, "--density-doubt", 60, "--density-source", "our own melt")
+    said = (
+        "--material",
+        "house bronze",
+        "--density",
+        8650,
+        "--density-uncertainty",
+        60,
+        "--density-source",
+        "our own melt",
+    )
     assert run("cast", own, *said).exit_code == 0
     material = read_document(own).build.material
-    assert (material.name, material.density_kg_m3, material.density_doubt_kg_m3) == ("house bronze", 8650.0, 60.0)
+    assert (material.name, material.density_kg_m3, material.density_uncertainty_kg_m3) == ("house bronze", 8650.0, 60.0)
     assert material.source == "our own melt"
     own.unlink()
 
@@ -54,8 +63,8 @@ def test_cast_takes_a_material_of_ones_own(place):
 @pytest.mark.parametrize(
     ("options", "what"),
     [
-        (("--density", 8000), "needs a name, a doubt and a source"),
-        (("--density-doubt", 8), "without a density"),
+        (("--density", 8000), "needs a name, an uncertainty and a source"),
+        (("--density-uncertainty", 8), "without a density"),
         (("--struts-share", 0.1), "only a hollow casting"),
         (("--solid", "--wall-mm", 5), "either solid or has a wall"),
         (("--series", "ribs"), "nothing is said of how to cast them"),

@@ -46,12 +46,12 @@ def test_discs_go_where_facets_leave_a_gap_and_out_again(document: Path) -> None
     assert told.exit_code == 0, told.output
     assert "1 disc of polyethylene (PE-HD)" in told.stdout
     (disc,) = read_document(document).build.discs
-    assert (disc.child, disc.thickness_m, disc.thickness_doubt_m, disc.area_m2) == ("b", None, None, 0.002)
+    assert (disc.child, disc.thickness_m, disc.thickness_uncertainty_m, disc.area_m2) == ("b", None, None, 0.002)
     joint = read_document(document).skeleton.joint_of("b")
     assert measure_disc(joint, disc) == pytest.approx((0.008, 0.0016))
     assert "8 mm thick, as the gaps at neutral" in told.stdout
-    own = ("--material", "own", "--density", 1000, "--density-doubt", 10, "--density-source", "mine")
-    size = ("--thickness-mm", 5, "--thickness-doubt-mm", 1, "--area-cm2", 30)
+    own = ("--material", "own", "--density", 1000, "--density-uncertainty", 10, "--density-source", "mine")
+    size = ("--thickness-mm", 5, "--thickness-uncertainty-mm", 1, "--area-cm2", 30)
     assert run("discs", document, "--joint", "c", *own, *size, "--weighed", 0.02, 0.001).exit_code == 0
     assert read_document(document).build.discs[1].weighed_kg == 0.02
     shown = json.loads(run("discs", document, "--json").stdout)
@@ -70,10 +70,10 @@ def test_steelwork_by_length_along_the_joints(document: Path) -> None:
     found = json.loads(run("steelwork", document, "--json").stdout)
     assert [part["element"] for part in found["parts"]] == ["a", "b", "c"]
     assert found["mass_kg"] == pytest.approx(24 + 5.55377, rel=1e-5)
-    other = ("--section", "angle", "--kg-per-m", 3, "--source", "a list", "--length-m", 2, "--doubt-percent", 10)
+    other = ("--section", "angle", "--kg-per-m", 3, "--source", "a list", "--length-m", 2, "--uncertainty-percent", 10)
     assert run("steelwork", document, "--name", "column", "--from", "a", "--to", "b", *other).exit_code == 0
     (work,) = read_document(document).build.steelwork
-    assert (work.kg_per_m, work.kg_per_m_doubt, work.length_m) == (3.0, pytest.approx(0.3), 2.0)
+    assert (work.kg_per_m, work.kg_per_m_uncertainty, work.length_m) == (3.0, pytest.approx(0.3), 2.0)
     assert run("steelwork", document, "--remove", "column").exit_code == 0
     assert read_document(document).build.steelwork == ()
 

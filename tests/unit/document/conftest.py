@@ -26,7 +26,7 @@ from core_calcs.skeleton.joint import (
     Envelope,
     Facet,
     FacetSurface,
-    FrameDoubt,
+    FrameUncertainty,
     Joint,
     LimitSettings,
     Placing,
@@ -70,7 +70,7 @@ def document() -> SkeletonDocument:
         *("Kreuzbein ß", "caudal 1", "column", make_transform(np.eye(3), [-0.5, 0, 1]), (1, -1, 1)),
         *((limit, limit, limit), (facet,), "found", "three facets", LimitSettings()),
         envelope=Envelope(np.array([(-0.25, 0.5)] * 3), np.linspace(0.7, 1.4, 258).round(4)),
-        frame_doubt=FrameDoubt(0.002, 1 / 3, "the two end plates"),
+        frame_uncertainty=FrameUncertainty(0.002, 1 / 3, "the two end plates"),
         disc=DiscThickness(0.018, np.array([-0.014, 0.0, 1 / 3000]), "fresh ones have that"),
     )
     by_hand = Joint(

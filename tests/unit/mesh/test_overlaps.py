@@ -57,7 +57,7 @@ def test_what_an_open_body_shares_is_found_behind_its_fans() -> None:
 
 
 @pytest.mark.dog
-def test_the_dog_has_no_wide_doubts(dog_folder) -> None:
+def test_the_dog_has_no_wide_uncertainty(dog_folder) -> None:
     """By bounding boxes the rib cage's 74 bodies could share 88 % of themselves, skull and jaw 8 %."""
     from core_calcs.mesh.element_surface import read_bodies
     from core_calcs.mesh.survey import join_pieces, survey_piece

@@ -87,7 +87,7 @@ def test_every_element_comes_back_to_its_place(document, put_together):
     off, turned = errors(document, put_together.document)
     assert off.max() < 0.01
     assert turned.max() < 0.7
-    assert [joint.doubts for joint in put_together.joints] == [()] * 3
+    assert [joint.remarks for joint in put_together.joints] == [()] * 3
     for joint in put_together.joints:
         assert joint.facets_from == "as found before"
         assert joint.gap_from == "as before"
@@ -207,9 +207,9 @@ def test_two_heights_of_a_disc_make_it_a_wedge(document, folder):
 def test_a_wedge_steeper_than_discs_are_is_told(document, folder):
     order = AssemblyOrder(own={"V4": ToldGap((0.05, 0.75))})
     done = assemble_document(scatter(document, COLUMN, 3), folder, order, TOLD)
-    doubts = {joint.child: joint.doubts for joint in done.joints}
-    assert any("lean to each other" in doubt for doubt in doubts["V4"])
-    assert doubts["V2"] == ()
+    remarks = {joint.child: joint.remarks for joint in done.joints}
+    assert any("lean to each other" in remark for remark in remarks["V4"])
+    assert remarks["V2"] == ()
 
 
 def test_heights_that_were_not_had_are_told(document, folder, monkeypatch):
@@ -220,7 +220,7 @@ def test_heights_that_were_not_had_are_told(document, folder, monkeypatch):
     order = AssemblyOrder(own={"V4": ToldGap((0.12, 0.08))})
     done = assemble_document(scatter(document, COLUMN, 3), folder, order, TOLD)
     told = "the gap is 120.0 mm ventral and 300.0 mm dorsal, wanted were 120.0 mm ventral and 80.0 mm dorsal"
-    assert [joint.doubts for joint in done.joints if joint.child == "V4"] == [(f"centrum: {told}",)]
+    assert [joint.remarks for joint in done.joints if joint.child == "V4"] == [(f"centrum: {told}",)]
 
 
 def test_what_cannot_be_put_together_is_refused(document, folder):

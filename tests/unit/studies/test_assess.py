@@ -259,7 +259,7 @@ def test_prepared_gives_the_same(random_skeletons, rng):
 def test_summary_is_the_assessment_without_its_lists(random_skeletons, rng):
     skeleton, pose, found = find_balanced(random_skeletons, rng)
     summary = summarise_prepared(prepare(skeleton, BUILD), pose, ANYWHERE)
-    assert set(vars(found)) - set(vars(summary)) == {"masses", "parts", "joints", "doubts", "acted"}
+    assert set(vars(found)) - set(vars(summary)) == {"masses", "parts", "joints", "uncertainties", "acted"}
     for name, value in vars(summary).items():
         np.testing.assert_equal(_plain(value), _plain(getattr(found, name)))
 

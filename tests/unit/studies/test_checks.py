@@ -280,7 +280,7 @@ def test_tilted_foot_is_judged_by_its_marked_points(random_skeletons):
 
 
 @pytest.mark.parametrize(("error_m3", "state"), [(0.0, "holds"), (2e-4, "close"), (4e-3, "fails")])
-def test_open_meshes_are_weighed_by_their_doubt(random_skeletons, error_m3, state):
+def test_open_meshes_are_weighed_by_their_uncertainty(random_skeletons, error_m3, state):
     table = build_table(random_skeletons, SQUARE, volume_error_m3=error_m3)
     check = find_check(study(table), "Meshes closed")
     assert check.state == state
@@ -288,8 +288,8 @@ def test_open_meshes_are_weighed_by_their_doubt(random_skeletons, error_m3, stat
     assert check.place == ("" if state == "holds" else "top")
 
 
-def test_doubt_of_mass_is_carried_to_the_whole(random_skeletons):
+def test_uncertainty_of_mass_is_carried_to_the_whole(random_skeletons):
     build = default_build()
-    rho, doubt = build.material.density_kg_m3, build.material.density_doubt_kg_m3
+    rho, uncertainty = build.material.density_kg_m3, build.material.density_uncertainty_kg_m3
     found = study(build_table(random_skeletons, SQUARE, volume_error_m3=1e-3))
-    assert found.mass_doubt_kg == pytest.approx(rho * 1e-3 + doubt * (0.04 + 1e-3))
+    assert found.mass_uncertainty_kg == pytest.approx(rho * 1e-3 + uncertainty * (0.04 + 1e-3))

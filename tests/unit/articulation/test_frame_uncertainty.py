@@ -15,7 +15,7 @@ from strider.column import Vertebra, plan_column
 
 from core_calcs.articulation.column import column_axes
 from core_calcs.articulation.facets import find_facets
-from core_calcs.articulation.frame_doubts import cut_sectors, doubt_column_frame, leave_out
+from core_calcs.articulation.frame_uncertainty import cut_sectors, find_column_uncertainty, leave_out
 from core_calcs.articulation.frames import column_frame
 from core_calcs.articulation.partner import Partner, prepare_partner
 from core_calcs.mesh.surface import Surface
@@ -41,14 +41,14 @@ def measure(index: int) -> tuple[float, float]:
     pairs = find_facets(headward, tailward, axes).pairs
     plates = next(pair for pair in pairs if pair[0].kind == "centrum")
     frame = column_frame(*plates, axes, True, min(headward.size, tailward.size))
-    doubt = doubt_column_frame(frame.ball, *plates, pairs, axes)
+    uncertainty = find_column_uncertainty(frame.ball, *plates, pairs, axes)
     true = COLUMN[index].tail.X_WJ
     off = float(np.linalg.norm(frame.X_WJ[:3, 3] - true[:3, 3]))
     # A true axis against the nearest of the frame's: the two are named in another order.
     askew = np.arccos(np.minimum(np.abs(frame.X_WJ[:3, :3].T @ true[:3, :3]).max(axis=0), 1)).max()
-    assert doubt.centre_m is not None
-    assert doubt.axes_rad is not None
-    return off / doubt.centre_m, float(askew) / doubt.axes_rad
+    assert uncertainty.centre_m is not None
+    assert uncertainty.axes_rad is not None
+    return off / uncertainty.centre_m, float(askew) / uncertainty.axes_rad
 
 
 def test_a_condyles_centre_is_off_by_about_its_standard_error():

@@ -22,9 +22,9 @@ from .slippage import measure_slippage
 
 RESIDUAL = 0.06
 """Of the radius: a facet whose points lie farther off is no such surface."""
-CENTRE_DOUBT = 0.12
+CENTRE_UNCERTAINTY = 0.12
 """Of the radius: a centre less certain is not known."""
-AXIS_DOUBT_RAD = float(np.radians(8))
+AXIS_UNCERTAINTY_RAD = float(np.radians(8))
 LEAST_ARC_RAD = float(np.radians(60))
 PARTNER = 0.45
 """Of the radius: by so much more than about its own best axis the partner's facet may open per radian of turn."""
@@ -62,8 +62,8 @@ def leave_sectors_out(
         turned.append(_off_axes(fit, again))
     spread = float(np.sqrt(_SECTORS - 1))
     return (
-        max(fit.centre_doubt, spread * root_mean_square(np.array(moved))),
-        max(fit.axis_doubt, spread * root_mean_square(np.array(turned))),
+        max(fit.centre_uncertainty, spread * root_mean_square(np.array(moved))),
+        max(fit.axis_uncertainty, spread * root_mean_square(np.array(turned))),
     )
 
 
@@ -117,21 +117,23 @@ def open_partner(partner: Facing, fit: Fit) -> float:
     return float(np.sqrt(max(worst - least, 0.0))) / fit.radius
 
 
-def doubt_surface(fit: Fit, opening: float, long_bone: Facing | None) -> tuple[str, ...]:
+def check_surface(fit: Fit, opening: float, long_bone: Facing | None) -> tuple[str, ...]:
     """What speaks against a surface being the joint's at all, in words.
 
-    long_bone : the facet it was fitted to, where a turn about the length of that bone is a reason to doubt
+    long_bone : the facet it was fitted to, where a turn about the length of that bone is an objection
     """
-    doubts = []
+    objections = []
     if fit.residual > RESIDUAL * fit.radius:
-        doubts.append(f"its points lie {fit.residual / fit.radius:.0%} of the radius off")
+        objections.append(f"its points lie {fit.residual / fit.radius:.0%} of the radius off")
     if fit.arcs[0] < LEAST_ARC_RAD:
-        doubts.append(f"it reaches round by {np.degrees(fit.arcs[0]):.0f}° alone")
+        objections.append(f"it reaches round by {np.degrees(fit.arcs[0]):.0f}° alone")
     if opening > PARTNER:
-        doubts.append(f"the partner's facet does not slide about it (opens by {opening:.2f} of the radius a radian)")
+        objections.append(
+            f"the partner's facet does not slide about it (opens by {opening:.2f} of the radius a radian)"
+        )
     if long_bone is not None and _turns_along(fit, long_bone):
-        doubts.append(f"it would turn about the length of {long_bone.bone.name}")
-    return tuple(doubts)
+        objections.append(f"it would turn about the length of {long_bone.bone.name}")
+    return tuple(objections)
 
 
 def _turns_along(fit: Fit, facing: Facing) -> bool:
@@ -141,27 +143,27 @@ def _turns_along(fit: Fit, facing: Facing) -> bool:
     return bool(fit.shape == "revolution" and long and abs(fit.axes[0] @ directions[:, 2]) > _ALONG_BONE)
 
 
-def doubt_place(fit: Fit, centre_doubt: float, axis_doubt: float) -> tuple[str, ...]:
-    """What speaks against knowing where it is, in words; the doubts are standard errors [m], [rad]."""
-    doubts = []
-    if not centre_doubt <= fit.radius:
-        doubts.append("nothing pins it down")
-    elif centre_doubt > CENTRE_DOUBT * fit.radius:
-        doubts.append(f"its centre is known to {centre_doubt / fit.radius:.0%} of the radius alone")
-    if np.isfinite(axis_doubt) and axis_doubt > AXIS_DOUBT_RAD:
-        doubts.append(f"its axis is known to {np.degrees(axis_doubt):.0f}° alone")
-    return tuple(doubts)
+def check_place(fit: Fit, centre_uncertainty: float, axis_uncertainty: float) -> tuple[str, ...]:
+    """What speaks against knowing where it is, in words; of its centre and axis: standard errors [m], [rad]."""
+    objections = []
+    if not centre_uncertainty <= fit.radius:
+        objections.append("nothing pins it down")
+    elif centre_uncertainty > CENTRE_UNCERTAINTY * fit.radius:
+        objections.append(f"its centre is known to {centre_uncertainty / fit.radius:.0%} of the radius alone")
+    if np.isfinite(axis_uncertainty) and axis_uncertainty > AXIS_UNCERTAINTY_RAD:
+        objections.append(f"its axis is known to {np.degrees(axis_uncertainty):.0f}° alone")
+    return tuple(objections)
 
 
-def compare_rival(fit: Fit, rival: Fit, centre_doubt: float, axis_doubt: float) -> str:
+def compare_rival(fit: Fit, rival: Fit, centre_uncertainty: float, axis_uncertainty: float) -> str:
     """In words how another surface turns elsewhere than a fit does; empty where it does not, within what is allowed.
 
     A ball and a hinge through its centre do not contradict each other, nor a saddle and a hinge about one of its axes.
 
-    centre_doubt, axis_doubt : the rival's standard errors [m], [rad]
+    centre_uncertainty, axis_uncertainty : the rival's standard errors [m], [rad]
     """
-    far = float(np.hypot(CENTRE_DOUBT * fit.radius, centre_doubt))
-    askew = float(np.hypot(AXIS_DOUBT_RAD, axis_doubt))
+    far = float(np.hypot(CENTRE_UNCERTAINTY * fit.radius, centre_uncertainty))
+    askew = float(np.hypot(AXIS_UNCERTAINTY_RAD, axis_uncertainty))
     if fit.shape == "ball" or rival.shape == "ball":
         ball, other = (fit, rival) if fit.shape == "ball" else (rival, fit)
         apart, turned = float(_find_distances(other, ball.centre).max()), 0.0
@@ -187,13 +189,13 @@ def compare_hinges(ball: Fit, hinges: Sequence[tuple[Fit, float]]) -> str:
 
     hinges : with the standard error of their place [m]
     """
-    for (one, doubt), (other, other_doubt) in combinations(hinges, 2):
+    for (one, own_uncertainty), (other, other_uncertainty) in combinations(hinges, 2):
         across = np.cross(one.axes[0], other.axes[0])
         sine = float(np.linalg.norm(across))
         if sine < _CROSSING_SINE:
             continue
         apart = abs(float((other.places[0] - one.places[0]) @ across)) / sine
-        if apart > np.linalg.norm([CENTRE_DOUBT * ball.radius, doubt, other_doubt]):
+        if apart > np.linalg.norm([CENTRE_UNCERTAINTY * ball.radius, own_uncertainty, other_uncertainty]):
             return f"hinges about two axes that pass each other {in_mm(apart)} mm apart fit as well"
     return ""
 

@@ -1,4 +1,4 @@
-"""What doubts of density, wall, struts, scale, surface, steel and weighing do to the masses, and where."""
+"""What uncertainties of density, wall, struts, scale, surface, steel and weighing do to the masses, and where."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from .parts import Part
 from .weights import Weights
 
 SCALE = 0
-"""Row of the doubt of the scans' scale among those that all bodies share."""
+"""Row of the uncertainty of the scans' scale among those that all bodies share."""
 
 
 @dataclass(frozen=True, eq=False)
-class MassDoubts:
+class MassUncertainties:
     """Changes of mass with every source at its half-width; world of the neutral articulation.
 
     common_kg, common_kgm : (s, n) and (s, n, 3) mass and first moment of each body from sources that err alike
@@ -48,16 +48,16 @@ class _Sums:
 _SCALE_KEY, _WALL_KEY = "scale", "wall"
 
 
-def list_doubts(skeleton: Skeleton, build: Build, weights: Weights, parts: Sequence[Part]) -> MassDoubts:
-    """The doubts of all elements and of what they carry; what was weighed has the doubt of its weighing alone."""
+def list_uncertainties(skeleton: Skeleton, build: Build, weights: Weights, parts: Sequence[Part]) -> MassUncertainties:
+    """The uncertainties of all elements and of what they carry; what was weighed has that of its weighing alone."""
     n, sums = len(skeleton.elements), _Sums()
     for i, element in enumerate(skeleton.elements):
         centre = weights.centre_m[i]
         if weights.weighed[i]:
-            sums.own.append((i, float(weights.doubt_kg[i]), weights.doubt_kg[i] * centre))
+            sums.own.append((i, float(weights.uncertainty_kg[i]), weights.uncertainty_kg[i] * centre))
             continue
         material = find_material_of(build, weights.castings[i])
-        changed = material.density_doubt_kg_m3 * float(weights.metal_m3[i])
+        changed = material.density_uncertainty_kg_m3 * float(weights.metal_m3[i])
         sums.common[material].append((i, changed, changed * centre))
         _add_changes(sums, i, element, build, material, centre)
     for part in parts:
@@ -68,7 +68,7 @@ def list_doubts(skeleton: Skeleton, build: Build, weights: Weights, parts: Seque
     return _gather(sums, n)
 
 
-def _gather(sums: _Sums, n: int) -> MassDoubts:
+def _gather(sums: _Sums, n: int) -> MassUncertainties:
     keys = [_SCALE_KEY, _WALL_KEY, *(key for key in sums.common if key not in (_SCALE_KEY, _WALL_KEY))]
     common_kg, common_kgm = np.zeros((len(keys), n)), np.zeros((len(keys), n, 3))
     for row, key in enumerate(keys):
@@ -76,7 +76,7 @@ def _gather(sums: _Sums, n: int) -> MassDoubts:
             common_kg[row, body] += kg
             common_kgm[row, body] += kgm
     own = [single for single in sums.own if single[1] > 0]
-    return MassDoubts(
+    return MassUncertainties(
         common_kg,
         common_kgm,
         np.array([kg for _, kg, _ in own]),
@@ -88,11 +88,11 @@ def _gather(sums: _Sums, n: int) -> MassDoubts:
 def _add_changes(sums: _Sums, i: int, element: Element, build: Build, material: Material, centre: Array) -> None:
     """What surface, wall, struts and scale do to an element that was not weighed."""
     casting, solid, density = find_casting(build, element), element.solid, material.density_kg_m3
-    void, share = require_void(element, casting), build.scale_doubt_share
+    void, share = require_void(element, casting), build.scale_uncertainty_share
     grown, moment = 3 * solid.volume_m3, 3 * solid.volume_m3 * solid.centre_m
     if void is not None:
         empty = 1 - casting.struts_share
-        thicker = empty * void.skin_area_m2 * casting.wall_doubt_m
+        thicker = empty * void.skin_area_m2 * casting.wall_uncertainty_m
         kept = empty * void.skin_area_m2 * casting.wall_m  # the wall does not grow with the scan
         grown -= 3 * empty * void.volume_m3 + kept
         moment = moment - 3 * empty * void.volume_m3 * void.centre_m - kept * void.skin_centre_m

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from ..skeleton.joint import FrameDoubt
+from ..skeleton.joint import FrameUncertainty
 from ..spatial.transforms import Array
 from .column import ColumnAxes
 from .facets import Patch
@@ -22,9 +22,9 @@ from .spheres import fit_sphere
 SECTORS = 6
 
 
-def doubt_column_frame(
+def find_column_uncertainty(
     ball: Array | None, on_parent: Patch, on_child: Patch, pairs: Sequence[tuple[Patch, Patch]], axes: ColumnAxes
-) -> FrameDoubt:
+) -> FrameUncertainty:
     """Of a joint of the column, from its two end plates.
 
     *About the middle of the disc*: across the column the middles of the two end plates are two readings of where it
@@ -38,21 +38,21 @@ def doubt_column_frame(
     pairs : of facets, the end plates among them
     """
     if ball is not None:
-        centre_m, rests_on = _doubt_ball(ball, on_parent, on_child), "the ball, held against its cotyle"
+        centre_m, rests_on = _find_ball_uncertainty(ball, on_parent, on_child), "the ball, held against its cotyle"
     else:
-        centre_m, rests_on = _doubt_disc(on_parent, on_child, axes), "the two end plates"
-    axes_rad = _doubt_axes(on_parent, on_child, pairs, axes)
-    return FrameDoubt(centre_m, axes_rad, f"{rests_on}; the line between the elements' centres")
+        centre_m, rests_on = _find_disc_uncertainty(on_parent, on_child, axes), "the two end plates"
+    axes_rad = _find_axes_uncertainty(on_parent, on_child, pairs, axes)
+    return FrameUncertainty(centre_m, axes_rad, f"{rests_on}; the line between the elements' centres")
 
 
-def _doubt_disc(on_parent: Patch, on_child: Patch, axes: ColumnAxes) -> float:
+def _find_disc_uncertainty(on_parent: Patch, on_child: Patch, axes: ColumnAxes) -> float:
     apart = on_child.points.mean(axis=0) - on_parent.points.mean(axis=0)
     thickness = float(apart @ axes.head)
     across = float(np.linalg.norm(apart - axes.head * thickness))
     return float(np.hypot(across / 2, thickness / np.sqrt(12)))
 
 
-def _doubt_ball(ball: Array, on_parent: Patch, on_child: Patch) -> float | None:
+def _find_ball_uncertainty(ball: Array, on_parent: Patch, on_child: Patch) -> float | None:
     fits = [(patch, fit_sphere(patch.points, patch.normal)) for patch in (on_parent, on_child)]
     cotyle = next((fit for _, fit in fits if fit is not None and not fit.convex), None)
     condyle = next((patch for patch, fit in fits if fit is not None and fit.convex), None)
@@ -66,7 +66,9 @@ def _doubt_ball(ball: Array, on_parent: Patch, on_child: Patch) -> float | None:
     return None if left_out is None else max(between, left_out)
 
 
-def _doubt_axes(on_parent: Patch, on_child: Patch, pairs: Sequence[tuple[Patch, Patch]], axes: ColumnAxes) -> float:
+def _find_axes_uncertainty(
+    on_parent: Patch, on_child: Patch, pairs: Sequence[tuple[Patch, Patch]], axes: ColumnAxes
+) -> float:
     """Standard error of a column joint's axes [rad], by two comparisons of readings.
 
     The line between the elements' centres is held against the way the end plates look; about it, the animal's left

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core_calcs.articulation.balls import fit_ball
-from core_calcs.articulation.fit_doubts import compare_hinges, compare_rival, leave_sectors_out
+from core_calcs.articulation.fit_uncertainty import compare_hinges, compare_rival, leave_sectors_out
 from core_calcs.articulation.limb_facets import Facing
 from core_calcs.articulation.revolutions import fit_revolution
 from tests.made_up_facets import HINGES, Z, cap, degrees_between, off_axis, starts, turned
@@ -31,7 +31,7 @@ def wave(points, normals, seed):
     return points + normals * height[:, None], normals
 
 
-def find_doubts(points, normals, fit):
+def find_uncertainties(points, normals, fit):
     return leave_sectors_out(as_facing(points, normals), (np.arange(len(points)),), fit)
 
 
@@ -41,7 +41,7 @@ def test_a_balls_centre_is_off_by_about_its_standard_error(half_deg):
     for seed in SEEDS:
         points, normals = wave(*cap(half_deg), seed)
         fit = fit_ball(points, normals)
-        ratios.append(np.linalg.norm(fit.centre) / find_doubts(points, normals, fit)[0])
+        ratios.append(np.linalg.norm(fit.centre) / find_uncertainties(points, normals, fit)[0])
     assert 0.5 < np.sqrt(np.mean(np.square(ratios))) < 1.5
 
 
@@ -51,9 +51,9 @@ def test_a_hinge_is_off_by_about_its_standard_errors(kind):
     for seed in SEEDS:
         points, normals = wave(*turned(*HINGES[kind]), seed)
         fit = fit_revolution([(points, normals)], starts(points, normals))
-        centre_doubt, axis_doubt = find_doubts(points, normals, fit)
-        places.append(off_axis(fit.centre, np.zeros(3), Z) / centre_doubt)
-        axes.append(np.radians(degrees_between(fit.axes[0], Z)) / axis_doubt)
+        centre_uncertainty, axis_uncertainty = find_uncertainties(points, normals, fit)
+        places.append(off_axis(fit.centre, np.zeros(3), Z) / centre_uncertainty)
+        axes.append(np.radians(degrees_between(fit.axes[0], Z)) / axis_uncertainty)
     assert 0.3 < np.sqrt(np.mean(np.square(places))) < 1.5
     assert 0.3 < np.sqrt(np.mean(np.square(axes))) < 1.5
 

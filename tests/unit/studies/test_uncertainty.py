@@ -1,4 +1,4 @@
-"""Doubts carried to mass, centre, moment and margin, held against a Monte Carlo of closed forms."""
+"""Uncertainties carried to mass, centre, moment and margin, held against a Monte Carlo of closed forms."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ from core_calcs.studies.assess import assess
 
 SIZES = np.array([[0.5, 0.4, 0.3], [0.4, 0.2, 0.2], [0.3, 0.1, 0.1]])
 CENTRES = np.array([[0.0, 0.0, 1.0], [0.5, 0.02, 1.1], [-0.4, 0.0, 0.9]])
-DENSITY, DENSITY_DOUBT, WALL, WALL_DOUBT, SCALE_DOUBT = 8800.0, 176.0, 0.006, 0.001, 0.01
+DENSITY, DENSITY_UNCERTAINTY, WALL, WALL_UNCERTAINTY, SCALE_UNCERTAINTY = 8800.0, 176.0, 0.006, 0.001, 0.01
 DATUM = (-0.1, 0.05, 0.0)
 FEET = np.array([[0.3, 1.0, 0.0], [0.3, -1.0, 0.0], [-0.5, -1.0, 0.0], [-0.5, 1.0, 0.0]])
 BUILD = Build(
-    Material("made up", DENSITY, DENSITY_DOUBT, "made up"),
-    Casting("hollow", WALL, WALL_DOUBT),
+    Material("made up", DENSITY, DENSITY_UNCERTAINTY, "made up"),
+    Casting("hollow", WALL, WALL_UNCERTAINTY),
     element_castings=(ElementCasting("part 2", Casting()),),
-    scale_doubt_share=SCALE_DOUBT,
+    scale_uncertainty_share=SCALE_UNCERTAINTY,
 )
 
 
@@ -64,17 +64,24 @@ def calculate(density: float, wall: float, scale: float) -> tuple[float, float, 
 
 def carry(build: Build) -> np.ndarray:
     found = assess(make_skeleton(), Pose("neutral"), build, Site(datum_m=DATUM))
-    doubts = found.doubts
-    return np.array([found.mass_doubt_kg, doubts.centre_m[2], doubts.base_moment_Nm, doubts.distance_margin_m])
+    uncertainties = found.uncertainties
+    return np.array(
+        [
+            found.mass_uncertainty_kg,
+            uncertainties.centre_m[2],
+            uncertainties.base_moment_Nm,
+            uncertainties.distance_margin_m,
+        ]
+    )
 
 
 def sharpen(build: Build, *, density: bool = False, wall: bool = False, scale: bool = False) -> Build:
-    """The build without doubt but for the sources named."""
+    """The build without uncertainty but for the sources named."""
     return replace(
         build,
-        material=replace(build.material, density_doubt_kg_m3=DENSITY_DOUBT if density else 0.0),
-        casting=replace(build.casting, wall_doubt_m=WALL_DOUBT if wall else 0.0),
-        scale_doubt_share=SCALE_DOUBT if scale else 0.0,
+        material=replace(build.material, density_uncertainty_kg_m3=DENSITY_UNCERTAINTY if density else 0.0),
+        casting=replace(build.casting, wall_uncertainty_m=WALL_UNCERTAINTY if wall else 0.0),
+        scale_uncertainty_share=SCALE_UNCERTAINTY if scale else 0.0,
     )
 
 
@@ -83,7 +90,10 @@ def test_agrees_with_monte_carlo() -> None:
     rng = np.random.default_rng(2024)
     spread = rng.uniform(-1, 1, (20000, 3))
     drawn = np.array(
-        [calculate(DENSITY + DENSITY_DOUBT * a, WALL + WALL_DOUBT * b, 1 + SCALE_DOUBT * c) for a, b, c in spread]
+        [
+            calculate(DENSITY + DENSITY_UNCERTAINTY * a, WALL + WALL_UNCERTAINTY * b, 1 + SCALE_UNCERTAINTY * c)
+            for a, b, c in spread
+        ]
     )
     resolution = carry(sharpen(BUILD))
     parts = [carry(sharpen(BUILD, **{name: True})) - resolution for name in ("density", "wall", "scale")]
@@ -91,11 +101,11 @@ def test_agrees_with_monte_carlo() -> None:
 
 
 def test_worst_corner_is_what_is_stated_to_first_order() -> None:
-    """All sources at their worst together: the wall in doubt by a sixth adds up to an eighth of second order."""
+    """All sources at their worst together: the wall uncertain by a sixth adds up to an eighth of second order."""
     rng = np.random.default_rng(7)
     drawn = np.array(
         [
-            calculate(DENSITY + DENSITY_DOUBT * a, WALL + WALL_DOUBT * b, 1 + SCALE_DOUBT * c)
+            calculate(DENSITY + DENSITY_UNCERTAINTY * a, WALL + WALL_UNCERTAINTY * b, 1 + SCALE_UNCERTAINTY * c)
             for a, b, c in rng.choice([-1, 1], (64, 3))
         ]
     )
@@ -109,22 +119,22 @@ def test_one_density_for_all_moves_nothing() -> None:
     """It is common to all elements: mass and moment grow, centre and margin stay."""
     only = carry(sharpen(BUILD, density=True)) - carry(sharpen(BUILD))
     mass, _, moment, _ = calculate(DENSITY, WALL, 1.0)
-    assert only[0] == pytest.approx(mass * DENSITY_DOUBT / DENSITY, rel=0.01)
-    assert only[2] == pytest.approx(moment * DENSITY_DOUBT / DENSITY, rel=0.02)
+    assert only[0] == pytest.approx(mass * DENSITY_UNCERTAINTY / DENSITY, rel=0.01)
+    assert only[2] == pytest.approx(moment * DENSITY_UNCERTAINTY / DENSITY, rel=0.02)
     assert only[[1, 3]] == pytest.approx([0.0, 0.0], abs=1e-12)
 
 
-def test_a_weighing_leaves_its_own_doubt_alone() -> None:
-    """All weighed: each doubt acts at the centre of its element, by hand."""
+def test_a_weighing_leaves_its_own_uncertainty_alone() -> None:
+    """All weighed: each uncertainty acts at the centre of its element, by hand."""
     weighings = tuple(Weighing(f"part {i}", mass, 0.5, "") for i, mass in enumerate((30.0, 20.0, 10.0)))
-    doubts = carry(replace(BUILD, weighings=weighings, scale_doubt_share=0.0))
+    uncertainties = carry(replace(BUILD, weighings=weighings, scale_uncertainty_share=0.0))
     centre = np.array([30.0, 20.0, 10.0]) @ CENTRES / 60
-    assert doubts[0] == pytest.approx(1.5)
-    assert doubts[1] == pytest.approx(0.5 / 60 * np.abs(CENTRES[:, 2] - centre[2]).sum(), rel=1e-3)
-    assert doubts[3] == pytest.approx(0.5 / 60 * np.abs(CENTRES[:, 0] - centre[0]).sum(), rel=1e-3)
+    assert uncertainties[0] == pytest.approx(1.5)
+    assert uncertainties[1] == pytest.approx(0.5 / 60 * np.abs(CENTRES[:, 2] - centre[2]).sum(), rel=1e-3)
+    assert uncertainties[3] == pytest.approx(0.5 / 60 * np.abs(CENTRES[:, 0] - centre[0]).sum(), rel=1e-3)
 
 
 def test_not_known_where_nothing_stands() -> None:
     found = assess(replace(make_skeleton(), feet=()), Pose("neutral"), BUILD, Site())
-    assert found.doubts.distance_margin_m is None
-    assert found.doubts.centre_m is not None
+    assert found.uncertainties.distance_margin_m is None
+    assert found.uncertainties.centre_m is not None
