@@ -17,6 +17,7 @@ from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import hold_texts, keep_document
+from .own_handlers import leave_alone, listen_for
 from .pose_pictures import wake_pictures
 from .pose_rows import mirror_poses
 from .records import mirror_records
@@ -162,8 +163,7 @@ _HANDLERS = (
 
 
 def register() -> None:
-    for name, handler in _HANDLERS:
-        getattr(bpy.app.handlers, name).append(handler)
+    listen_for(_HANDLERS)
     # What is loaded by now (150 000 objects, Blender's own for the most part) stays. To look through it for what nobody
     # needs any longer takes .1 s each time, in the middle of a drag.
     gc.freeze()
@@ -172,8 +172,7 @@ def register() -> None:
 
 def unregister() -> None:
     gc.unfreeze()
-    for name, handler in _HANDLERS:
-        getattr(bpy.app.handlers, name).remove(handler)
+    leave_alone(_HANDLERS)
     for timer in (compute_figures, settle_figures):
         if bpy.app.timers.is_registered(timer):
             bpy.app.timers.unregister(timer)

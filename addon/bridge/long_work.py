@@ -5,11 +5,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
-import bpy
 from bpy.app.handlers import persistent
 
 from ..core_calcs.spatial.errors import Cancelled
 from ..core_calcs.spatial.progress import Progress
+from .own_handlers import leave_alone, listen_for
 
 Calculation = Callable[[Progress], object]
 """Plain values inside it, plain values out of it; it tells its progress often and lets `Cancelled` pass."""
@@ -96,10 +96,13 @@ def stop_work(*_: object) -> None:
         end_work()
 
 
+_HANDLERS = (("load_pre", stop_work),)
+
+
 def register() -> None:
-    bpy.app.handlers.load_pre.append(stop_work)
+    listen_for(_HANDLERS)
 
 
 def unregister() -> None:
-    bpy.app.handlers.load_pre.remove(stop_work)
+    leave_alone(_HANDLERS)
     stop_work()

@@ -12,6 +12,7 @@ from bpy.app.handlers import persistent
 from ..core_calcs.document.meshes import list_missing, locate_mesh_folder, relate_mesh_folder
 from ..core_calcs.spatial.errors import DocumentError
 from .kept_document import keep_text, list_texts, place_text, text_path
+from .own_handlers import leave_alone, listen_for
 
 GONE = "{file}: missing"
 
@@ -76,11 +77,9 @@ _HANDLERS = (("load_post", look_after_load), ("undo_post", look_after_undo), ("r
 
 
 def register() -> None:
-    for name, handler in _HANDLERS:
-        getattr(bpy.app.handlers, name).append(handler)
+    listen_for(_HANDLERS)
 
 
 def unregister() -> None:
-    for name, handler in _HANDLERS:
-        getattr(bpy.app.handlers, name).remove(handler)
+    leave_alone(_HANDLERS)
     _wrong.clear()

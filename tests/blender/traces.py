@@ -176,6 +176,14 @@ def leave_each() -> dict[str, tuple[dict[str, Any], dict[str, Any]]]:
     return found
 
 
+def clear_handlers() -> None:
+    """As scripts do that want none of the add-on's called, or clear the lists whole."""
+    for name in list_handlers():
+        listed = getattr(bpy.app.handlers, name)
+        for handler in [own for own in listed if describe(own).startswith(PACKAGE)]:
+            listed.remove(handler)
+
+
 def main() -> None:
     """Print what is another than before the zip was installed: on, off, on again, off again."""
     watch_drawing()
@@ -187,6 +195,8 @@ def main() -> None:
         handlers = sys.modules[f"{PACKAGE}.bridge.handlers"]
         if name.startswith("off"):  # without a window the add-on starts no timer: leave it one to clear up
             bpy.app.timers.register(handlers.compute_figures, first_interval=1000)
+            if name == "off again":
+                clear_handlers()
             bpy.ops.preferences.addon_disable(module=PACKAGE)
         else:
             bpy.ops.preferences.addon_enable(module=PACKAGE)
