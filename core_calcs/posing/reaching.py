@@ -41,7 +41,9 @@ _PUT_BACK = 10
 """Steps tried to bring what is held back to its place."""
 _LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
 _SETTLED = 1e-5
-"""Steps end where one lessens the misses and turns, as they are weighed, by less than this share."""
+"""Steps end where one lessens the misses and turns, as they are weighed, by less than this share, …"""
+_LITTLE = 1e-4
+"""… or by no more than what one joint costs that is turned by a hundredth of its range."""
 _ACTIVE, _ACTIVE_PUT_BACK = 1e-4, 1e-7
 """What crosses its boundary by no more, of the way there or in radians, is not held to it but drawn back in after; the
 second where what is held is put back: what was drawn back in would keep it from its place."""
@@ -163,7 +165,7 @@ def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int, 
                 break
             continue
         gain, view = view.cost - trial.cost, trial
-        if share == 1 and gain < _SETTLED * trial.cost:
+        if share == 1 and gain < max(_SETTLED * trial.cost, _LITTLE):
             break
         step, damping, share = _make_step(task, start, view), damping / _DAMPING, min(1.0, share / shorter)
     return view
