@@ -3,39 +3,38 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from .element import Side
+from .element_names import SIDE_WORDS
 
 _GENERIC = ("bones", "bone", "scans", "scan", "mesh", "model", "object", "specimen", "element", "part")
 _GLUED = ("bone", "scan", "mesh", "model")
-_SIDES: dict[str, Side] = {
-    **dict.fromkeys(("l", "lt", "left", "sin", "sinister", "sinistra", "sinistrum"), "left"),
-    **dict.fromkeys(("r", "rt", "right", "dex", "dexter", "dextra", "dextrum"), "right"),
-}
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8, "ix": 9, "x": 10}
 _VERTEBRAE = {
-    "cervical": r"c|cv|cerv|cervical\w*",
-    "thoracic": r"t|th|thor|thoracic\w*|d|dors|dorsal\w*",
-    "lumbar": r"l|lum|lumb\w*",
-    "sacral": r"s|sacral\w*",
-    "caudal": r"ca|cd|cau|caud\w*|cy|co|coccy\w*|tail",
+    "cervical": r"cv?|cerv|cervical\w*|halswirbel",
+    "thoracic": r"tv?|thv?|thor|thoracic\w*|toracic\w*|dv?|dors|dorsal\w*|brustwirbel",
+    "lumbar": r"lv?|lum|lumb\w*|lendenwirbel",
+    "sacral": r"sv?|sacral\w*|sacra|sakralwirbel",
+    "caudal": r"cav?|cdv?|cau|caud\w*|cy|co|coccy\w*|coccig\w*|tail|schwanzwirbel",
 }
-_FILLING = r"(?:vertebrae?|vert|v)"
+_FILLING = r"(?:vertebrae?|vertebres?|vert|v|wirbel)"
+# English, Latin, and what Spanish, German, French and Italian collections write, without accents.
 # The first that fits is taken: joined words ("metacarpal", "femoral fabella") stand before their parts.
 _WORDS: tuple[tuple[str, str], ...] = (
     ("tooth", r"tooth|teeth|dens|dentes|incisor\w*|canine|premolar\w*|molar\w*"),
     ("eye", r"eyes?|eyeballs?|bulbus"),
     ("hyoid", r"lingual\w*|tongue|\w*hyoid\w*|lingua"),
-    ("rib cage", r"rib ?cage|thorax|ribs|costae"),
+    ("rib cage", r"rib ?cage|thorax|ribs|costae|brustkorb|caja toracica|cage thoracique"),
     ("costal cartilage", r"costal cartilages?|cartilago costalis"),
     ("cartilage", r"cartilag\w*|xiphoid\w*|menisc\w*|ligament\w*|tendon\w*|intervertebral discs?|discs?"),
-    ("fabella", r"fabell\w*"),
-    ("patella", r"patell\w*|kneecap"),
+    ("fabella", r"fabel\w*"),
+    ("patella", r"patell\w*|kneecap|rotula|rotule|kniescheibe"),
     ("sesamoid", r"sesamoid\w*"),
     ("metacarpal", r"metacarp\w*|mc"),
     ("metatarsal", r"metatars\w*|mt"),
-    ("phalanx", r"phalan\w*|ungual\w*|claws?|hoof|digit\w*"),
+    ("phalanx", r"phalan\w*|falange\w*|ungual\w*|claws?|hoof|digit\w*"),
     (
         "carpal",
         r"carp\w*|scaphoid\w*|lunate|lunatum|triquetr\w*|pisiform\w*|trapezi\w*|capitat\w*|hamat\w*|radiale|ulnare",
@@ -44,22 +43,22 @@ _WORDS: tuple[tuple[str, str], ...] = (
         "tarsal",
         r"tars\w*|calcan\w*|astragal\w*|talus|navicular\w*|cuboid\w*|cuneiform\w*|tibiale|fibulare",
     ),
-    ("jaw", r"jaw|jawbone|mandib\w*|dentary|lower jaw"),
-    ("skull", r"\w*skull|crani\w*|cranium|calvari\w*"),
-    ("scapula", r"scapul\w*|shoulder ?blade|scapulocoracoid"),
-    ("clavicle", r"clavic\w*|interclavic\w*|furcul\w*|wishbone"),
-    ("coracoid", r"\w*coracoid\w*"),
-    ("sternum", r"stern\w*|manubri\w*|breastbone|gastral\w*"),
+    ("jaw", r"jaw|jawbone|mandib\w*|dentary|lower jaw|unterkiefer|mandibola|machoire"),
+    ("skull", r"\w*skull|crani\w*|craneo|crane|calvari\w*|schadel|schaedel"),
+    ("scapula", r"scapul\w*|escapula|omoplat\w*|shoulder ?blade|schulterblatt"),
+    ("clavicle", r"clavic\w*|clavicule|schlusselbein|interclavic\w*|furcul\w*|wishbone"),
+    ("coracoid", r"\w*coracoid\w*|\w*coracoide|rabenbein"),
+    ("sternum", r"stern\w*|esternon|brustbein|manubri\w*|breastbone|gastral\w*"),
     ("chevron", r"chevrons?|ha?emal\w*"),
-    ("humerus", r"humer\w*"),
-    ("radius", r"radius|radii"),
-    ("ulna", r"ulnae?"),
-    ("pelvis", r"pelvi\w*|innominat\w*|cox\w*|ilium|ilia|ischi\w*|pubis|pubes|hip|hips|hipbone"),
-    ("femur", r"femur|femora|femor\w*|thighbone"),
-    ("tibia", r"tibiae?|shin|shinbone|tibiotars\w*"),
-    ("fibula", r"fibulae?"),
-    ("sacrum", r"sacrum|synsacrum|sacri"),
-    ("rib", r"rib|costa|costal\w*"),
+    ("humerus", r"humer\w*|omero|oberarm\w*"),
+    ("radius", r"radius|radii|radio|speiche"),
+    ("ulna", r"ulnae?|cubit\w*|elle"),
+    ("pelvis", r"pelvi\w*|innominat\w*|cox\w*|ilium|ilia|ischi\w*|pubis|pubes|hip|hips|hipbone|becken\w*|huftbein|darmbein|sitzbein|schambein|ilion|isquion"),
+    ("femur", r"femur|femora|femor\w*|thighbone|oberschenkel\w*"),
+    ("tibia", r"tibiae?|shin|shinbone|schienbein|tibiotars\w*"),
+    ("fibula", r"fibulae?|perone|perones|wadenbein"),
+    ("sacrum", r"sacrum|synsacrum|sacri|sacro|kreuzbein"),
+    ("rib", r"rib|costa|costal\w*|costillas?|costola|cote|cotes|rippen?"),
 )
 
 
@@ -81,7 +80,8 @@ class BoneName:
 
 def read_bone_name(stem: str) -> BoneName:
     """Read a file's name without its suffix; common prefixes are best taken off first."""
-    words = _split_words(stem)
+    stem = unicodedata.normalize("NFC", stem)
+    words = _split_words(_fold(stem))
     while words and words[0] in _GENERIC:
         words = words[1:]
     vertebra = _read_vertebra(words)
@@ -110,6 +110,11 @@ def strip_common_prefix(stems: list[str]) -> list[str]:
     cut = max((low.rfind(mark, 0, common) for mark in "_- ."), default=-1) + 1
     rest = [stem[cut:] for stem in stems]
     return rest if all(re.search("[A-Za-z]", name) for name in rest) else stems
+
+
+def _fold(text: str) -> str:
+    """Letters without their accents, each in its place: Schädel, cráneo."""
+    return "".join(unicodedata.normalize("NFD", letter)[0] for letter in text)
 
 
 def _split_words(stem: str) -> list[str]:
@@ -143,8 +148,8 @@ def _take_side(words: list[str]) -> tuple[Side | None, list[str]]:
     """The side that is named, and the other words; a lone letter counts only beside a longer word."""
     worded = any(len(word) > 1 and not word.isdigit() and word not in _ROMAN for word in words)
     for i in reversed(range(len(words))):
-        if words[i] in _SIDES and (len(words[i]) > 1 or worded):
-            return _SIDES[words[i]], words[:i] + words[i + 1 :]
+        if words[i] in SIDE_WORDS and (len(words[i]) > 1 or worded):
+            return SIDE_WORDS[words[i]], words[:i] + words[i + 1 :]
     return None, words
 
 
@@ -152,5 +157,5 @@ def _find_case(stem: str, word: str) -> str:
     """A word as it was written, roman numbers in capitals."""
     if word in _ROMAN:
         return word.upper()
-    at = stem.lower().rfind(word)
+    at = _fold(stem).lower().rfind(word)
     return stem[at : at + len(word)] if at >= 0 else word

@@ -4,9 +4,21 @@ from __future__ import annotations
 
 import re
 
-_OTHER = {"l": "r", "lt": "rt", "left": "right", "sin": "dex", "sinister": "dexter", "sinistra": "dextra"}
-_OTHER |= {"sinistrum": "dextrum"}
-_OTHER |= {right: left for left, right in _OTHER.items()}
+from .element import Side
+
+_PAIRS = (
+    *(("l", "r"), ("lt", "rt"), ("left", "right")),
+    *(("sin", "dex"), ("sinister", "dexter"), ("sinistra", "dextra"), ("sinistrum", "dextrum")),
+    *(("links", "rechts"), ("linker", "rechter"), ("linke", "rechte"), ("linkes", "rechtes")),
+    *(("izquierdo", "derecho"), ("izquierda", "derecha"), ("izq", "der")),
+    *(("gauche", "droit"), ("esquerdo", "direito"), ("esquerda", "direita"), ("sinistro", "destro"), ("sx", "dx")),
+)
+"""Left and right as collections write them: English, Latin, German, Spanish, French, Portuguese, Italian."""
+SIDE_WORDS: dict[str, Side] = {"droite": "right", "destra": "right"}
+"""What says a side; of some the word of the other side depends on the bone's gender, so that no partner is named."""
+for _left, _right in _PAIRS:
+    SIDE_WORDS |= {_left: "left", _right: "right"}
+_OTHER = dict(_PAIRS) | {right: left for left, right in _PAIRS}
 
 
 def name_partner(name: str) -> str:

@@ -50,6 +50,22 @@ from core_calcs.skeleton.bone_names import read_bone_name, strip_common_prefix
         ("eye_L", "eye", None, "left"),
         ("Lingual_bone_3", "hyoid", 3, None),
         ("Xiphoid_cartilage", "cartilage", None, None),
+        ("cv03", "cervical", 3, "middle"),
+        ("dv01", "thoracic", 1, "middle"),
+        ("LV 2", "lumbar", 2, "middle"),
+        ("sv01", "sacral", 1, "middle"),
+        ("cdv07", "caudal", 7, "middle"),
+        ("CaV12", "caudal", 12, "middle"),
+        ("Rippe 4 links", "rib", 4, "left"),
+        ("Halswirbel 5", "cervical", 5, "middle"),
+        ("Scha\u0308del", "skull", None, None),
+        ("Schädel", "skull", None, None),
+        ("vértebra dorsal 3", "thoracic", 3, "middle"),
+        ("Fémur izquierdo", "femur", None, "left"),
+        ("costilla_4_der", "rib", 4, "right"),
+        ("cráneo", "skull", None, None),
+        ("côte 7 droite", "rib", 7, "right"),
+        ("humérus gauche", "humerus", None, "left"),
         ("scan_0001", "", 1, None),
         ("7f3a", "", 7, None),
     ],
@@ -64,6 +80,8 @@ def test_labels_keep_the_words_without_the_side() -> None:
     assert read_bone_name("Phalanx_media_digiti_IV_R").label == "Phalanx_media_digiti_IV"
     assert read_bone_name("BONEhumerus_L").label == "Humerus"
     assert read_bone_name("scan_0001").label == "Scan_0001"
+    assert read_bone_name("Rippe 4 links").label == "Rippe_4"
+    assert read_bone_name("Fe\u0301mur izquierdo").label == "Fémur"
 
 
 def test_common_prefix_is_taken_off_only_at_a_separator() -> None:
