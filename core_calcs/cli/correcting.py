@@ -82,7 +82,7 @@ def _change(document: SkeletonDocument, order: Order, progress: Progress, cache:
     if order.putting_back:
         told = Record("correction", "put back", (), "", order.reason.strip(), "", order.by.strip(), when)
         return put_back(document, folder, told, progress, cache)
-    audit = audit_document(document, folder, part_of(progress, 0, _AUDITING))
+    audit = audit_document(document, folder, part_of(progress, 0, _AUDITING), order.elements)
     verdict = _find_verdict(audit, order.elements, order.way)
     rest = part_of(progress, _AUDITING, 1)
     return put_right(document, folder, verdict, order.reason, order.by.strip(), when, rest, cache)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -50,18 +50,30 @@ class Audit:
         return tuple(verdict for verdict in self.verdicts if verdict.decision == decision)
 
 
-def audit_document(document: SkeletonDocument, mesh_folder: Path, progress: Progress = ignore_progress) -> Audit:
+def audit_document(
+    document: SkeletonDocument,
+    mesh_folder: Path,
+    progress: Progress = ignore_progress,
+    among: Collection[str] = (),
+) -> Audit:
     """Try every vertebra, and every bone of limbs and girdles, in the ways that it may have been mounted.
 
     All are judged where they stand at neutral.
 
     progress : told often; may raise Cancelled
+    among : names of elements that are asked about: where all are vertebrae, or none is, only the column, or only limbs
+        and girdles, are tried, since neither has a say in what is found of the other; all are where none is named
 
     Raises
     ------
     DocumentError, MeshFileError : files of these elements are missing, or others than the document was made from
     SkeletonError : the column runs across the animal, or two of its elements have one centre
     """
+    asked, vertebrae = set(among), {element.name for element in list_column(document.skeleton)}
+    if asked and asked <= vertebrae:
+        return _audit_column(document.skeleton, mesh_folder, progress)
+    if asked and not asked & vertebrae:
+        return Audit(audit_limbs(document, mesh_folder, progress), ())
     column = _audit_column(document.skeleton, mesh_folder, part_of(progress, 0, _COLUMN))
     limbs = audit_limbs(document, mesh_folder, part_of(progress, _COLUMN, 1))
     return Audit((*column.verdicts, *limbs), column.left_out)

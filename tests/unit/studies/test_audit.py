@@ -98,6 +98,18 @@ def test_what_is_found_can_be_put_right_and_is_right_then(audit, document, folde
     assert TURNED in {verdict.elements[0] for verdict in again.list_decided("as placed")}
 
 
+def test_only_the_half_that_is_asked_about_is_tried(audit, document, folder, monkeypatch):
+    asked = []
+    monkeypatch.setattr("core_calcs.studies.audit.audit_limbs", lambda *_: asked.append("limbs") or ())
+    own = audit_document(document, folder, among=(TURNED,))
+    assert asked == []
+    assert [(verdict.elements, verdict.what) for verdict in own.verdicts] == [
+        (verdict.elements, verdict.what) for verdict in audit.verdicts
+    ]
+    assert audit_document(document, folder, among=("Chevron1",)).verdicts == ()
+    assert asked == ["limbs"]
+
+
 def test_progress_is_told_and_may_stop_it(document, folder):
     told = []
 
