@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextPath
+
 SERIES_NAMES: dict[str, str] = {
     "skull": "skull",
     "cervical": "neck",
@@ -19,6 +22,14 @@ MOST_LABELS = 75
 """So many such names fit beside each other on a page."""
 
 _LONGEST_LABEL = 26
+_WIDEST = "DejaVu Sans"
+"""Of the fonts that pages name; it comes with matplotlib."""
+
+
+def measure_names(names: Iterable[str], size_pt: float) -> float:
+    """How long the longest of them is [in] in the widest font that a page may show them in."""
+    shapes = (TextPath((0, 0), name, size=size_pt, prop=FontProperties(family=_WIDEST)) for name in names if name)
+    return max((float(shape.get_extents().width) for shape in shapes), default=0.0) / 72
 
 
 def shorten_name(name: str) -> str:

@@ -9,6 +9,7 @@ from ..document.document import SkeletonDocument
 from ..document.record import Record
 from ..skeleton.element import Origin
 from ..skeleton.tree import Skeleton
+from ..studies.corrections import PUT_RIGHT
 from ..studies.disc_thickness import list_discs
 from ..studies.ranges import RangeTable
 from .interventions import InterventionKind, list_interventions
@@ -119,6 +120,8 @@ def _tell_poses(table: RangeTable) -> str:
         return ""
     inside, outside, in_the_dark = [], [], []
     for i, pose in enumerate(table.poses):
+        if pose in table.mounted:  # elements stood wrong in it: that is no pose of the animal
+            continue
         beyond = sum(own.uses[i].state == "fails" for own in table.joints)
         unknown = sum(own.uses[i].state == "not known" and own.uses[i].turned for own in table.joints)
         if beyond:
@@ -159,11 +162,12 @@ def _tell_put_right(records: Sequence[Record]) -> list[str]:
     right: list[Record] = []
     for record in records:
         if record.kind == "correction" and record.action == "put back":
-            right = right[:-1]
+            last = max((i for i, own in enumerate(right) if own.action in PUT_RIGHT), default=len(right))
+            del right[last : last + 1]
         elif record.kind == "correction":
             right.append(record)
     elements = {name for record in right for name in record.elements}
-    made = {name for record in records if record.kind == "addition" for name in record.elements}
+    made = {record.elements[0] for record in records if record.kind == "addition"}  # then comes what it is made of
     told = []
     if elements:
         count = count_of(len(elements), "element")

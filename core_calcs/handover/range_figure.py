@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ..skeleton.joint import Stop, StopReason
 from ..spatial.transforms import Array
 from ..studies.ranges import JointRange
-from .figure_names import LABEL_PT, MOST_LABELS, list_runs, shorten_name
+from .figure_names import LABEL_PT, MOST_LABELS, list_runs, measure_names, shorten_name
 from .state_marks import INK
 from .svg import figure_style, figure_to_svg
 
@@ -86,7 +86,7 @@ class RangeFigure:
 def draw_ranges(shown: RangeFigure) -> str:
     """The figure as SVG: bars of the ranges with what ends them, and the poses' angles."""
     labels = [shorten_name(own.joint.child) for own in shown.joints]
-    below = max(len(label) for label in labels) * 0.54 * LABEL_PT / 72 + 0.12
+    below = measure_names(labels, LABEL_PT) + 0.12
     samples = _list_pose_samples(shown)
     columns = _count_columns(samples)
     rows = -(-len(samples) // columns)

@@ -205,7 +205,8 @@ def list_poses(table: RangeTable, poses: Sequence[Pose]) -> tuple[PoseLine, ...]
         in_the_dark = any(use.turned for use in uses if use.state == "not known")
         state: State = "fails" if outside else "not known" if in_the_dark else "close" if close else "holds"
         counts = (sum(use.turned for use in uses), states.count("holds"), close, outside, unknown)
-        lines.append(PoseLine(pose.name, pose.note, *counts, _tell_farthest(table, i), state))
+        farthest = "not a pose: as the elements were mounted" if pose.mounted else _tell_farthest(table, i)
+        lines.append(PoseLine(pose.name, pose.note, *counts, farthest, state))
     return tuple(lines)
 
 

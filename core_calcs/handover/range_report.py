@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 
 from ..document.document import SkeletonDocument
@@ -42,9 +43,7 @@ def render_range_report(document: SkeletonDocument, poses: Sequence[Pose], table
         by_hand=sum(own.known and own.joint.settings is None for own in table.joints),
         poses=pose_lines,
         column_figures=draw_column(table),
-        column_uses=draw_uses(table.column, table.poses, "uses", "Share of the range that each pose takes, by joint")
-        if table.column and table.poses
-        else None,
+        column_uses=draw_column_uses(table),
         sums=lines.list_sums(sums),
         sum_parts=[SERIES_NAMES.get(own.part, own.part) for own in sums],
         pose_sums=lines.list_pose_sums(table, sums),
@@ -76,6 +75,16 @@ def draw_column(table: RangeTable) -> tuple[str, ...]:
         draw_ranges(RangeFigure(table.column, (0, 1, 2), batch, True, f"column-{i}", title))
         for i, batch in enumerate(_batch_poses(table, table.column))
     )
+
+
+def draw_column_uses(table: RangeTable) -> str:
+    """How much of their ranges along the column the poses take; empty without joints or poses. None as mounted."""
+    kept = [i for i, name in enumerate(table.poses) if name not in table.mounted]
+    if not table.column or not kept:
+        return ""
+    joints = [replace(own, uses=tuple(own.uses[i] for i in kept)) for own in table.column]
+    title = "Share of the range that each pose takes, by joint"
+    return draw_uses(joints, [table.poses[i] for i in kept], "uses", title)
 
 
 def draw_others(table: RangeTable) -> tuple[str, ...]:

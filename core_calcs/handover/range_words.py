@@ -17,10 +17,11 @@ _MOST_NAMES = 6
 
 
 def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFigure, ...]:
-    """How many joints turn, how they were found, what is not known, and how many poses are inside."""
+    """How many joints turn, how they were found, what is not known, and how many poses are inside, those as mounted left out."""
     sure = Counter(own.joint.confidence for own in table.joints)
     others = [f"{count} {name}" for name, count in sure.items() if name != "found"]
     unknown = sum(not own.known for own in table.joints)
+    poses = [pose for pose in poses if pose.pose not in table.mounted]
     outside = [pose for pose in poses if pose.state == "fails"]
     in_the_dark = [pose for pose in poses if pose.state == "not known"]
     other = [f"outside: {list_names([pose.pose for pose in outside], 3)}"] if outside else []
@@ -37,7 +38,7 @@ def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFig
         KeyFigure("Found from their facets", str(sure["found"]), "; ".join(sureness)),
         KeyFigure(
             "Poses inside the bony range",
-            f"{len(poses) - len(outside) - len(in_the_dark)} of {len(poses)}",
+            f"{len(poses) - len(outside) - len(in_the_dark)} of {len(poses)}" if poses else "–",
             "; ".join(other),
         ),
     )

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from ..studies.ranges import JointRange, PoseUse
-from .figure_names import LABEL_PT, MOST_LABELS, list_runs, shorten_name
+from .figure_names import LABEL_PT, MOST_LABELS, list_runs, measure_names, shorten_name
 from .state_marks import INK, STATE_MARKS
 from .svg import figure_style, figure_to_svg
 
@@ -29,8 +29,8 @@ def draw_uses(joints: Sequence[JointRange], poses: Sequence[str], name: str, tit
     """
     labels = [shorten_name(own.joint.child) for own in joints]
     rows = [shorten_name(pose) for pose in poses]
-    below = max(len(label) for label in labels) * 0.54 * LABEL_PT / 72 + 0.12
-    left = max(len(row) for row in rows) * 0.62 * 6.8 / 72 + 0.12
+    below = measure_names(labels, LABEL_PT) + 0.12
+    left = measure_names(rows, 6.8) + 0.12
     above, high = 0.40, len(rows) * _ROW_IN
     height = above + high + below
     with figure_style():

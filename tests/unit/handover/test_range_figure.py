@@ -9,9 +9,11 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.handover.figure_names import MOST_LABELS
+from core_calcs.handover.figure_names import LABEL_PT, MOST_LABELS, measure_names
 from core_calcs.handover.range_figure import RangeFigure, draw_ranges
 from core_calcs.handover.use_figure import draw_uses
 from core_calcs.skeleton.joint import AxisLimit, Stop, StopReason
@@ -120,3 +122,14 @@ def test_what_is_outside_is_crossed_out_in_the_strip(table: RangeTable) -> None:
     texts = re.findall(r">([^<>]+)</text>", svg)
     assert texts.count("✕") == 1 + sum(use.state == "fails" for own in table.column for use in own.uses) == 2
     assert {"neutral", "looking up / left", "at neutral", "50–75 %"} <= set(texts)
+
+
+@pytest.mark.parametrize("name", ["Humerus.L", "MMMMMMMM", "ill", "Wirbel 12 größer"])
+def test_names_below_a_figure_have_room_in_the_widest_font(name: str) -> None:
+    """Held against matplotlib's own drawing: as wide as the bounding box of the text that it draws."""
+    figure = Figure(dpi=720)
+    box = figure.text(0.1, 0.5, name, fontsize=LABEL_PT, family="DejaVu Sans").get_window_extent(
+        FigureCanvasAgg(figure).get_renderer()
+    )
+    assert measure_names(["i", name], LABEL_PT) == pytest.approx(box.width / 720, abs=0.02)
+    assert measure_names([], LABEL_PT) == 0

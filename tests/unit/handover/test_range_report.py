@@ -21,7 +21,7 @@ from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.record import Record
 from core_calcs.handover.handover_set import write_handover
 from core_calcs.handover.public_text import write_public_text
-from core_calcs.handover.range_report import render_range_report
+from core_calcs.handover.range_report import draw_column_uses, render_range_report
 from core_calcs.handover.range_set import write_ranges
 from core_calcs.skeleton.joint import Joint
 from core_calcs.skeleton.pose import Pose
@@ -262,6 +262,40 @@ def test_records_and_places_by_hand_are_told(box_document: Kept, tmp_path: Path)
     undone = write_public_text(replace(document, records=(record, replace(back, elements=("dorsal 3",)))), table)
     assert "mounted wrongly" not in undone
     assert "not said" in render(replace(document, records=(back,))).text
+
+
+def test_the_public_text_counts_bones_that_were_made_and_not_what_they_were_made_of(box_document: Kept) -> None:
+    document, _ = box_document
+    told = ("scaled", "lost", "", "", "2026-11-27T03:10:00Z")
+    made = Record("addition", "made of another", ("dorsal 4", "dorsal 3"), *told)
+    turned = Record("correction", "turned", ("dorsal 3",), *told)
+    mirrored = Record("correction", "mirrored", ("jaw",), *told)
+    back = Record("correction", "put back", ("dorsal 3",), *told)
+    table = list_ranges(document.skeleton, document.poses)
+    text = write_public_text(replace(document, records=(made,)), table)
+    assert "1 missing bone was made from another." in text
+    two = write_public_text(replace(document, records=(turned, mirrored)), table)
+    assert "2 elements had been mounted wrongly" in two
+    one = write_public_text(replace(document, records=(turned, mirrored, back, back)), table)
+    assert "1 element had been mounted wrongly" in one  # what is mirrored is not put back
+
+
+def test_a_pose_as_mounted_is_no_pose_of_the_animal(box_document: Kept) -> None:
+    """Neither counted among the poses, nor told to the public, nor drawn as a use of ranges."""
+    document, _ = box_document
+    turned = np.array([[-1.0, 0, 0, 0], [0, -1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]])
+    stood = {own.name: own.X_WE @ turned if own.name == "dorsal 3" else own.X_WE for own in document.skeleton.elements}
+    before = Pose("as mounted before", note="Where every element stood.", mounted=stood)
+    poses = (document.poses[0], before)
+    table = list_ranges(document.skeleton, poses)
+    assert any(own.uses[1].state == "fails" for own in table.joints)
+    text = write_public_text(document, table)
+    assert "as mounted before" not in text
+    html = render_range_report(document, poses, table, NOW)
+    assert "Poses inside the bony range 1 of 1" in Page(html).text
+    assert "not a pose: as the elements were mounted" in Page(html).text
+    assert all("as mounted before" not in figure for figure in re.findall("<svg.*?</svg>", html, re.DOTALL))
+    assert draw_column_uses(list_ranges(document.skeleton, (before,))) == ""
 
 
 def test_the_public_text_leaves_no_pose_out(box_document: Kept) -> None:
