@@ -67,7 +67,9 @@ def run_correct(terminal: Terminal, order: Order) -> None:
 
 def _refuse(document: SkeletonDocument, order: Order) -> None:
     """CounterpoiseError where the options do not say one thing whole."""
-    if order.putting_back == bool(order.elements):
+    if order.putting_back and order.elements:
+        raise CounterpoiseError("correct", "--element and --put-back do not go together", "leave one of them away")
+    if not order.putting_back and not order.elements:
         raise CounterpoiseError("correct", "it is not said what to put right", "give --element NAME or --put-back")
     if order.way and order.putting_back:
         raise CounterpoiseError("correct", "--way goes with --element, not with --put-back", "leave one of them away")

@@ -34,7 +34,7 @@ def show_files(terminal: Terminal, survey: Survey) -> None:
     if problems:
         terminal.show_line("what to do:")
         for state, remedy in REMEDIES.items():
-            if any(remedy in problem.remedy for problem in problems):
+            if any(remedy in problem.remedy and state in problem.what for problem in problems):
                 terminal.show_line(f"  {state}: {remedy}")
     terminal.show_line()
 

@@ -17,7 +17,7 @@ _MOST_NAMES = 6
 
 
 def list_key_facts(table: RangeTable, poses: Sequence[PoseLine]) -> tuple[KeyFigure, ...]:
-    """How many joints turn, how they were found, what is not known, and how many poses are inside, those as mounted left out."""
+    """How many joints turn, how they were found, what is not known, and how many poses are inside; none as mounted."""
     sure = Counter(own.joint.confidence for own in table.joints)
     others = [f"{count} {name}" for name, count in sure.items() if name != "found"]
     unknown = sum(not own.known for own in table.joints)

@@ -25,12 +25,14 @@ class Inspection:
     findings : in the order of the table
     laid_out : the elements stand as a skeleton; where they do not, places, sides and orientations were not judged
     pairs : left and right of one element; mirrored : of these, exact mirror images of each other
+    longest_m : diagonal of the box of the longest element that nothing was found of [m]
     """
 
     findings: tuple[Finding, ...]
     laid_out: bool
     pairs: int
     mirrored: int
+    longest_m: float
 
 
 def inspect(rows: Sequence[TableRow], survey: Survey) -> Inspection:
@@ -52,7 +54,9 @@ def inspect(rows: Sequence[TableRow], survey: Survey) -> Inspection:
     order = {row.element: i for i, row in enumerate(rows)}
     findings.sort(key=lambda finding: order[finding.element])
     images = sum(likeness != "copy" for likeness in list_likenesses(arrangement).values())
-    return Inspection(tuple(findings), laid_out, len(arrangement.pairs), images)
+    odd = {finding.element for finding in findings}
+    longest = max((piece.diagonal for piece in arrangement.pieces if piece.name not in odd), default=0.0)
+    return Inspection(tuple(findings), laid_out, len(arrangement.pairs), images, longest)
 
 
 def _judge_places(arrangement: Arrangement, known: set[int], gaps: dict[Link, float]) -> list[Finding]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from scipy.spatial import cKDTree
 
 from ..mesh.reading import UNITS_M
@@ -33,13 +34,22 @@ def find_units(arrangement: Arrangement) -> tuple[list[Finding], set[int]]:
             factor = length / UNITS_M[piece.row.unit]
             if unit == piece.row.unit or (expected > 0 and abs(math.log(size * factor / expected)) > SIZE_SHARE):
                 continue
-            stands = not fits and measure_fit(arrangement, i, factor) < TOUCH
+            stands = not fits and not _dwarfs(arrangement, i, factor) and measure_fit(arrangement, i, factor) < TOUCH
             if not stands and (expected == 0 or _suspects_other(arrangement, i)):
                 continue
             findings.append(_tell(arrangement, i, unit, factor, expected, by, stands))
             known.add(i)
             break
     return findings, known
+
+
+def _dwarfs(arrangement: Arrangement, i: int, factor: float) -> bool:
+    """Whether it would be longer than all others together stand apart: it would be near to anything, wherever it is."""
+    others = [piece.record.solid for j, piece in enumerate(arrangement.pieces) if j != i]
+    if not others:
+        return True
+    lower, upper = np.min([own.lower_m for own in others], axis=0), np.max([own.upper_m for own in others], axis=0)
+    return arrangement.pieces[i].diagonal * factor > float(np.linalg.norm(upper - lower))
 
 
 def measure_fit(arrangement: Arrangement, i: int, factor: float) -> float:

@@ -53,7 +53,11 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("humerus", r"humer\w*|omero|oberarm\w*"),
     ("radius", r"radius|radii|radio|speiche"),
     ("ulna", r"ulnae?|cubit\w*|elle"),
-    ("pelvis", r"pelvi\w*|innominat\w*|cox\w*|ilium|ilia|ischi\w*|pubis|pubes|hip|hips|hipbone|becken\w*|huftbein|darmbein|sitzbein|schambein|ilion|isquion"),
+    (
+        "pelvis",
+        r"pelvi\w*|innominat\w*|cox\w*|ilium|ilia|ischi\w*|pubis|pubes|hip|hips|hipbone|"
+        r"becken\w*|huftbein|darmbein|sitzbein|schambein|ilion|isquion",
+    ),
     ("femur", r"femur|femora|femor\w*|thighbone|oberschenkel\w*"),
     ("tibia", r"tibiae?|shin|shinbone|schienbein|tibiotars\w*"),
     ("fibula", r"fibulae?|perone|perones|wadenbein"),

@@ -17,6 +17,9 @@ from .inventory import Expected, Numbering, SeriesCount, count_kind, take_invent
 
 ProblemKind = Literal["mesh", "position", "partner", "count", "table"] | FindingKind
 CLOSED = "closed"
+SHORTEST_M, LONGEST_M = 0.002, 10.0
+"""The longest element of a skeleton lies between them: jaws of the greatest whales measure some 7 m, whole skeletons of
+the smallest frogs some 7 mm (from memory, no source)."""
 REMEDIES = {
     "open": "close its holes or scan it again; until then its volume is an estimate",
     "inside out": "nothing for the figures, which take it turned; turn its faces for other programs",
@@ -118,6 +121,9 @@ def list_findings(inspection: Inspection, rows: Sequence[TableRow]) -> tuple[Pro
         what = "do not stand as a skeleton: too many are far from what they hang on; places, sides and turns not judged"
         remedy = "export them where they stand, or correct parents and unit"
         problems.insert(0, Problem("place", "the elements", what, root, remedy))
+    if inspection.longest_m > 0 and not SHORTEST_M < inspection.longest_m < LONGEST_M:
+        what = f"the longest measures {1000 * inspection.longest_m:.3g} mm, which no bone does"
+        problems.insert(0, Problem("unit", "the elements", what, root, "read the files in their own unit"))
     return tuple(problems)
 
 

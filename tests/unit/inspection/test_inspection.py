@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from core_calcs.studies.problems import list_findings
+
 BACK, ACROSS, AHEAD = (0, 0, 1), (0, 1, 0), (1, 0, 0)
 
 
@@ -204,6 +206,28 @@ def test_scans_that_do_not_stand_as_a_skeleton_are_not_judged_by_place(animal):
     inspection = animal.inspect()
     assert not inspection.laid_out
     assert [finding.kind for finding in inspection.findings] == ["size"]
+
+
+def test_where_scans_do_not_stand_as_a_skeleton_none_is_said_to_be_in_a_longer_unit(animal):
+    """A thousand times as long it would reach to all others, wherever they are."""
+    for n, name in enumerate(animal.vertices):
+        away = (0, 0, 0) if name == "tibia.L" else (0, 0, 3 + 2.0 * n)
+        animal.change(name, lambda vertices, away=away: vertices - vertices.mean(axis=0) + away)
+    animal.drop("tibia.R")
+    inspection = animal.inspect()
+    assert not inspection.laid_out
+    assert [finding.kind for finding in inspection.findings if finding.kind == "unit"] == []
+
+
+@pytest.mark.parametrize(("factor", "told"), [(1000.0, True), (0.001, True), (1.0, False)])
+def test_a_whole_skeleton_in_another_unit_is_told(animal, factor, told):
+    for name in animal.vertices:
+        animal.change(name, lambda vertices: vertices * factor)
+    inspection = animal.inspect()
+    assert inspection.findings == ()
+    problems = list_findings(inspection, ())
+    assert [(problem.kind, problem.where) for problem in problems] == [("unit", "the elements")] * told
+    assert all("which no bone does" in problem.what for problem in problems)
 
 
 MIRRORED = np.array([1.0, -1.0, 1.0])
