@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -54,6 +55,26 @@ def test_a_copy_saved_elsewhere_leaves_the_open_file_as_it_was(posed, animal_sce
     for path in (posed, copy):
         bpy.ops.wm.open_mainfile(filepath=str(path))
         assert states() == {"as recorded"}
+
+
+def test_a_blend_of_version_19_opens_with_all_that_it_says(posed, animal_scene, states) -> None:
+    """The document's text block as version 19 had it: the same figures under the names that their keys had then."""
+    op.weigh(name="V3", mass=2.5, uncertainty=0.125)
+    text = animal_scene.settings.document
+    now = text.as_string()
+    before = re.sub(r'"version": \d+', '"version": 19', now.replace("uncertainty", "doubt"), count=1)
+    assert before.count("doubt") > 10
+    text.from_string(before)
+    bpy.ops.wm.save_mainfile()
+    bpy.ops.wm.open_mainfile(filepath=str(posed))
+    assert states() == {"as recorded"}
+    assert animal_scene.document.build.weighings[0].uncertainty_kg == 0.125
+    animal_scene.write_pose({"V3": (0.1, 0.0, 0.0)})
+    op.save_pose(name="bent more")
+    after = animal_scene.settings.document.as_string()
+    assert "doubt" not in after
+    assert after.count("uncertainty") == now.count("uncertainty")
+    assert after.splitlines()[:3] == now.splitlines()[:3]
 
 
 def test_a_save_that_fails_leaves_everything_as_it_was(posed, animal_scene, states, tmp_path: Path) -> None:
