@@ -143,7 +143,7 @@ def word_direction(found: Assessment) -> str:
 
 def _word_foot(foot: FootLoad, units: Units) -> FootRow:
     if not foot.bears:
-        return FootRow(foot.foot, say("let off"), "", "holds")
+        return FootRow(foot.foot, say("bears nothing"), "", "holds")
     if not len(foot.points_m):
         return FootRow(foot.foot, say("lifted"), "", "holds")
     if foot.force_N is None:

@@ -138,7 +138,7 @@ def _word_hit(hit: Hit, units: Units) -> HitFigure:
 
 def _word_foot(foot: FootLoad, units: Units) -> str:
     if not foot.bears:
-        return say("let off")
+        return say("bears nothing")
     if not len(foot.points_m):
         return say("lifted")
     return tell(NOT_KNOWN) if foot.force_N is None else word_quantity(foot.force_N, "N", units)

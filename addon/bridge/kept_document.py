@@ -101,7 +101,9 @@ def keep_document(scene: bpy.types.Scene) -> KeptDocument:
     """The document of the scene's active skeleton; DocumentError where there is none or it cannot be read."""
     text = scene.counterpoise.document
     if text is None:
-        raise DocumentError("scene", "it holds no skeleton", "import one, or open a skeleton document")
+        raise DocumentError(
+            "scene", "it holds no skeleton", "build one from scans (step 1), or open a skeleton document"
+        )
     return keep_text(text)
 
 

@@ -76,7 +76,7 @@ def show_record(scene: bpy.types.Scene) -> RecordFigure | None:
 def word_record(record: Record) -> RecordFigure:
     """A record in words."""
     when = record.when.replace("T", " ").removesuffix("Z") + " UTC"
-    nobody = say("not told")
+    nobody = say("not given")
     told = (record.what, record.why or nobody, record.evidence or nobody, record.by or nobody)
     return RecordFigure(title_record(record), record.kind, *told, when)
 

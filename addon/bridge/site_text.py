@@ -72,7 +72,7 @@ def word_site(site: Site, skeleton: Skeleton, units: Units) -> SiteFigures:
     if site.wind is not None:
         wind = (
             (say("Pressure"), f"{site.wind.pressure_Pa:g} Pa"),
-            (say("Coefficient"), say("{factor} of the silhouette", factor=f"{site.wind.force_coefficient:g}")),
+            (say("Force coefficient"), say("{factor} on the silhouette", factor=f"{site.wind.force_coefficient:g}")),
         )
     word = partial(_word_figure, units)
     said = {footing.foot: footing for footing in site.footings}
@@ -135,6 +135,6 @@ def _word_action(action: PointAction, units: Units) -> str:
     if action.kind == "person":
         return say("{force} down on {element}", force=force, element=action.element)
     if action.direction is None:
-        return say("{force} level, the worst, on {element}", force=force, element=action.element)
+        return say("{force} horizontal, in the worst direction, on {element}", force=force, element=action.element)
     way = ", ".join(f"{part:.2g}" for part in action.direction)
     return say("{force} along {direction} on {element}", force=force, direction=way, element=action.element)

@@ -15,8 +15,8 @@ from .site_dialog import ask_number, ask_whether, write_site
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 KINDS = [
-    ("push", "Push", "A force by hand: level, whichever way is worst, or along a direction"),
-    ("pull", "Pull", "The same, pulling: at a rope for one"),
+    ("push", "Push", "A force by hand: horizontal, in the worst direction, or along one that you give"),
+    ("pull", "Pull", "The same, pulling: on a rope, for example"),
     ("person", "Person", "Somebody's weight, straight down"),
 ]
 
@@ -31,7 +31,7 @@ class COUNTERPOISE_OT_add_action(NeedsRig, bpy.types.Operator):
         name="Kind", description="What acts", items=KINDS, translation_context=CORE, options=AS_GIVEN
     )
     force: ask_number("Force, kN", "0: as usual, 1.5 for a push or pull, 2 for a person (common practice)", 0.0)
-    directed: ask_whether("Along a Direction", "Else level, whichever way is worst")
+    directed: ask_whether("Along a Direction", "Otherwise horizontal, in the worst direction")
     direction: bpy.props.FloatVectorProperty(
         name="Direction", description="In the world, of any length", size=3, default=(0, 0, -1), options=AS_GIVEN
     )

@@ -32,7 +32,7 @@ class COUNTERPOISE_OT_open_demo(LongStep, bpy.types.Operator):
 
     def prepare(self, _context: bpy.types.Context) -> Calculation:
         if not DOCUMENT.is_file():
-            raise DocumentError(str(DOCUMENT), "it is not there", "install the add-on's zip anew")
+            raise DocumentError(str(DOCUMENT), "it is not there", "install the add-on's zip again")
         return partial(read_skeleton, DOCUMENT, proxy_triangles())
 
     def finish(self, context: bpy.types.Context, found: ReadySkeleton) -> str:

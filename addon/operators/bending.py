@@ -40,7 +40,7 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO", "BLOCKING"}  # noqa: RUF012  Blender wants a plain set
 
     keys = (
-        "Click: done    Esc: as it was    X flexion, Z lateral, Y axial alone    Wheel: fall-off    Shift: fine    "
+        "Click: done    Esc: as it was    X flexion, Z lateral, Y axial alone    Wheel: falloff    Shift: fine    "
         "0-9: angle"
     )
     takes_numbers = True
@@ -61,7 +61,7 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
     lateral: bpy.props.FloatProperty(name="Lateral", description="By how much it bends in all", **ANGLE)
     axial: bpy.props.FloatProperty(name="Axial", description="By how much it turns in all", **ANGLE)
     fall_off: bpy.props.FloatProperty(
-        name="Fall-off",
+        name="Falloff",
         description="0: shared out by range alone; above zero less towards the tip, below zero less towards the base",
         min=-1.0,
         max=1.0,
@@ -78,7 +78,7 @@ class COUNTERPOISE_OT_bend_chain(PosingTool, bpy.types.Operator):
         bent = bend_chain(posing, hand.begun, own.children, None, total, self.fall_off, self.unknown)
         name, angles = word_bend(own.name, bent.turned_rad)
         limits = word_limits(posing, bent.pose, bent.at_limit)
-        fall_off = (say("fall-off {figure}", figure=f"{self.fall_off:+.1f}"),) if self.fall_off else ()
+        fall_off = (say("falloff {figure}", figure=f"{self.fall_off:+.1f}"),) if self.fall_off else ()
         told = "; ".join((f"{name}: {angles}", *limits))
         return Posed(bent.pose, own.children, (name, angles, *fall_off, *limits), "close" if limits else "holds", told)
 

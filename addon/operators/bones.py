@@ -82,7 +82,11 @@ class COUNTERPOISE_OT_add_bone(NeedsRig, AsksFirst, bpy.types.Operator):
     def prepare(self, context: bpy.types.Context) -> Calculation:
         kept = keep_document(context.scene)
         if not self.source.strip():
-            raise SkeletonError(self.name or "bone", "it is not said what it is made of", "name an element")
+            raise SkeletonError(
+                self.name or "bone",
+                "nothing is named that it is to be made of",
+                "name the element whose surface it takes",
+            )
         folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
         self.digest = kept.digest
         return partial(

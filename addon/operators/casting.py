@@ -67,7 +67,7 @@ OWN_ALLOYS = [
 class ForRow:
     """Mixed into an operator that is about a row of the list of castings."""
 
-    level: bpy.props.EnumProperty(name="Of", description="What it is said of", items=LEVELS, options=AS_GIVEN)
+    level: bpy.props.EnumProperty(name="Of", description="What this is about", items=LEVELS, options=AS_GIVEN)
     name: bpy.props.StringProperty(
         name="Name", description="Of the series or element; empty for the whole", options=AS_GIVEN
     )
@@ -94,7 +94,7 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
     wall: ask_length("Wall", "Thickness of the metal, at right angles to the surface")
     wall_uncertainty: ask_length("Wall ±", "How far the wall may be off, everywhere alike; 0: a fifth of the wall")
     struts: ask_percent("Struts", "Share of the void that struts or a lattice fill with metal")
-    struts_uncertainty: ask_percent("Struts ±", "Of the struts' share, in the same percent")
+    struts_uncertainty: ask_percent("Struts ±", "How far the struts' share may be off, in percentage points")
     alloy: bpy.props.EnumProperty(
         name="Alloy", description="What it is cast in", items=OWN_ALLOYS, default=AS_NOW, options=AS_GIVEN
     )
@@ -169,7 +169,9 @@ class COUNTERPOISE_OT_cast(ForRow, NeedsSkeleton, AsksFirst, bpy.types.Operator)
             document.skeleton.index(self.name)
         if self.kind == "AS_REST":
             if self.level == "ALL":
-                raise SkeletonError("casting", "the whole has no rest to go by", "say solid or hollow")
+                raise SkeletonError(
+                    "casting", "the whole cannot be cast as the rest", "choose solid, hollow or bone itself"
+                )
             return cast_as_rest(build, *(([self.name], ()) if self.level == "SERIES" else ((), [self.name])))
         casting = self.casting(metres, own_casting(build, self.row()))
         if self.level == "SERIES":
@@ -204,11 +206,13 @@ class COUNTERPOISE_OT_set_alloy(NeedsSkeleton, bpy.types.Operator):
     """Choose what the castings are made of, and how uncertain the scans' scale is"""
 
     bl_idname = "counterpoise.set_alloy"
-    bl_label = "Set Alloy"
+    bl_label = "Set Alloy and Scale"
 
-    alloy: bpy.props.EnumProperty(name="Alloy", description="What is cast", items=ALLOYS, options=AS_GIVEN)
+    alloy: bpy.props.EnumProperty(
+        name="Alloy", description="What the castings are made of", items=ALLOYS, options=AS_GIVEN
+    )
     scale_uncertainty: ask_percent(
-        "Scans' Scale ±", "How far every length of the scans may be off, as a share", precision=2
+        "Scans' Scale ±", "How far every length of the scans may be off, in % of it", precision=2
     )
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:

@@ -45,22 +45,24 @@ class COUNTERPOISE_OT_check_clearance(NeedsRig, LongStep, bpy.types.Operator):
             known.note(kept, pose, tried)
         clearance = known.find(kept, self.poses[0])
         if not clearance.failing:
-            told = "Nothing runs into another in the live pose: {count} pairs were near enough to try"
+            told = "No elements run into each other in the live pose: {count} pairs were near enough to check"
             return say(told, count=clearance.tried)
         worst, count = clearance.failing[0], len(clearance.failing)
         deep = word_length(worst.depth_m, scene_units(context.scene))
         values = {"elements": " – ".join(worst.elements), "depth": deep}
-        one = say("1 pair runs into each other: {elements}, {depth}", **values)
-        many = say("{count} pairs run into each other; worst {elements}, {depth}", count=count, **values)
+        one = say("2 elements run into each other: {elements}, {depth} deep", **values)
+        many = say(
+            "{count} pairs of elements run into each other; worst {elements}, {depth} deep", count=count, **values
+        )
         self.report({"WARNING"}, one if count == 1 else many)
         return ""
 
 
 class COUNTERPOISE_OT_show_hit(NeedsSkeleton, Step, bpy.types.Operator):
-    """Select the two elements and look at them"""
+    """Select the two elements that run into each other, and frame them in the view"""
 
     bl_idname = "counterpoise.show_hit"
-    bl_label = "Show Hit"
+    bl_label = "Show Clash"
 
     first: bpy.props.StringProperty(name="Element", description="Name of the one", options=AS_GIVEN)
     second: bpy.props.StringProperty(name="Other Element", description="Name of the other", options=AS_GIVEN)
@@ -81,7 +83,7 @@ class COUNTERPOISE_OT_allow_clearance(NeedsSkeleton, Step, bpy.types.Operator):
     bl_label = "Allowed Depth"
 
     percent: bpy.props.FloatProperty(
-        name="Of the Smaller One's Size",
+        name="Share of the Smaller's Size",
         description="Share of the size of the smaller of two elements, the cube root of its volume",
         default=2.0,
         min=0.0,

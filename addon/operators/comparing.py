@@ -100,8 +100,8 @@ def draw_comparison(layout: bpy.types.UILayout, compared: ComparedPoses) -> None
     layout.separator()
     row = layout.row()
     row.active = False
-    row.label(text="best of the line", icon=BEST)
-    row.label(text="worst of the line", icon=WORST)
+    row.label(text="best of its row", icon=BEST)
+    row.label(text="worst of its row", icon=WORST)
 
 
 def draw_line(layout: bpy.types.UILayout, head: str, cells: Sequence[str], icons: Sequence[str]) -> None:

@@ -69,7 +69,7 @@ class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
 
 
 class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
-    """Let this foot or contact bear in the live pose where it touches the ground, or let it off"""
+    """Let this foot or contact bear in the live pose where it touches the ground, or bear nothing"""
 
     bl_idname = "counterpoise.let_bear"
     bl_label = "Let Bear"

@@ -40,7 +40,7 @@ class Corrects(NeedsRig, AsksFirst):
     def require_reason(self) -> str:
         """The reason; SkeletonError where none is given."""
         if not self.reason.strip():
-            raise SkeletonError("correction", "it is not said why", "give a reason: it stays in the record")
+            raise SkeletonError("correction", "no reason is given", "give a reason: it stays in the record")
         return self.reason.strip()
 
     def finish(self, context: bpy.types.Context, found: SkeletonDocument | MadeBone) -> str:

@@ -105,7 +105,7 @@ class COUNTERPOISE_OT_disc_thickness(ForJoint, AsksFirst, bpy.types.Operator):
         if self.as_scanned:
             return partial(restore_discs, *given, cache=cache)
         if not self.properties.is_property_set("thickness"):
-            raise SkeletonError("disc", "it is not said how thick it is", "give its thickness")
+            raise SkeletonError("disc", "no thickness is given", "give its thickness")
         told = ToldThickness(read_decimal(self.thickness) * unit_scale(context))
         return partial(set_discs_thickness, *given, told, self.reason, cache=cache)
 

@@ -50,8 +50,8 @@ class COUNTERPOISE_OT_set_joint(NeedsRig, Step, bpy.types.Operator):
     lateral: ask_range("Lateral")
     axial: ask_range("Axial")
     senses: bpy.props.IntVectorProperty(
-        name="Senses",
-        description="1 or -1 for flexion, lateral, axial: makes the same number the same movement on both sides",
+        name="Sense of Rotation",
+        description="1 or -1 for flexion, lateral, axial: the positive way, so that both sides move alike",
         min=-1,
         max=1,
         default=(1, 1, 1),

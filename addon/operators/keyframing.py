@@ -18,8 +18,8 @@ from ..translations.phrases import say
 from .step import NeedsRig
 
 EASES = [
-    ("smooth", "Rest in Each", "Slow out of each pose and into the next"),
-    ("even", "Even Speed", "At an even speed from pose to pose"),
+    ("smooth", "Slow In and Out", "Slow out of each pose and into the next"),
+    ("even", "Constant Speed", "At a constant speed from pose to pose"),
 ]
 
 

@@ -23,7 +23,7 @@ from .step import NeedsSkeleton, proxy_triangles, require_path
 
 
 class COUNTERPOISE_OT_check_meshes(NeedsSkeleton, LongStep, bpy.types.Operator):
-    """Compare every mesh file with the SHA-256 that the skeleton has of it"""
+    """Check that every mesh file is still the one that the skeleton was made from (by its SHA-256)"""
 
     bl_idname = "counterpoise.check_meshes"
     bl_label = "Check Mesh Files"
@@ -40,7 +40,12 @@ class COUNTERPOISE_OT_check_meshes(NeedsSkeleton, LongStep, bpy.types.Operator):
         if wrong:
             self.report(
                 {"WARNING"},
-                say("{count} of {all} mesh files: {files}", count=len(wrong), all=len(found), files=list_few(wrong)),
+                say(
+                    "{count} of {all} mesh files are not as the skeleton knows them: {files}",
+                    count=len(wrong),
+                    all=len(found),
+                    files=list_few(wrong),
+                ),
             )
             return ""
         return say("All {count} mesh files are as the skeleton knows them", count=len(found))

@@ -73,7 +73,7 @@ def is_pointed_to(page: str) -> bool:
 
 
 class COUNTERPOISE_OT_open_page(bpy.types.Operator):
-    """Open the page on this panel in the web browser. It comes with the add-on; the net is not needed"""
+    """Open the page on this panel in the web browser. It comes with the add-on and works offline"""
 
     bl_idname = "counterpoise.open_page"
     bl_label = "Open Page"
@@ -86,7 +86,7 @@ class COUNTERPOISE_OT_open_page(bpy.types.Operator):
     def execute(self, _context: bpy.types.Context) -> set[str]:
         page = PAGES / f"{self.page or _pointed_to or INDEX}.html"
         if not page.is_file():
-            self.report({"ERROR"}, say("{page} is not there: install the add-on's zip anew", page=page))
+            self.report({"ERROR"}, say("{page} is missing: install the add-on's zip again", page=page))
             return {"CANCELLED"}
         return bpy.ops.wm.url_open(url=page.as_uri())
 

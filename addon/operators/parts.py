@@ -39,7 +39,7 @@ class COUNTERPOISE_OT_set_discs(ForRow, NeedsSkeleton, bpy.types.Operator):
     )
     thickness: ask_length("Thickness", "0: as wide as the gap of each joint")
     area: ask_area("Area", "0: as large as the facets of each joint")
-    mass: ask_mass("Each Weighs", "What each disc was found to weigh; 0: as calculated")
+    mass: ask_mass("Mass of Each", "What each disc was found to weigh; 0: as calculated")
     mass_uncertainty: ask_mass("Uncertainty ±", "How far the scales may be off, to either side")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:

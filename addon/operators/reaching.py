@@ -29,19 +29,19 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
     bl_label = "Reach"
     bl_options = {"REGISTER", "UNDO", "BLOCKING"}  # noqa: RUF012  Blender wants a plain set
 
-    keys = "Click: done    Esc: as it was    H: hold the feet, the body follows    Wheel: fall-off    Shift: fine"
+    keys = "Click: done    Esc: as it was    H: hold the feet, the body follows    Wheel: falloff    Shift: fine"
 
     element: bpy.props.StringProperty(
         name="Element", description="What is to reach; empty: that of the active bone", options=AS_GIVEN
     )
     target: bpy.props.FloatVectorProperty(
-        name="Target", description="Where its bone's end is to come, in the scene", subtype="XYZ", options=AS_GIVEN
+        name="Target", description="Where the tip of its bone is to go, in world space", subtype="XYZ", options=AS_GIVEN
     )
     hold_feet: bpy.props.BoolProperty(
         name="Hold the Feet", description="The whole body follows, and the feet that stand on the ground stay there"
     )
     fall_off: bpy.props.FloatProperty(
-        name="Fall-off",
+        name="Falloff",
         description="Above zero less towards the tip, below zero less towards the base; not with the feet held",
         min=-1.0,
         max=1.0,
@@ -108,7 +108,7 @@ class COUNTERPOISE_OT_look_at(PosingTool, bpy.types.Operator):
     keys = "Click: done    Esc: as it was    C: the 3D cursor"
 
     target: bpy.props.FloatVectorProperty(
-        name="Target", description="What it is to look at, in the scene", subtype="XYZ", options=AS_GIVEN
+        name="Target", description="The point to look at, in world space", subtype="XYZ", options=AS_GIVEN
     )
     at_cursor: bpy.props.BoolProperty(
         name="3D Cursor", description="Look at the 3D cursor instead of the target", options=AS_GIVEN

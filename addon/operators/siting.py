@@ -40,7 +40,7 @@ class COUNTERPOISE_OT_set_site(SiteDialog, bpy.types.Operator):
     )
     friction_known: ask_whether("Friction Known", "Without it sliding is not known")
     friction: ask_number("Friction", "Coefficient under every foot whose footing names none", 0.0, 10.0)
-    reserve: ask_length("Reserve", "A distance margin below this is close")
+    reserve: ask_length("Least Margin", "A margin against tipping smaller than this counts as close")
 
     def take(self, kept: KeptDocument, metres: float) -> None:
         site = kept.document.site
@@ -69,7 +69,7 @@ class COUNTERPOISE_OT_set_wind(SiteDialog, bpy.types.Operator):
     fields = (("acts", ""), ("pressure", "acts"), ("coefficient", "acts"), ("directions", ""))
 
     acts: bpy.props.BoolProperty(
-        name="Wind Acts", description="Whether any is reckoned with", default=True, options=AS_GIVEN
+        name="Wind Acts", description="Whether wind is taken into account", default=True, options=AS_GIVEN
     )
     pressure: ask_number("Pressure, Pa", "Characteristic peak velocity pressure, one for the whole height", 800.0)
     coefficient: ask_number(
@@ -77,7 +77,7 @@ class COUNTERPOISE_OT_set_wind(SiteDialog, bpy.types.Operator):
     )
     directions: bpy.props.IntProperty(
         name="Directions",
-        description="So many all round, for wind and for pushes that are worst somewhere",
+        description="How many, evenly all round, are tried for wind and for pushes and pulls in the worst direction",
         default=36,
         min=4,
         max=360,
@@ -145,18 +145,24 @@ class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
     resistance: ask_number("Resistance", "Friction and anchors are divided by it", USUAL.resistance, 100.0)
     strength_against: ask_number(
         "STR Permanent, Unfavourable",
-        "At joints, on the weight where it adds to what passes through (STR)",
+        "At joints, on self-weight where it adds to the internal force (STR)",
         USUAL.strength_against,
         100.0,
     )
     strength_for: ask_number(
-        "STR Permanent, Favourable", "At joints, on the weight where it relieves (STR)", USUAL.strength_for, 100.0
+        "STR Permanent, Favourable", "At joints, on self-weight where it relieves (STR)", USUAL.strength_for, 100.0
     )
     strength_variable: ask_number(
-        "STR Variable, Unfavourable", "At joints, on every action that adds (STR)", USUAL.strength_variable, 100.0
+        "STR Variable, Unfavourable",
+        "At joints, on every variable action that adds to the internal force (STR)",
+        USUAL.strength_variable,
+        100.0,
     )
     reduction: ask_number(
-        "Reduction ξ", "Of the weight in (6.10b), .85 there; 1: expression (6.10)", USUAL.reduction, 1.0
+        "Reduction ξ",
+        "On self-weight in expression (6.10b) of EN 1990, .85 there; 1: expression (6.10) is used",
+        USUAL.reduction,
+        1.0,
     )
 
     def take(self, kept: KeptDocument, _metres: float) -> None:
@@ -168,7 +174,7 @@ class COUNTERPOISE_OT_set_factors(SiteDialog, bpy.types.Operator):
         given = [name for name in vars(USUAL) if self.properties.is_property_set(name)]
         factors = replace(document.site.factors, **{name: read_decimal(getattr(self, name)) for name in given})
         write_site(context, document, change_site(document, factors=factors))
-        return "Usual factors" if factors == USUAL else "Factors changed"
+        return "Partial factors are the usual ones" if factors == USUAL else "Partial factors changed"
 
 
 CLASSES = (

@@ -117,7 +117,9 @@ class NeedsSkeleton(Step):
     @classmethod
     def name_lack(cls, context: bpy.types.Context) -> str:
         there = context.scene.counterpoise.document is not None
-        lack = "" if there else "The scene holds no skeleton: import one, or open a skeleton document"
+        lack = (
+            "" if there else "The scene holds no skeleton: build one from scans (step 1), or open a skeleton document"
+        )
         return super().name_lack(context) or lack
 
 

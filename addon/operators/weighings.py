@@ -21,7 +21,7 @@ class ForElement(ForRow):
     """Mixed into an operator that is about one element."""
 
     level: bpy.props.EnumProperty(
-        name="Of", description="What it is said of", items=LEVELS, default="ELEMENT", options=AS_GIVEN
+        name="Of", description="What this is about", items=LEVELS, default="ELEMENT", options=AS_GIVEN
     )
 
     def require_element(self, document: SkeletonDocument) -> None:
@@ -32,7 +32,7 @@ class ForElement(ForRow):
 
 
 class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
-    """Note what a finished casting was found to weigh. It goes before what is calculated; the difference is shown"""
+    """Enter what a finished casting weighs. It replaces the calculated mass; the difference is shown"""
 
     bl_idname = "counterpoise.weigh"
     bl_label = "Weigh"
@@ -63,14 +63,14 @@ class COUNTERPOISE_OT_weigh(ForElement, NeedsSkeleton, bpy.types.Operator):
         self.require_element(document)
         mass, uncertainty = read_decimal(self.mass) * kilograms, read_decimal(self.uncertainty) * kilograms
         if mass <= 0:
-            raise SkeletonError(self.name, "a casting weighs more than nothing", "give what was weighed")
+            raise SkeletonError(self.name, "its mass must be greater than 0", "give the mass as weighed")
         build = note_weighings(document.build, [Weighing(self.name, mass, uncertainty, self.note.strip())])
         write_text(context.scene.counterpoise.document, set_build(document, build))
         return say("{element} as weighed", element=self.name)
 
 
 class COUNTERPOISE_OT_forget_weighing(ForElement, NeedsSkeleton, bpy.types.Operator):
-    """Drop what an element was found to weigh: the calculation counts again"""
+    """Drop the weighing of an element: its calculated mass counts again"""
 
     bl_idname = "counterpoise.forget_weighing"
     bl_label = "Forget Weighing"

@@ -59,7 +59,7 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
             draw_row(column, (chain.chain, chain.moment, chain.joint), "BLANK1" if known else STATE_ICONS["not known"])
     if figures.cases:
         column = layout.column(align=True)
-        draw_row(column, (say("Leading action"), say("Tipping used up"), say("Sliding used up")), head=True)
+        draw_row(column, (say("Leading action"), say("Tipping utilisation"), say("Sliding utilisation")), head=True)
         for case in figures.cases:
             draw_row(column, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
     if figures.governing is not None:
@@ -68,7 +68,7 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
     rows = (
         (say("Base force"), say("{force} down", force=figures.base_force)),
         (say("Base moment"), say("{moment} about x, y", moment=figures.base_moment)),
-        (say("Taken about"), figures.datum),
+        (say("Datum"), figures.datum),
         (say("Nearest edge"), figures.edge),
         (say("Tips towards"), figures.towards),
         (say("Uncertainty of margin"), figures.margin_uncertainty),
@@ -87,8 +87,8 @@ def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
     rows = [
         (say("Tipping"), found.tipping),
         (say("Edge"), found.edge),
-        (say("Over"), say("{value}: weight × {factor}", value=found.overturns, factor=found.against)),
-        (say("Against"), say("{value}: weight × {factor}", value=found.holds, factor=found.holding)),
+        (say("Overturning"), say("{value}: weight × {factor}", value=found.overturns, factor=found.against)),
+        (say("Stabilising"), say("{value}: weight × {factor}", value=found.holds, factor=found.holding)),
     ]
     if found.sliding:
         rows += [(say("Sliding"), found.sliding), (say("Along"), found.pushes)]
@@ -99,7 +99,7 @@ def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
     if found.resistance:
         rows.append((say("Friction"), say("and anchors ÷ {factor}", factor=found.resistance)))
     for name, value in rows:
-        split = layout.split(factor=0.24)
+        split = layout.split(factor=0.3)
         split.label(text=name)
         split.label(text=value)
 

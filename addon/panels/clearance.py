@@ -13,7 +13,7 @@ from .tab import Tab, write_wrapped
 
 ADDON = __package__.rpartition(".")[0]
 MOST_ROWS = 8
-FIRST_TIME = "Not looked at in this pose. Every mesh file is read for it."
+FIRST_TIME = "Not checked in this pose. The check reads every mesh file."
 
 
 class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):

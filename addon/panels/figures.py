@@ -15,7 +15,7 @@ from .tab import Tab, write_wrapped
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "
     "stated settings, not a range of living motion. Cast as the document says, solid where it says nothing; "
-    "discs and steel are in it where it has any. Besides the weight acts what the site says, and nothing else."
+    "discs and steel are in it where it has any. Besides self-weight only what the site lists acts."
 )
 
 
@@ -69,7 +69,7 @@ def draw_pose(
     """
     rows = (
         (say("Mass"), figures.mass),
-        (say("Centre x, y, z"), figures.centre),
+        (say("Centre of mass"), figures.centre),
         (say("Base moment"), figures.base_moment),
         (say("Margin"), figures.margin),
         (say("Tip angle"), figures.tip_angle),

@@ -55,7 +55,7 @@ def draw_overlays(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
     for head, names in (
         (say("Joint in Hand"), ("arcs", "stops")),
         (say("All Joints"), ("ranges", "hits")),
-        (say("How It Stands"), ("support", "reactions", "moments", "rose")),
+        (say("Balance"), ("support", "reactions", "moments", "rose")),
         (say("Other Poses"), ("ghosts", "mounted")),
     ):
         column = layout.column(align=True)
@@ -65,7 +65,7 @@ def draw_overlays(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
         grid = column.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
         for name in names:
             if name == "hits":
-                grid.prop(overlays, name, text="Clearance Hits")
+                grid.prop(overlays, name, text="Clashes")
             else:
                 grid.prop(overlays, name)
     for name, owner, label in (("facets", overlays, say("Facets")), ("colours", settings, say("Colours"))):

@@ -98,7 +98,7 @@ def list_texts(figures: PoseFigures) -> tuple[str, ...]:
 
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
-    heads = (say("State"), say("Margin"), say("Out"), say("Mass"), say("Base moment"))
+    heads = (say("State"), say("Margin"), say("Outside"), say("Mass"), say("Base moment"))
     shown = heads if sidebar_width(context) >= WIDE_PX else heads[:FIRST]
     rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
     longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]

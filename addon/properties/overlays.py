@@ -48,7 +48,7 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         update=redraw_views,
     )
     support: bpy.props.BoolProperty(
-        name="Centre and Support",
+        name="Centre of Mass and Support",
         description="Draw centre of mass, the point below it, support polygon and margin to its nearest edge",
         default=True,
         update=redraw_views,
@@ -66,8 +66,8 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         update=redraw_views,
     )
     rose: bpy.props.BoolProperty(
-        name="Rose of Tilt",
-        description="Show in the view's corner at which tilt it tips, in every direction",
+        name="Tip Angle Rose",
+        description="Show in the corner of the view the tip angle in every direction",
         default=False,
         update=redraw_views,
     )

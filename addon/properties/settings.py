@@ -95,7 +95,7 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
         name="Problem", description="The problem whose element is shown", default=-1, update=go_to_problem
     )
     problems_only: bpy.props.BoolProperty(
-        name="Problems Only", description="List only the elements that something is to be looked at", default=False
+        name="Problems Only", description="List only the elements with something to look at", default=False
     )
     unnamed_files: bpy.props.StringProperty(description="Mesh files that no row names, one a line, as last surveyed")
     table_read: bpy.props.StringProperty(description="The file that the list was read from")
@@ -145,7 +145,7 @@ class CounterpoiseSettings(bpy.types.PropertyGroup):
     record_index: bpy.props.IntProperty(name="Selected Record", description="Row selected in the list of records")
     handover_folder: bpy.props.StringProperty(
         name="Hand-over",
-        description="Folder to write; it must not be there, or be an earlier hand-over",
+        description="Folder to write: a new one, or that of an earlier hand-over",
         subtype="DIR_PATH",
         options=PATH_OPTIONS,
     )

@@ -56,7 +56,7 @@ def mate_from_rough(
     SkeletonError : the gap is negative or no number; the end plates face each other nowhere along the column
     """
     if gap_m is not None and not (np.isfinite(gap_m) and gap_m >= 0):
-        raise SkeletonError(child.name, f"a gap of {gap_m} m cannot be had", "give nought or more")
+        raise SkeletonError(child.name, f"a gap of {gap_m} m cannot be had", "give 0 or more")
     planes = tuple(find_midplane(element, axes.left) for element in (parent, child))
     D, moved, found = np.eye(4), child, _find(parent, child, axes, child_headward)
     for _ in range(rounds):

@@ -93,7 +93,7 @@ def place_chain(links: Sequence[Link], standing: Mapping[str, Array]) -> PlacedC
     by_child = {link.child: link for link in links}
     for link in links:
         if link.parent not in by_child and link.parent not in standing:
-            raise SkeletonError(link.parent, "the column starts from it, but it is not said where", "pin it")
+            raise SkeletonError(link.parent, "the column starts from it, but its place is not given", "pin it")
     placed = {name: X for name, X in standing.items() if name not in by_child}
     shares: dict[str, Share] = {}
     opened = []

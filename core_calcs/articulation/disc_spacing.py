@@ -36,7 +36,7 @@ def require_thickness(child: str, thickness_m: float, size: float) -> None:
     """SkeletonError where no disc can be so thick between elements of which the smaller has this size [m]."""
     if not (np.isfinite(thickness_m) and thickness_m >= 0):
         what = f"a disc cannot be {1000 * thickness_m:g} mm thick"
-        raise SkeletonError(f"joint of {child}", what, "give nought or more")
+        raise SkeletonError(f"joint of {child}", what, "give 0 or more")
     if thickness_m > _THICKEST_S * size:
         what = f"a disc of {1000 * thickness_m:.4g} mm is thicker than its element is long ({1000 * size:.3g} mm)"
         raise SkeletonError(f"joint of {child}", what, "check the unit: millimetres, or a share of the size s")

@@ -64,7 +64,7 @@ def fit_between(
         wanted = room - 2 * disc_m if disc_m is not None else length
         if wanted < _NO_ROOM * length:
             what = f"between its neighbours' end plates are {1000 * room:.3g} mm, it needs {1000 * length:.3g} mm"
-            raise SkeletonError("vertebra", f"there is no room for it: {what}", "look whether one is missing there")
+            raise SkeletonError("vertebra", f"there is no room for it: {what}", "check whether one is missing there")
         first = first or (start - front, back - end, room, length)
         factor = float(np.clip(stretch * wanted / length, _LEAST, _MOST)) / stretch
         shift = (start + end) / 2 - factor * (front + back) / 2  # along the head's direction

@@ -66,15 +66,15 @@ def run_actions(terminal: Terminal, order: Order) -> None:
 def _change(document: SkeletonDocument, order: Order, folder: Path) -> SkeletonDocument:
     given = order.element or order.at_mm or order.spot or order.direction or order.name or order.kn is not None
     if order.kind is None and given:
-        raise SiteError("actions", "it is not said what is added", "give --add push, --add pull or --add person too")
+        raise SiteError("actions", "no kind of action is given", "give --add push, --add pull or --add person too")
     if order.remove:
         document = remove_action(document, order.remove)
     if order.kind is None:
         return document
     if not order.element:
-        raise SiteError(f"a {order.kind}", "it is not said on which element it acts", "give --element NAME too")
+        raise SiteError(f"a {order.kind}", "no element is named that it acts on", "give --element NAME too")
     if (order.at_mm is None) == (order.spot is None):
-        what = "it is not said at which point" if order.at_mm is None else "its point is given twice"
+        what = "no point is given" if order.at_mm is None else "its point is given twice"
         raise SiteError(f"{order.kind} on {order.element}", what, "give one of --at-mm and --spot")
     if order.spot is not None:
         point = find_spot(document, order.element, order.spot, folder)

@@ -94,7 +94,7 @@ def run_add_bone(terminal: Terminal, order: Order) -> None:
 def _refuse(order: Order) -> None:
     """CounterpoiseError where the options do not say one thing whole."""
     if bool(order.mirror_of) == bool(order.scale_of):
-        what = "it is not said once what it is made of"
+        what = "what it is made of is given twice or not at all"
         raise CounterpoiseError(order.name, what, "give one of --mirror-of and --scale-of")
     if order.scale_of == order.name:
         raise CounterpoiseError(order.name, "it cannot be scaled of itself", "name another element of its row")

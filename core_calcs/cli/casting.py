@@ -153,9 +153,7 @@ def _change_casting(present: Casting, order: Order) -> Casting:
 def _require_bone(material: Material | None) -> Material:
     if material is None:
         known = ", ".join(bone.name for bone in BONES)
-        raise CounterpoiseError(
-            "bone", "it is not said how dense it is", f"give --material: {known}, or one of your own"
-        )
+        raise CounterpoiseError("bone", "no density is given", f"give --material: {known}, or one of your own")
     return material
 
 

@@ -80,7 +80,7 @@ def _show_contacts(terminal: Terminal, document: SkeletonDocument, found: list[A
 
 def _word_load(load: FootLoad) -> str:
     if not load.bears:
-        return "let off"
+        return "bears nothing"
     if not len(load.points_m):
         return "lifted"
     return format_quantity(load.force_N, "N")

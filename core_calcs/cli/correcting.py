@@ -70,7 +70,7 @@ def _refuse(document: SkeletonDocument, order: Order) -> None:
     if order.putting_back and order.elements:
         raise CounterpoiseError("correct", "--element and --put-back do not go together", "leave one of them away")
     if not order.putting_back and not order.elements:
-        raise CounterpoiseError("correct", "it is not said what to put right", "give --element NAME or --put-back")
+        raise CounterpoiseError("correct", "nothing is named to put right", "give --element NAME or --put-back")
     if order.way and order.putting_back:
         raise CounterpoiseError("correct", "--way goes with --element, not with --put-back", "leave one of them away")
     if not order.reason.strip():

@@ -102,13 +102,13 @@ def _refuse(order: Order) -> None:
     if ways > 1:
         raise CounterpoiseError("neutral", "joints are named in two ways", "give one of --joint, --series and --all")
     if asked > 1:
-        what = "it is said twice how thick the discs are"
+        what = "the thickness of the discs is given twice"
         raise CounterpoiseError("neutral", what, "give one of --disc-mm, --disc-share and --as-scanned")
     if ways and not asked:
-        what = "it is not said how thick the discs are"
+        what = "no thickness of the discs is given"
         raise CounterpoiseError("neutral", what, "give --disc-mm, --disc-share or --as-scanned too")
     if (asked or order.reason) and not ways:
-        raise CounterpoiseError("neutral", "it is not said which joints", "give --joint, --series or --all too")
+        raise CounterpoiseError("neutral", "no joints are named", "give --joint, --series or --all too")
     if order.scanned and order.reason:
         raise CounterpoiseError("neutral", "going back to the scan keeps no reason", "leave --reason out")
 

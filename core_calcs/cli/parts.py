@@ -70,10 +70,10 @@ def run_discs(
         build = remove_discs(build, [disc.child for disc in build.discs] if everywhere else joints)
     elif joints or everywhere:
         if order is None:
-            raise CounterpoiseError("discs", "it is not said what they are made of", "give --material too")
+            raise CounterpoiseError("discs", "no material is given", "give --material too")
         build = set_discs(build, document.skeleton, list_gaps(document.skeleton) if everywhere else joints, order)
     elif order is not None:
-        raise CounterpoiseError("discs", "it is not said where they go", "give --joint or --all too")
+        raise CounterpoiseError("discs", "no joints are named that they go into", "give --joint or --all too")
     _finish(terminal, document_path, document, build)
 
 

@@ -100,7 +100,7 @@ def _refuse(order: Order) -> None:
     moving = order.move_mm is not None or order.turn_deg is not None
     following = bool(order.also or order.alone)
     if (moving or following or order.scanned or order.reason or order.about_mm) and not order.element:
-        raise CounterpoiseError("place", "it is not said which element is meant", "give --element NAME too")
+        raise CounterpoiseError("place", "no element is named", "give --element NAME too")
     if order.scanned and moving:
         raise CounterpoiseError(order.element, "it cannot be moved and go back at once", "give one of the two")
     if order.scanned and order.reason:
@@ -108,7 +108,7 @@ def _refuse(order: Order) -> None:
     if order.also and order.alone:
         raise CounterpoiseError(order.element, "it cannot follow one element and two", "give --also or --alone")
     if order.element and not (moving or following or order.scanned):
-        raise CounterpoiseError(order.element, "it is not said where to", "give --move-mm, --turn-deg or --scanned")
+        raise CounterpoiseError(order.element, "no move or turn is given", "give --move-mm, --turn-deg or --scanned")
     if order.reason and not moving:
         raise CounterpoiseError(order.element, "a reason is given, but no move", "give --move-mm or --turn-deg too")
     if order.about_mm is not None and order.turn_deg is None:

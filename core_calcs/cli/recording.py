@@ -39,4 +39,4 @@ def run_records(terminal: Terminal, document_path: Path) -> None:
 
 def _make_row(record: Record) -> tuple[str, ...]:
     when = record.when.replace("T", " ").replace("Z", " UTC")
-    return (when, record.by or "not told", record.action, record.concerns, record.what, record.why)
+    return (when, record.by or "not given", record.action, record.concerns, record.what, record.why)

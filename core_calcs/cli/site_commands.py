@@ -19,7 +19,7 @@ from .terminal import make_terminal
 @click.option("--datum-mm", type=(float, float), metavar="X Y", help="Point that base moments are taken about.")
 @click.option("--datum-height-mm", type=float, metavar="Z", help="Its height in the world.  [default: on the ground]")
 @click.option("--datum-middle", is_flag=True, help="They are taken about the middle of the support polygon again.")
-@click.option("--reserve-mm", type=float, help="A distance margin below this is close.")
+@click.option("--reserve-mm", type=float, help="A margin against tipping smaller than this counts as close.")
 @click.option("--friction", type=float, help="Coefficient under every foot whose footing names none.")
 @click.option("--friction-unknown", is_flag=True, help="It is not known.")
 @click.option("--wind-pa", type=float, metavar="PA", help="Characteristic peak velocity pressure.")

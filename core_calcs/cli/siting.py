@@ -110,7 +110,7 @@ def _change_footing(document: SkeletonDocument, order: Order) -> SkeletonDocumen
     changes: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
     if not order.foot:
         if changes or order.no_footing:
-            raise SiteError("footing", "it is not said of which foot", "give --foot NAME too")
+            raise SiteError("footing", "no foot is named", "give --foot NAME too")
         return document
     if order.no_footing:
         _refuse_both(bool(changes), True, f"footing of {order.foot}", "what it is, or --no-footing")

@@ -92,7 +92,7 @@ def _read_plain(assessment: Assessment, figure: str) -> dict[str, float | None]:
 def tell_missing(assessment: Assessment) -> str:
     """What would have to be known; empty where it is."""
     acted = assessment.acted
-    return "nobody has looked" if acted is None else "; ".join(acted.missing)
+    return "not computed" if acted is None else "; ".join(acted.missing)
 
 
 def tell_actions(site: Site) -> str:

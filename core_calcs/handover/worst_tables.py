@@ -39,7 +39,7 @@ def _tabulate(name: str, assessment: Assessment, chain: str, axes: tuple[str, ..
     first = (chain, *_FIRST) if chain else _FIRST
     heads = (*first, "axial_N", *axes[:2], "torsion_Nm", *axes[2:])
     if acted is None or acted.missing:
-        missing = "; ".join(acted.missing) if acted else "nobody has looked"
+        missing = "; ".join(acted.missing) if acted else "not computed"
         unknown = dict.fromkeys(heads, None) | dict.fromkeys(first, "") | {"greatest": None, "missing": missing}
         return table_of(name, [unknown | {"joint": load.child} for load in assessment.joints], heads)
     rows = [_row(own, heads, chain) for own in (acted.beams if chain else acted.joints)]

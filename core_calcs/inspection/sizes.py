@@ -74,7 +74,7 @@ def _compare_partners(arrangement: Arrangement, i: int, j: int) -> list[Finding]
             f"of other proportions than its partner {other.name}: their radii of inertia differ by "
             f"{100 * math.expm1(spread):.0f} %, their sizes by {100 * abs(ratio - 1):.0f} %"
         )
-        remedy = "see whether one is broken, deformed or another bone; if it is so found, write its origin"
+        remedy = "check whether one is broken, deformed or another bone; if it was found like that, write its origin"
         return [Finding("shape", one.name, what, remedy, (other.name,))]
     return []
 
@@ -93,7 +93,7 @@ def _compare_row(arrangement: Arrangement, row: tuple[int, ...], known: set[int]
         if abs(off[k]) < max(ROW_SHARE, ROW_SPREADS * usual):
             return findings
         near = [pieces[sound[m]].name for m in (k - 1, k + 1) if 0 <= m < len(sound)]
-        what = f"{math.exp(off[k]):.3g} times as large as {' and '.join(near)} beside it let expect"
+        what = f"{math.exp(off[k]):.3g} times the size that {' and '.join(near)} beside it suggest"
         remedy = "compare it with the original, and scan or scale it again"
         findings[sound[k]] = Finding("size", pieces[sound[k]].name, what, remedy)
         sizes[k] -= off[k]  # its neighbours are judged by what it should be

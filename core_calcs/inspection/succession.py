@@ -66,7 +66,7 @@ def find_spacing(arrangement: Arrangement, known: set[int]) -> tuple[list[Findin
                     f"{in_mm(step)} from {pieces[k].name} to {pieces[k + 1].name}, centre to centre, usual are "
                     f"{in_mm(usual)}: room for {room} more, although no number is missing"
                 )
-                remedy = "look whether one was lost and the others numbered on; leave the place free in the numbering"
+                remedy = "check whether one was lost and the others numbered on; if so, leave its number free"
                 findings.append(Finding("gap", pieces[k + 1].name, what, remedy, (pieces[k].name,)))
                 where.add((row[k], row[k + 1]))
     return findings, where

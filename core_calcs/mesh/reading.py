@@ -86,7 +86,7 @@ def read_surface(path: Path, unit_m: float) -> Surface:
     """
     name = path.name
     if path.suffix.lower() not in SUFFIXES:
-        raise MeshFileError(name, "it is none of STL, PLY, OBJ, GLB, glTF", "export it to one of these formats")
+        raise MeshFileError(name, "it is not STL, PLY, OBJ, GLB or glTF", "export it to one of these formats")
     try:
         size = path.stat().st_size
         vertices, faces = (np.empty((0, 3)), np.empty((0, 3), np.int64)) if size == 0 else _load(path, size)
@@ -165,7 +165,7 @@ def _load_stl(path: Path, size: int) -> tuple[NDArray[Any], NDArray[Any]]:
             what = "it is a STEP file, a solid model and no mesh"
             raise MeshFileError(path.name, what, "export its surface as STL, PLY, OBJ or GLB")
         if len(head) < 84:
-            what = f"no STL file: it has {size} bytes, a header alone takes 84"
+            what = f"not an STL file: it has {size} bytes, a header alone takes 84"
             raise MeshFileError(path.name, what, _EXPORT_AGAIN)
         says = f"its header announces {count} triangles, its size fits {max(0, size - 84) // 50}"
         raise MeshFileError(path.name, f"truncated, or not an STL file: {says}", _EXPORT_AGAIN)

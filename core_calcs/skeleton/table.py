@@ -141,7 +141,7 @@ def _check_header(path: Path, header: list[str]) -> None:
     if missing or unknown or len(set(header)) < len(header):
         what = f"columns missing: {', '.join(missing)}" if missing else f"unknown column {', '.join(unknown)}"
         if not missing and not unknown:
-            what = "a column stands there twice"
+            what = "a column is there twice"
         raise TableError(f"{path}, row 1", what, f"the columns are {', '.join(COLUMNS)}")
 
 

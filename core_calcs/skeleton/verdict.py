@@ -69,7 +69,7 @@ def choose_way(verdict: Verdict, way: str) -> Verdict:
     of = " and ".join(verdict.elements)
     if verdict.decision != "undecided":
         what = f"the audit has decided: {verdict.decision}"
-        raise SkeletonError(of, what, "only what it leaves undecided is chosen among")
+        raise SkeletonError(of, what, "choose only where it is undecided")
     choices = list_choices(verdict)
     if way not in choices:
         remedy = f"choose one of: {', '.join(choices)}" if choices else "place it by hand"

@@ -131,7 +131,7 @@ def _choose_gap(skeleton: Skeleton, joint: Joint, known: KnownFacets, order: Ass
         return measure_gap(joint.child, order.every, size), "given for all"
     if known.gap_m is not None or not known.has_end_plates:
         return known.gap_m, _AS_BEFORE
-    what = "nobody says how far its end plates are to be apart"
+    what = "no gap between its end plates is given"
     remedy = f"give a gap, {NOMINAL_GAP_S:g} of its size s where nothing is known"
     raise SkeletonError(f"joint of {joint.child}", what, remedy)
 

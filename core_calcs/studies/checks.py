@@ -172,7 +172,7 @@ def check_clearance(clearance: Clearance | None) -> Check:
     """Whether no element runs into another, deeper than at neutral and than is allowed."""
     name, unit = CLEARANCE, "m"
     if clearance is None:
-        missing = "the elements' surfaces: nobody has held them against each other in this pose"
+        missing = "the elements' surfaces: clearance has not been checked in this pose"
         return Check(name, "not known", None, 0.0, unit, "", missing)
     if not clearance.hits:
         return Check(name, "holds", 0.0, 0.0, unit, "", meaning="no two elements do, deeper than at neutral")

@@ -191,7 +191,9 @@ def _in_metres(skeleton: Skeleton, joint: Joint, told: ToldThickness) -> float:
         return told.thickness_m
     if told.share_s is not None and told.thickness_m is None:
         return told.share_s * find_size(skeleton, joint)
-    raise SkeletonError(f"joint of {joint.child}", "its disc's thickness is not said once", "give one figure")
+    raise SkeletonError(
+        f"joint of {joint.child}", "the thickness of its disc is given twice or not at all", "give one figure"
+    )
 
 
 def _exchange(

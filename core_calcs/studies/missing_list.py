@@ -82,7 +82,7 @@ def _list_numbers(row: Row) -> list[Missing]:
         if number not in held:
             near = _find_nearest(row, number)
             series, side = row.series, row.elements[0].side
-            what = f"number {number} of {series} is held by nobody"
+            what = f"no element is number {number} of {series}"
             name = propose_name(row, number)
             way: MadeWay | None = "scaled" if near else None
             found.append(Missing("number", name, series, side, number, way, near, what))

@@ -171,7 +171,7 @@ def _require_step(members: Sequence[RowMember], number: int) -> None:
                 f"they stand {1000 * steps[k]:.4g} mm apart, centre to centre, those beside them "
                 f"{1000 * np.mean(beside):.4g} mm: there is no room for one between them"
             )
-            raise SkeletonError(f"{one.name} and {other.name}", what, "look whether one is missing there")
+            raise SkeletonError(f"{one.name} and {other.name}", what, "check whether one is missing there")
 
 
 def _scale(own: RowPlace, place: RowPlace) -> tuple[Array, Array]:

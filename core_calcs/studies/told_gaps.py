@@ -58,7 +58,7 @@ def read_gap(where: str, text: str, unit: GapUnit) -> ToldGap:
     parts = text.split("/")
     if len(parts) > 2:
         remedy = "give one figure, or two: VENTRAL/DORSAL"
-        raise SkeletonError(where, f"{text!r} says its gap more than twice", remedy)
+        raise SkeletonError(where, f"{text!r} gives more than two figures for its gap", remedy)
     names = ("gap",) if len(parts) == 1 else ("ventral height", "dorsal height")
     return _take_figures(where, dict(zip(names, parts, strict=True)), unit)
 
@@ -95,7 +95,7 @@ def read_gap_table(path: Path) -> Mapping[str, ToldGap]:
 def _read_row(where: str, cells: Mapping[str, str]) -> ToldGap:
     ways = [way for way in _WAYS if any(cells.get(name) for name in way)]
     if len(ways) != 1:
-        what = "its gap is said in two ways" if ways else "its gap is not said"
+        what = "its gap is given in two ways" if ways else "no gap is given for it"
         raise SkeletonError(where, what, "fill in gap_mm, or ventral_mm and dorsal_mm, or the same as shares")
     names = ways[0]
     unit: GapUnit = "mm" if names[0].endswith("mm") else "share"
@@ -113,9 +113,9 @@ def _take_figures(where: str, texts: Mapping[str, str], unit: GapUnit) -> ToldGa
         except ValueError:
             figure = math.nan
         if not (math.isfinite(figure) and figure >= 0):
-            remedy = "write millimetres, nought or more: 3.5, or 3.5/5 for the ventral and the dorsal height"
+            remedy = "write millimetres, 0 or more: 3.5, or 3.5/5 for the ventral and the dorsal height"
             if unit == "share":
-                remedy = "write shares of s, nought or more: 0.05, or 0.04/0.06 for the ventral and the dorsal height"
+                remedy = "write shares of s, 0 or more: 0.05, or 0.04/0.06 for the ventral and the dorsal height"
             raise SkeletonError(where, f"its {name}, {text.strip()!r}, is no gap", remedy)
         figures.append(figure / 1000 if unit == "mm" else figure)
     return ToldGap(tuple(figures), "m" if unit == "mm" else "share")

@@ -151,7 +151,7 @@ def test_beside_another_skeleton_it_is_refused_but_not_in_another_scene(animal_s
 def test_what_is_not_in_the_zip_is_said(part, monkeypatch, tmp_path: Path) -> None:
     monkeypatch.setattr(part("operators.beginning"), "DOCUMENT", tmp_path / "gone.json")
     before = list_things()
-    with pytest.raises(RuntimeError, match=r"gone\.json: it is not there. Install the add-on's zip anew"):
+    with pytest.raises(RuntimeError, match=r"gone\.json: it is not there. Install the add-on's zip again"):
         op.open_demo()
     assert list_things() == before
 

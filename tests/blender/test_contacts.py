@@ -122,10 +122,10 @@ def test_it_bears_where_it_touches_and_not_where_it_is_let_off(animal_scene, par
     assert shown_feet(part) == {**dict.fromkeys(FEET, "lifted"), "tail": "not known"}
     op.save_pose(name="on the tail")
     assert op.let_bear(name="tail", bears=False) == {"FINISHED"}
-    assert shown_feet(part)["tail"] == "let off"
+    assert shown_feet(part)["tail"] == "bears nothing"
     height = animal_scene.read_pose().X_WN[2, 3]
     assert op.stand() == {"FINISHED"}
-    assert shown_feet(part)["tail"] == "let off"
+    assert shown_feet(part)["tail"] == "bears nothing"
     assert animal_scene.read_pose().X_WN[2, 3] < height
     op.save_pose(name="beside it")
     assert [pose.idle_feet for pose in animal_scene.document.poses] == [(), (), ("tail",)]
@@ -151,7 +151,7 @@ def test_all_of_it_is_undone_and_done_again(animal_scene, part) -> None:
     for operator, given in (
         (op.add_contact, {"name": "tail"}),
         (op.let_bear, {"name": "tail", "bears": False}),
-        (op.save_pose, {"name": "let off"}),
+        (op.save_pose, {"name": "bears nothing"}),
         (op.let_bear, {"name": FEET[0], "bears": False}),
         (op.remove_contact, {"name": "tail"}),
     ):

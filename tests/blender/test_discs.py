@@ -93,7 +93,7 @@ def test_one_undo_takes_it_back(column: Scene) -> None:
     ("given", "what"),
     [
         ({"child": "L3", "thickness": 0.02}, "without a reason"),
-        ({"child": "L3", "reason": WHY}, "not said how thick"),
+        ({"child": "L3", "reason": WHY}, "no thickness is given"),
         ({"child": "L3", "thickness": 1e6, "reason": WHY}, "unit"),
         ({"child": "L3", "as_scanned": True}, "as scanned"),
         ({"child": "L1", "thickness": 0.02, "reason": WHY}, "root has no joint"),

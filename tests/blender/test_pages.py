@@ -32,5 +32,5 @@ def test_a_button_leads_to_its_page(pages: Path) -> None:
 
 
 def test_a_page_that_is_not_there_is_refused() -> None:
-    with pytest.raises(RuntimeError, match=r"nothing\.html is not there"):
+    with pytest.raises(RuntimeError, match=r"nothing\.html is missing"):
         bpy.ops.counterpoise.open_page(page="panels/nothing")

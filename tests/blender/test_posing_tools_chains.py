@@ -67,7 +67,7 @@ def test_a_chain_that_is_not_there_is_refused(animal_scene: Scene, given: dict, 
 
 @pytest.mark.parametrize("view", [None, look_from((0, 0, 1), (0, 1, 0), 2.0)])
 def test_the_tip_of_a_chain_follows_the_mouse(animal_scene: Scene, part, view) -> None:
-    """From the side the tail bends up, from above to its side; fall-off by the wheel; Esc takes it all back."""
+    """From the side the tail bends up, from above to its side; falloff by the wheel; Esc takes it all back."""
     scenes.take_bone(animal_scene, "V8")
     drive = PosingDrive(part, part("operators.bending").COUNTERPOISE_OT_bend_chain, view)
     before, start = channels(animal_scene), place_end(animal_scene, "V9")
@@ -80,7 +80,7 @@ def test_the_tip_of_a_chain_follows_the_mouse(animal_scene: Scene, part, view) -
     assert drive.lines[0] == "tail"
     first = angles(animal_scene, "V9")
     drive.press("WHEELUPMOUSE", "WHEELUPMOUSE")
-    assert "fall-off +0.2" in drive.lines
+    assert "falloff +0.2" in drive.lines
     assert np.linalg.norm(angles(animal_scene, "V9")) < np.linalg.norm(first)
     assert drive.press("ESC") == {"CANCELLED"}
     assert channels(animal_scene) == before

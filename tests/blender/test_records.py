@@ -103,7 +103,7 @@ def test_a_file_keeps_records_and_the_name(fresh, tmp_path: Path) -> None:
 def test_the_record_selected_is_told_in_words(fresh, part) -> None:
     assert op.set_joint(child="V3", fixed=True, reason="fused") == {"FINISHED"}
     shown = part("bridge.records").show_record(bpy.context.scene)
-    assert (shown.title, shown.why, shown.evidence, shown.by) == ("Joint fixed: V3", "fused", "not told", "A. B.")
+    assert (shown.title, shown.why, shown.evidence, shown.by) == ("Joint fixed: V3", "fused", "not given", "A. B.")
     assert shown.what.startswith("fixed; before: flexion ")
     assert shown.when.endswith(" UTC")
     fresh.settings.record_index = 3

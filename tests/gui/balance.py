@@ -21,7 +21,7 @@ def show_balance(journey: Journey) -> None:
     window.point_at_view()
     window.press(*["KP_8"] * 2, *["KP_6"] * 3)
     window.frame_all()
-    rose, moments = window.find("Rose of Tilt").middle, window.find("Joint Moments").middle
+    rose, moments = window.find("Tip Angle Rose").middle, window.find("Joint Moments").middle
     window.click(*rose)
     window.wait("the rose", lambda s: s["rose"])
     window.point_at_view()

@@ -28,7 +28,7 @@ def touch(journey: Journey) -> None:
     foot = next(iter(before))
     window.push(foot)
     window.wait(f"{foot} let off", lambda s: s["idle"] == [foot])
-    window.find("let off")
+    window.find("bears nothing")
     journey.note("let-off", f"{foot} let off in the live pose: the others bear")
     window.push(foot)
     window.wait(f"{foot} bears again", lambda s: not s["idle"])

@@ -112,8 +112,8 @@ def _list_contacts(skeleton) -> set[str]:
 @pytest.mark.parametrize(
     ("said", "told"),
     [
-        (SAID[:2], "it is not said once what it is made of"),
-        ((*SAID, "--scale-of", "L1"), "it is not said once what it is made of"),
+        (SAID[:2], "what it is made of is given twice or not at all"),
+        ((*SAID, "--scale-of", "L1"), "what it is made of is given twice or not at all"),
         (SAID[:4], "it is made without a reason"),
         (("--name", "L1", *SAID[2:]), "an element of that name"),
         (("--name", "L1", "--mirror-of", "L1", "--parent", "T1"), "it keeps its parent"),

@@ -74,7 +74,7 @@ def test_what_stands_upside_down_is_put_right_and_back(document):
 @pytest.mark.parametrize(
     ("said", "told"),
     [
-        (("--reason", "why"), "it is not said what to put right"),
+        (("--reason", "why"), "nothing is named to put right"),
         (("--element", "T3", "--put-back", "--reason", "why"), "--element and --put-back do not go together"),
         (("--element", "T3"), "without a reason"),
         (("--element", "T9", "--reason", "why"), "no element of that name"),

@@ -53,11 +53,11 @@ def test_a_series_and_the_whole_column_at_once(place):
 @pytest.mark.parametrize(
     ("options", "what"),
     [
-        (("--disc-mm", 18, "--reason", "so"), "which joints"),
-        (("--joint", "Ca1"), "how thick"),
-        (("--joint", "Ca1", "--reason", "so"), "how thick"),
+        (("--disc-mm", 18, "--reason", "so"), "no joints are named"),
+        (("--joint", "Ca1"), "no thickness of the discs is given"),
+        (("--joint", "Ca1", "--reason", "so"), "no thickness of the discs is given"),
         (("--joint", "Ca1", "--disc-mm", 18), "without a reason"),
-        (("--joint", "Ca1", "--disc-mm", 18, "--disc-share", 0.1, "--reason", "so"), "said twice"),
+        (("--joint", "Ca1", "--disc-mm", 18, "--disc-share", 0.1, "--reason", "so"), "given twice"),
         (("--joint", "Ca1", "--all", "--disc-mm", 18, "--reason", "so"), "in two ways"),
         (("--joint", "Ca1", "--as-scanned", "--reason", "so"), "keeps no reason"),
         (("--joint", "Ca1", "--as-scanned"), "as scanned"),

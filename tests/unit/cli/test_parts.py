@@ -94,8 +94,8 @@ def test_elements_of_another_material_and_bone_itself(document: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "what"),
     [
-        (("discs", "--joint", "b"), "what they are made of"),
-        (("discs", "--material", "polyethylene (PE-HD)"), "where they go"),
+        (("discs", "--joint", "b"), "no material is given"),
+        (("discs", "--material", "polyethylene (PE-HD)"), "no joints are named"),
         (("discs", "--joint", "c", "--material", "polyethylene (PE-HD)"), "Give thickness and area"),
         (("discs", "--joint", "z", "--material", "polyethylene (PE-HD)", "--area-cm2", 2, "--thickness-mm", 2), "z"),
         (("discs", "--joint", "b", "--remove"), "no disc in it"),
@@ -106,7 +106,7 @@ def test_elements_of_another_material_and_bone_itself(document: Path) -> None:
         (("steelwork", "--name", "x", "--from", "a", "--to", "b", "--kg-per-m", 20), "a name and a source"),
         (("steelwork", "--name", "x", "--from", "a", "--to", "b", "--section", "IPE 100"), "not in the table"),
         (("steelwork", "--remove", "x"), "none of that name"),
-        (("cast", "--bone"), "how dense it is"),
+        (("cast", "--bone"), "no density is given"),
         (("cast", "--wall-mm", 5, "--lattice-mm", 10, 12), "no lattice"),
         (("cast", "--wall-mm", 5, "--lattice-mm", 10, 2, "--struts-share", 0.1), "given twice"),
     ],

@@ -84,7 +84,7 @@ def test_factors_leave_a_record_and_nothing_else_does(document):
         (("--force-coefficient", 1.2), "wind: its pressure is not known. Give --wind-pa too."),
         (("--wind-pa", 500, "--no-wind"), "wind: it cannot be both. Give --wind-pa or --no-wind."),
         (("--directions", 2), "directions: there are 2 of them. Give 4 to 360, all round."),
-        (("--height-mm", 5), "footing: it is not said of which foot. Give --foot NAME too."),
+        (("--height-mm", 5), "footing: no foot is named. Give --foot NAME too."),
         (("--foot", "nobody", "--height-mm", 5), "footing of nobody: nothing of that name touches the ground."),
         (("--foot", "hind foot L"), "footing of hind foot L: nothing is said of it."),
         (("--foot", "hind foot L", "--no-footing"), "nothing is said of it. Footings there are: none."),
@@ -140,9 +140,9 @@ def test_silhouettes_of_every_pose(document):
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        (("--element", "skull"), "actions: it is not said what is added. Give --add push"),
-        (("--add", "push"), "a push: it is not said on which element it acts. Give --element NAME too."),
-        (("--add", "push", "--element", "skull"), "push on skull: it is not said at which point."),
+        (("--element", "skull"), "actions: no kind of action is given. Give --add push"),
+        (("--add", "push"), "a push: no element is named that it acts on. Give --element NAME too."),
+        (("--add", "push", "--element", "skull"), "push on skull: no point is given."),
         (("--add", "push", "--element", "nobody", "--at-mm", 0, 0, 0), "there is no element 'nobody'"),
         (("--add", "push", "--element", "nobody", "--spot", "tip"), "no element of that name is in the skeleton"),
         (("--add", "push", "--element", "skull", "--at-mm", 0, 0, 900), "its point is 0.83 m off skull, which is 0.3"),

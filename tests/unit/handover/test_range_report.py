@@ -261,7 +261,7 @@ def test_records_and_places_by_hand_are_told(box_document: Kept, tmp_path: Path)
     assert "1 element had been mounted wrongly and was put right. 1 element was moved by hand" in text
     undone = write_public_text(replace(document, records=(record, replace(back, elements=("dorsal 3",)))), table)
     assert "mounted wrongly" not in undone
-    assert "not said" in render(replace(document, records=(back,))).text
+    assert "not given" in render(replace(document, records=(back,))).text
 
 
 def test_the_public_text_counts_bones_that_were_made_and_not_what_they_were_made_of(box_document: Kept) -> None:

@@ -222,7 +222,7 @@ def test_surface_is_plain_arrays(tmp_path: Path, wedge: trimesh.Trimesh) -> None
     ("held", "told"),
     [
         (b"ISO-10303-21;\nHEADER;\n" + b" " * 100, "it is a STEP file, a solid model and no mesh. Export its surface"),
-        (b"not a mesh", "no STL file: it has 10 bytes, a header alone takes 84. Export it again"),
+        (b"not a mesh", "not an STL file: it has 10 bytes, a header alone takes 84. Export it again"),
     ],
 )
 def test_what_is_no_mesh_is_told_for_what_it_is(tmp_path: Path, held: bytes, told: str) -> None:

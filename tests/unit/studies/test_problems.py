@@ -96,8 +96,8 @@ def test_what_is_not_known_or_left_out_is_no_problem() -> None:
 
 
 def test_a_file_that_was_left_out_unread_is_told_until_the_user_gives_a_reason() -> None:
-    own = "B.stl: no STL file: it has 5 bytes. Export it again."
-    mesh = "unreadable. no STL file: it has 5 bytes. Export it again."
+    own = "B.stl: not an STL file: it has 5 bytes. Export it again."
+    mesh = "unreadable. not an STL file: it has 5 bytes. Export it again."
     proposed, settled = (replace(make_row("B", attachment="left out"), reason=text) for text in (own, "too worn"))
     assert [(one.where, one.what) for one in list_table_problems([proposed], [mesh])] == [("B", mesh)]
     assert list_table_problems([settled], [mesh]) == ()

@@ -30,7 +30,7 @@ def test_one_figure_or_two_in_millimetres_or_shares():
         ("nan", "its gap, 'nan', is no gap"),
         ("3/inf", "its dorsal height, 'inf', is no gap"),
         ("3,5", "its gap, '3,5', is no gap"),
-        ("3/4/5", "says its gap more than twice"),
+        ("3/4/5", "gives more than two figures for its gap"),
     ],
 )
 def test_what_is_no_gap_is_told_with_its_joint(text, words):
@@ -82,7 +82,7 @@ def test_a_table_says_each_joint_one_way(tmp_path):
         ("joint,gap_mm\nL5,thick\n", SkeletonError, "joint of L5 (PATH, row 2): its gap_mm, 'thick', is no gap"),
         ("joint,ventral_mm,dorsal_mm\nL5,3,-4\n", SkeletonError, "joint of L5 (PATH, row 2): its dorsal_mm, '-4'"),
         ("joint,gap_mm,ventral_mm,dorsal_mm\nL5,3,3,4\n", SkeletonError, "joint of L5 (PATH, row 2): its gap is said"),
-        ("joint,gap_mm\nL5,\n", SkeletonError, "joint of L5 (PATH, row 2): its gap is not said"),
+        ("joint,gap_mm\nL5,\n", SkeletonError, "joint of L5 (PATH, row 2): no gap is given for it"),
         ("joint,gap_mm\nL5,1\nL5,2\n", TableError, "PATH, row 3: L5 is in it twice"),
         ("joint,gap_mm\n,1\n", TableError, "PATH, row 2: it names no joint"),
         ("joint,gap_mm\nL5,1,5\n", TableError, "PATH, row 2: it has 3 cells, the header 2"),
