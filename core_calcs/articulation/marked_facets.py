@@ -71,7 +71,8 @@ def take_marked(samples: Samples, raw: Surface, faces: NDArray[np.int64], where:
     index = np.flatnonzero(marked[triangles[nearest]])
     if len(index) < _LEAST_SAMPLES:
         what = (
-            f"the marked facet is too small: {len(index)} of the element's samples lie on it, {_LEAST_SAMPLES} are due"
+            f"the marked facet is too small: {len(index)} of the element's samples lie on it, "
+            f"{_LEAST_SAMPLES} are needed"
         )
         raise SkeletonError(where, what, "mark more of it")
     return index

@@ -100,7 +100,7 @@ def document_from_text(text: str, where: str) -> SkeletonDocument:
         raise DocumentError(where, "it is not a skeleton document", f'its first key is "schema": "{SCHEMA_NAME}"')
     version = tree.get("version")
     if not isinstance(version, int) or isinstance(version, bool):
-        raise DocumentError(f"{where} at $.version", "a whole number is due here", _MEND)
+        raise DocumentError(f"{where} at $.version", "a whole number is expected here", _MEND)
     body = {key: value for key, value in tree.items() if key not in ("schema", "version")}
     return _read_tree(migrate(body, version, where), where)
 

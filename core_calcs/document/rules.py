@@ -47,7 +47,7 @@ class ArrayRule:
 
 @dataclass(frozen=True)
 class ArraysRule:
-    """Arrays of one form, each by a name; meaning: what is due, in words."""
+    """Arrays of one form, each by a name; meaning: what is expected, in words."""
 
     each: ArrayRule
     meaning: str

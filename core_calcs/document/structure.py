@@ -79,7 +79,7 @@ def _describe(value: Any) -> str:
 
 def _structure_float(value: Any, _type: Any = float) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError(f"a number is due here, not {_describe(value)}")
+        raise ValueError(f"a number is expected here, not {_describe(value)}")
     try:
         number = float(value)
     except OverflowError:
@@ -91,19 +91,19 @@ def _structure_float(value: Any, _type: Any = float) -> float:
 
 def _structure_int(value: Any, _type: Any = int) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise ValueError(f"a whole number is due here, not {_describe(value)}")
+        raise ValueError(f"a whole number is expected here, not {_describe(value)}")
     return value
 
 
 def _structure_bool(value: Any, _type: Any = bool) -> bool:
     if not isinstance(value, bool):
-        raise ValueError(f"true or false is due here, not {_describe(value)}")
+        raise ValueError(f"true or false is expected here, not {_describe(value)}")
     return value
 
 
 def _structure_text(value: Any, _type: Any = str) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"a text is due here, not {_describe(value)}")
+        raise ValueError(f"a text is expected here, not {_describe(value)}")
     if any("\ud800" <= letter <= "\udfff" for letter in value):
         raise ValueError("the text holds half of a character (a lone surrogate)")
     return value
@@ -126,9 +126,9 @@ def _make_tuple_hook(cls: Any, converter: Converter) -> Hook:
 
     def structure_tuple(value: Any, _type: Any) -> tuple[Any, ...]:
         if not isinstance(value, list):
-            raise ValueError(f"a list is due here, not {_describe(value)}")
+            raise ValueError(f"a list is expected here, not {_describe(value)}")
         if not endless and len(value) != len(kinds):
-            raise ValueError(f"a list of {len(kinds)} is due here, not of {len(value)}")
+            raise ValueError(f"a list of {len(kinds)} is expected here, not of {len(value)}")
         made, errors = [], []
         for i, item in enumerate(value):
             kind = kinds[0] if endless else kinds[i]
@@ -148,11 +148,11 @@ def _structure_rows(value: Any, shape: tuple[int | None, ...]) -> Any:
     if not shape:
         return _structure_float(value)
     if not isinstance(value, list):
-        raise ValueError(f"a list is due here, not {_describe(value)}")
+        raise ValueError(f"a list is expected here, not {_describe(value)}")
     if shape[0] is None and not value:
         raise ValueError("the list is empty")
     if shape[0] is not None and len(value) != shape[0]:
-        raise ValueError(f"a list of {shape[0]} is due here, not of {len(value)}")
+        raise ValueError(f"a list of {shape[0]} is expected here, not of {len(value)}")
     rows = []
     for i, row in enumerate(value):
         try:
@@ -180,7 +180,7 @@ def _make_arrays_hook(rule: ArraysRule) -> Hook:
 
     def structure_arrays(value: Any, _type: Any) -> dict[str, Array]:
         if not isinstance(value, dict):
-            raise ValueError(f"an object of {rule.meaning} is due here, not {_describe(value)}")
+            raise ValueError(f"an object of {rule.meaning} is expected here, not {_describe(value)}")
         arrays, errors = {}, []
         for name, row in value.items():
             try:
@@ -243,7 +243,7 @@ def _make_record_hook(cls: Any, converter: Converter) -> Hook:
 
     def structure_record(value: Any, _type: Any) -> Any:
         if not isinstance(value, dict):
-            raise ValueError(f"an object is due here, not {_describe(value)}")
+            raise ValueError(f"an object is expected here, not {_describe(value)}")
         unknown = [key for key in value if key not in names]
         if unknown:
             raise ValueError(f"the key {unknown[0]!r:.60} is not known here")

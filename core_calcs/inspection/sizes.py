@@ -93,7 +93,7 @@ def _compare_row(arrangement: Arrangement, row: tuple[int, ...], known: set[int]
         if abs(off[k]) < max(ROW_SHARE, ROW_SPREADS * usual):
             return findings
         near = [pieces[sound[m]].name for m in (k - 1, k + 1) if 0 <= m < len(sound)]
-        what = f"{math.exp(off[k]):.3g} times the size that {' and '.join(near)} beside it suggest"
+        what = f"{math.exp(off[k]):.3g} times as large as {' and '.join(near)} beside it suggest"
         remedy = "compare it with the original, and scan or scale it again"
         findings[sound[k]] = Finding("size", pieces[sound[k]].name, what, remedy)
         sizes[k] -= off[k]  # its neighbours are judged by what it should be

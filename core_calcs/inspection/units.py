@@ -85,7 +85,7 @@ def _tell(
     size = piece.record.shape.size_m
     what = f"read in {UNIT_WORDS[piece.row.unit]} it measures {in_mm(size)} (cube root of its volume)"
     if expected > 0:
-        what += f", expected are {in_mm(expected)} from {by}"
+        what += f", {in_mm(expected)} is expected from {by}"
     what += f"; in {UNIT_WORDS[unit]} it measures {in_mm(size * factor)}"
     what += " and stands at its place" if stands else ""
     remedy = f"if the file is in {UNIT_WORDS[unit]}, set its unit to {unit} in the table"

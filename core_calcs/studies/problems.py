@@ -155,7 +155,7 @@ def list_count_problems(rows: Sequence[TableRow], expected: Sequence[Expected] =
     for wanted in expected:
         found = count_kind(rows, wanted.name)
         if found != wanted.count:
-            what = f"{found} elements, expected are {wanted.count}"
+            what = f"{found} elements, {wanted.count} expected"
             problems.append(Problem("count", wanted.name, what, "", "look for the difference among files and rows"))
     return tuple(problems)
 

@@ -252,7 +252,7 @@ def test_what_neighbours_and_partners_show_is_listed_and_gone_to(surveyed) -> No
     assert again == {"FINISHED"}
     found = {(problem.kind, problem.element) for problem in settings().problems}
     assert {("side", "leg V2 left"), ("size", "leg V8 left"), ("unit", "V7")} <= found
-    assert "caudal: 4 elements, expected are 6" in problems()
+    assert "caudal: 4 elements, 6 expected" in problems()
     for _ in range(2):
         index, problem = next((i, p) for i, p in enumerate(settings().problems) if p.kind == "unit")
         assert "in inches it measures" in problem.name
