@@ -7,7 +7,7 @@ import numpy as np
 from mathutils import Vector
 
 from ..core_calcs.studies.rigging import RigBone, RigPlan
-from ..properties.palette import BONE_COLOURS
+from ..properties.palette import rig_colour
 from .frames import BONE_AXES, EULER_ORDER, to_array, to_scene
 
 ELEMENT = "counterpoise_element"
@@ -145,7 +145,7 @@ def _dress_bone(pose_bone: bpy.types.PoseBone, bone: RigBone) -> None:
     pose_bone.rotation_mode = "QUATERNION" if root else EULER_ORDER
     pose_bone.lock_location = (not root,) * 3
     pose_bone.lock_scale = (True,) * 3
-    colour = np.array(BONE_COLOURS[bone.series])
+    colour = np.array(rig_colour(bone.series))
     pose_bone.color.palette = "CUSTOM"
     pose_bone.color.custom.normal = colour
     pose_bone.color.custom.select = 0.5 + 0.5 * colour

@@ -72,6 +72,15 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
     gpu.state.blend_set("NONE")
 
 
+def keep_off_rings(found: Sequence[Mark], taken: list[Box]) -> None:
+    """Where the rings will be: labels that come before them keep off. taken : gets their boxes"""
+    region, view, radius = bpy.context.region, bpy.context.region_data, RADIUS_PX * screen_scale()
+    for mark in found:
+        at = location_3d_to_region_2d(region, view, Vector(mark.place)) if mark.ringed else None
+        if at is not None:
+            taken.append((at.x - radius, at.y - radius, at.x + radius, at.y + radius))
+
+
 def find_free(context: bpy.types.Context) -> Box:
     """The part of the view that header, tools and sidebar leave free [px]."""
     left, low, right, high = 0.0, 0.0, float(context.region.width), float(context.region.height)

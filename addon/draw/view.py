@@ -45,6 +45,7 @@ def follow(
         (balance_legend.draw_balance_legend, find_balance),
         (rose.draw_balance_rose, find_balance),
         (marks.keep_off_signs, lambda _context: True),
+        (marks.keep_off_rings, find_marks),
         (balance.keep_off_signs, find_balance),
         (arcs.draw_arc_notes, find_arcs),
         (ghosts.draw_ghost_names, find_ghosts),

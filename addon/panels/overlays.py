@@ -42,8 +42,7 @@ class COUNTERPOISE_PT_view_overlays(bpy.types.Panel):
         return context.scene.counterpoise.document is not None
 
     def draw(self, context: bpy.types.Context) -> None:
-        layout = self.layout
-        layout.label(text="Counterpoise", translate=False)
+        layout = self.layout  # Blender writes the panel's label above it
         layout.active = context.space_data.overlay.show_overlays
         draw_overlays(layout, context)
 

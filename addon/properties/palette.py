@@ -60,6 +60,15 @@ NOT_KNOWN_COLOUR = (0.60, 0.60, 0.60)
 IVORY = (0.82, 0.78, 0.68)
 TINT = 0.5
 
+DULL, DULL_TINT = (0.42, 0.42, 0.42), 0.3
+"""What the rig's bones are mixed with, and how much is left of their series."""
+
+
+def rig_colour(series: str) -> tuple[float, float, float]:
+    """Of a rig's bones: dull, so that what is drawn over them in full colour (range, facets, states) stands out."""
+    red, green, blue = ((1 - DULL_TINT) * a + DULL_TINT * b for a, b in zip(DULL, BONE_COLOURS[series], strict=True))
+    return red, green, blue
+
 
 def proxy_colour(series: str) -> tuple[float, float, float, float]:
     """Of a series; of bone where it is empty."""

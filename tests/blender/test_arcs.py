@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import bpy
 import numpy as np
 import pytest
+from mathutils import Vector
 from scenes import Scene, take_bone
 from test_overlays import refresh, write_joint
 
@@ -86,3 +89,21 @@ def test_off_or_nothing_in_hand(in_hand: Scene) -> None:
     in_hand.settings.overlays.arcs = True
     bpy.ops.object.mode_set(mode="OBJECT")
     assert find(in_hand) == ()
+
+
+def test_labels_of_arcs_keep_off_the_rings_that_are_drawn_after_them(in_hand: Scene, monkeypatch) -> None:
+    """A joint at its limit has a ring at its centre, about which its arcs' labels stand."""
+    marks = in_hand.part("draw.marks")
+    seen = {(0.0, 0.0, 1.0): Vector((300.0, 200.0)), (0.0, 0.0, 2.0): None}
+    monkeypatch.setattr(marks, "location_3d_to_region_2d", lambda _region, _view, place: seen[tuple(place)])
+    ringed = SimpleNamespace(place=(0.0, 0.0, 1.0), ringed=True)
+    bare = SimpleNamespace(place=(0.0, 0.0, 1.0), ringed=False)
+    behind = SimpleNamespace(place=(0.0, 0.0, 2.0), ringed=True)
+    taken: list = []
+    monkeypatch.setattr(marks, "bpy", SimpleNamespace(context=SimpleNamespace(region=None, region_data=None)))
+    marks.keep_off_rings([ringed, bare, behind], taken)
+    ((left, low, right, high),) = taken
+    assert ((left + right) / 2, (low + high) / 2) == (300.0, 200.0)
+    assert right - left == high - low == 2 * marks.RADIUS_PX
+    layers = in_hand.part("draw.view").follow.__code__.co_names
+    assert layers.index("keep_off_rings") < layers.index("draw_arc_notes")

@@ -106,3 +106,12 @@ def test_a_red_and_a_green_of_one_lightness_would_be_told() -> None:
     red, green = np.array([0.45, 0.08, 0.05]), np.array([0.09, 0.19, 0.05])
     assert np.linalg.norm(to_lab(red, "all cones") - to_lab(green, "all cones")) > 60
     assert np.linalg.norm(to_lab(red, "no green cones") - to_lab(green, "no green cones")) < 25
+
+
+@pytest.mark.parametrize("series", palette.BONE_COLOURS)
+def test_a_bone_of_the_rig_is_not_taken_for_a_state(series: str) -> None:
+    """What is drawn over bones in full colour stands out from the colours of the bones themselves."""
+    own = to_lab(decode(palette.rig_colour(series)), "all cones")
+    drawn = {**palette.RANGE_COLOURS, **palette.STATE_COLOURS}
+    near = [name for name, tint in drawn.items() if np.linalg.norm(own - to_lab(decode(tint), "all cones")) < 25.0]
+    assert not near
