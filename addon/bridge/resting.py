@@ -175,8 +175,7 @@ def follow_checks() -> float | None:
     if running_work() is None:
         words = {"doing": tell(_desk.going.doing), "percent": round(100 * _desk.going.share)}
         told = say("Checking the pose: {doing}, {percent} %     Esc: stop", **words)
-        for window in bpy.context.window_manager.windows:
-            window.workspace.status_text_set(told)
+        _write_status(told)
         _desk.shown = True
     return ASKING_S
 
@@ -189,11 +188,17 @@ def _redraw_views() -> None:
                 area.tag_redraw()
 
 
+def _write_status(told: str | None) -> None:
+    """In every window's status bar. Blender takes the window from the context, and falls where a timer's has none."""
+    for window in bpy.context.window_manager.windows:
+        with bpy.context.temp_override(window=window):
+            window.workspace.status_text_set(told)
+
+
 def clear_status() -> None:
     """Give the status bar back."""
     if _desk.shown and running_work() is None:
-        for workspace in bpy.data.workspaces:
-            workspace.status_text_set(None)
+        _write_status(None)
     _desk.shown = False
 
 

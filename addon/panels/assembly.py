@@ -54,7 +54,7 @@ class COUNTERPOISE_PT_missing(Tab, bpy.types.Panel):
         if missing is None:
             return
         if not missing:
-            layout.label(text="Nothing seems to be missing", icon="CHECKMARK")
+            write_wrapped(layout, context, "Nothing seems to be missing", "CHECKMARK")
         for own in missing[:MOST_ROWS]:
             draw_missing(layout.column(align=True), context, own)
         if len(missing) > MOST_ROWS:

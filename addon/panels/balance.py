@@ -10,11 +10,14 @@ from ..bridge.balance_text import BalanceFigures, Governing
 from ..bridge.figures import drawn_figures, drawn_live
 from ..translations.phrases import say
 from .figures import STATE_ICONS
-from .tab import Tab, write_wrapped
+from .tab import Tab, count_columns, is_narrow, write_pair, write_wrapped
 
 BY_SPRINGS = (
     "Force: every foot equally stiff. Range: rigid feet on a rigid base, where equilibrium alone does not tell."
 )
+
+GOVERNING = 0.3
+"""Share of a row's width that names take among the design values, whose values are long."""
 
 
 class COUNTERPOISE_PT_balance(Tab, bpy.types.Panel):
@@ -30,7 +33,7 @@ class COUNTERPOISE_PT_balance(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays
-        grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+        grid = layout.grid_flow(row_major=True, columns=count_columns(context), even_columns=True, align=True)
         for name in ("support", "reactions", "moments", "rose"):
             grid.prop(overlays, name, toggle=True)
         _, live = drawn_live(context.scene)
@@ -46,24 +49,30 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
     """Feet, chains, base."""
     if figures.feet:
         column = layout.column(align=True)
-        draw_row(column, (say("Foot"), say("Force"), say("Range")), head=True)
+        draw_row(column, context, (say("Foot"), say("Force"), say("Range")), head=True)
         for foot in figures.feet:
             icon = "BLANK1" if foot.state == "holds" else STATE_ICONS[foot.state]
-            draw_row(column, (foot.name, foot.force, foot.range), icon)
+            draw_row(column, context, (foot.name, foot.force, foot.range), icon)
         write_wrapped(layout, context, BY_SPRINGS, "INFO")
     if figures.chains:
         column = layout.column(align=True)
-        draw_row(column, (say("Chain"), say("Greatest moment"), say("At")), head=True)
+        draw_row(column, context, (say("Chain"), say("Greatest moment"), say("At")), head=True)
         for chain in figures.chains:
             known = chain.moment != "not known"
-            draw_row(column, (chain.chain, chain.moment, chain.joint), "BLANK1" if known else STATE_ICONS["not known"])
+            draw_row(
+                column,
+                context,
+                (chain.chain, chain.moment, chain.joint),
+                "BLANK1" if known else STATE_ICONS["not known"],
+            )
     if figures.cases:
         column = layout.column(align=True)
-        draw_row(column, (say("Leading action"), say("Tipping utilisation"), say("Sliding utilisation")), head=True)
+        heads = (say("Leading action"), say("Tipping utilisation"), say("Sliding utilisation"))
+        draw_row(column, context, heads, head=True)
         for case in figures.cases:
-            draw_row(column, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
+            draw_row(column, context, (case.name, case.tipping, case.sliding), STATE_ICONS[case.state])
     if figures.governing is not None:
-        draw_governing(layout.column(align=True), figures.governing)
+        draw_governing(layout.column(align=True), context, figures.governing)
     column = layout.column(align=True)
     rows = (
         (say("Base force"), say("{force} down", force=figures.base_force)),
@@ -74,12 +83,10 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
         (say("Uncertainty of margin"), figures.margin_uncertainty),
     )
     for name, value in rows:
-        split = column.split(factor=0.36)
-        split.label(text=name)
-        split.label(text=value)
+        write_pair(column, context, name, value)
 
 
-def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
+def draw_governing(layout: bpy.types.UILayout, context: bpy.types.Context, found: Governing) -> None:
     """The design values that govern, and the factors in them: short lines, which a narrow sidebar does not cut off."""
     head = layout.row()
     head.active = False
@@ -99,15 +106,26 @@ def draw_governing(layout: bpy.types.UILayout, found: Governing) -> None:
     if found.resistance:
         rows.append((say("Friction"), say("and anchors ÷ {factor}", factor=found.resistance)))
     for name, value in rows:
-        split = layout.split(factor=0.3)
-        split.label(text=name)
-        split.label(text=value)
+        write_pair(layout, context, name, value, GOVERNING)
 
 
-def draw_row(layout: bpy.types.UILayout, cells: Sequence[str], icon: str = "BLANK1", head: bool = False) -> None:
-    """Three cells of a table; heads are fainter."""
+def draw_row(
+    layout: bpy.types.UILayout,
+    context: bpy.types.Context,
+    cells: Sequence[str],
+    icon: str = "BLANK1",
+    head: bool = False,
+) -> None:
+    """Three cells of a table, in a narrow sidebar the first above the others; heads are fainter."""
     row = layout.row()
     row.active = not head
+    if is_narrow(context):
+        column = row.column(align=True)
+        column.label(text=cells[0], icon=icon)
+        rest = column.row(align=True)
+        rest.label(text=cells[1], icon="BLANK1")
+        rest.label(text=cells[2])
+        return
     split = row.split(factor=0.36, align=True)
     split.label(text=cells[0], icon=icon)
     rest = split.split(factor=0.46, align=True)

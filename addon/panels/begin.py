@@ -9,7 +9,7 @@ from ..bridge.long_work import running_work
 from ..bridge.opened_demo import is_demo
 from ..properties.icons import STATE_ICONS
 from ..translations.phrases import say
-from .tab import Tab, write_wrapped
+from .tab import Tab, write_pair, write_wrapped
 
 
 class COUNTERPOISE_PT_begin(Tab, bpy.types.Panel):
@@ -66,9 +66,7 @@ def draw_demo(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
             (say("Tip angle"), live.tip_angle, "BLANK1"),
         )
         for name, value, icon in rows:
-            split = column.split(factor=0.36)
-            split.label(text=name, icon=icon)
-            split.label(text=value)
+            write_pair(column, context, name, value, icon=icon)
     write_wrapped(layout, context, "All figures and four saved poses are in 5. Ctrl Z takes back.")
     layout.operator("counterpoise.compare_poses")
 

@@ -10,7 +10,7 @@ from ..bridge.resting import running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
 from ..translations.phrases import say, tell
 from .skeletons import draw_hint
-from .tab import Tab, write_wrapped
+from .tab import Tab, write_pair, write_wrapped
 
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "
@@ -77,9 +77,7 @@ def draw_pose(
     )
     column = layout.column(align=True)
     for name, value in rows:
-        split = column.split(factor=0.36)
-        split.label(text=name)
-        split.label(text=value)
+        write_pair(column, context, name, value)
     column = layout.column(align=True)
     for finding in figures.findings:
         if before is not None and finding.state == "not known" and finding.name in SLOW:

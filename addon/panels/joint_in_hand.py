@@ -9,10 +9,10 @@ from ..bridge.joint_in_hand import show_in_hand
 from ..bridge.joint_text import AxisFigure, JointFigure
 from ..translations.phrases import capitalise, say, tell
 from .figures import STATE_ICONS
-from .tab import Tab, show_page, write_wrapped
+from .tab import NAMES, Tab, is_narrow, line_width, show_page, write_beside, write_pair, write_wrapped
 
-NAMES = 0.36
-"""Share of a row's width that names take, as in the figures."""
+BESIDE = 9
+"""So many letters of a heading's width are taken by arrow, icons and question mark."""
 
 SURE_ICONS = {"found": "CHECKMARK", "ambiguous": "QUESTION", "by hand": "GREASEPENCIL", "none": "X"}
 
@@ -33,18 +33,17 @@ class COUNTERPOISE_PT_joint(Tab, bpy.types.Panel):
         joint = show_in_hand(context)
         if joint is not None:
             state, text = joint.range or ("", tell(joint.kind))
-            self.layout.label(text=f"{joint.child}: {text}", icon=STATE_ICONS.get(state, "NONE"))
+            told = f"{joint.child}: {text}"
+            if len(told) + len(tell(COUNTERPOISE_PT_joint.bl_label)) + BESIDE > line_width(context):
+                told = ""  # the heading stays readable; the box below has it all
+            self.layout.label(text=told, icon=STATE_ICONS.get(state, "NONE"))
         show_page(self)
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays
         column = layout.column()
-        split = column.split(factor=NAMES)
-        split.label(text="Facets in view")
-        split.row(align=True).prop(overlays, "facets", expand=True)
-        split = column.split(factor=NAMES)
-        split.label(text="In view")
-        row = split.row(align=True)
+        write_beside(column, context, say("Facets in view"), NAMES).prop(overlays, "facets", expand=True)
+        row = write_beside(column, context, say("In view"), NAMES)
         row.prop(overlays, "arcs", toggle=True)
         row.prop(overlays, "stops", toggle=True)
         joint = show_in_hand(context)
@@ -77,26 +76,25 @@ def draw_joint(layout: bpy.types.UILayout, context: bpy.types.Context, joint: Jo
     write_wrapped(layout, context, f"{capitalise(known)}: {tell(joint.reason)}", icon)
     if joint.range is not None:
         state, text = joint.range
-        split = layout.split(factor=NAMES)
-        split.label(text="Range", icon=STATE_ICONS[state])
-        split.label(text=text)
+        write_pair(layout, context, say("Range"), text, icon=STATE_ICONS[state])
     if joint.together:
         write_wrapped(layout, context, capitalise(joint.together), "BLANK1")
     for axis in joint.axes:
-        _draw_axis(layout.column(align=True), axis)
+        _draw_axis(layout.column(align=True), context, axis)
     for text in (joint.disc, joint.facets, joint.uncertainties, joint.settings):
         if text:
             write_wrapped(layout, context, text)
 
 
-def _draw_axis(layout: bpy.types.UILayout, axis: AxisFigure) -> None:
+def _draw_axis(layout: bpy.types.UILayout, context: bpy.types.Context, axis: AxisFigure) -> None:
     """The present angle with its state, and below it where each way ends and why."""
-    split = layout.split(factor=NAMES)
-    split.label(text=axis.name, icon=STATE_ICONS[axis.state])
-    split.label(text=axis.angle)
+    write_pair(layout, context, axis.name, axis.angle, icon=STATE_ICONS[axis.state])
     for angle, reason in axis.ends or (("", say("limits not known")),):
         row = layout.row()
         row.active, row.scale_y = False, 0.75
+        if is_narrow(context):
+            row.label(text=f"{angle} {reason}", icon="BLANK1")
+            continue
         split = row.split(factor=NAMES)
         split.label(text=angle, icon="BLANK1")
         split.label(text=reason)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..translations.phrases import say
-from .tab import Tab
+from .tab import Tab, count_columns, write_beside, write_choices
 
 NAMES = 0.28
 """Share of a row's width that names of choices take."""
@@ -61,16 +61,14 @@ def draw_overlays(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
         row = column.row()
         row.active = False
         row.label(text=head)
-        grid = column.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+        grid = column.grid_flow(row_major=True, columns=count_columns(context), even_columns=True, align=True)
         for name in names:
             if name == "hits":
                 grid.prop(overlays, name, text="Clashes")
             else:
                 grid.prop(overlays, name)
-    for name, owner, label in (("facets", overlays, say("Facets")), ("colours", settings, say("Colours"))):
-        split = layout.split(factor=NAMES)
-        split.label(text=label)
-        split.row(align=True).prop(owner, name, expand=True)
+    write_beside(layout, context, say("Facets"), NAMES).prop(overlays, "facets", expand=True)
+    write_choices(layout, context, say("Colours")).prop(settings, "colours", expand=True)
 
 
 CLASSES = (COUNTERPOISE_PT_overlays, COUNTERPOISE_PT_view_overlays)

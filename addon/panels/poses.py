@@ -11,7 +11,7 @@ from ..bridge.pose_order import is_own_order, order_rows
 from ..bridge.thumbnails import find_thumbnail
 from ..translations.phrases import say, tell
 from .figures import STATE_ICONS, draw_pose
-from .tab import Tab, write_wrapped
+from .tab import Tab, is_narrow, write_wrapped
 
 BESIDE_PX = 56
 """Of the sidebar's width tabs and margins take so much from a row of the list."""
@@ -27,8 +27,8 @@ MOUNTED = "GHOST_ENABLED"
 MOST_MOVED = 10
 """So many elements that stood elsewhere are listed."""
 
-FIRST = 3
-"""So many columns behind the name are always there."""
+FEW, FIRST, EVERY = slice(1, 2), slice(0, 3), slice(None)
+"""Which columns behind the name a narrow sidebar has room for, a usual one, a wide one; the icon has the state too."""
 
 WIDE_PX = 560
 """From this width of the sidebar on a row has room for all of them."""
@@ -85,7 +85,7 @@ class COUNTERPOISE_UL_poses(bpy.types.UIList):
         icon = "TIME" if figures is None else MOUNTED if figures.moved is not None else STATE_ICONS[figures.state]
         cells[0].prop(item, "compared", text="")
         cells[0].prop(item, "shown_name", text="", emboss=False, icon=icon)
-        texts = (say("computing"),) if figures is None else list_texts(figures)
+        texts = (say("computing"),) if figures is None else list_texts(figures)[pick_columns(context)]
         for cell, text in zip(cells[1:-1], texts, strict=False):
             cell.label(text=text)
         cells[-1].prop(item, "ghost", text="", emboss=False, icon="HIDE_OFF" if item.ghost else "HIDE_ON")
@@ -99,11 +99,16 @@ def list_texts(figures: PoseFigures) -> tuple[str, ...]:
 def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
     heads = (say("State"), say("Margin"), say("Outside"), say("Mass"), say("Base moment"))
-    shown = heads if sidebar_width(context) >= WIDE_PX else heads[:FIRST]
-    rows = [shown, *(list_texts(figures) for figures in drawn_figures(context.scene)[1])]
-    longest = [max(map(len, texts)) for texts in zip(*(row[: len(shown)] for row in rows), strict=True)]
+    shown = heads[pick_columns(context)]
+    rows = [shown, *(list_texts(figures)[pick_columns(context)] for figures in drawn_figures(context.scene)[1])]
+    longest = [max(map(len, texts)) for texts in zip(*rows, strict=True)]
     columns = [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
     return [*columns, ("", GHOST_PX)]
+
+
+def pick_columns(context: bpy.types.Context) -> slice:
+    """Which columns behind the name the sidebar has room for."""
+    return FEW if is_narrow(context) else EVERY if sidebar_width(context) >= WIDE_PX else FIRST
 
 
 def share_out(layout: bpy.types.UILayout, context: bpy.types.Context) -> list[bpy.types.UILayout]:

@@ -6,7 +6,7 @@ import bpy
 
 from ..bridge.posing_text import name_in_hand
 from ..bridge.reference_pictures import list_references
-from .tab import Tab, write_wrapped
+from .tab import Tab, count_columns, is_narrow, write_wrapped
 
 BY_MOUSE = (
     ("counterpoise.turn_joint", "ORIENTATION_GIMBAL"),
@@ -35,14 +35,14 @@ class COUNTERPOISE_PT_posing_tools(Tab, bpy.types.Panel):
             layout.label(text=name_in_hand(context), icon="BONE_DATA")
         else:
             write_wrapped(layout, context, "In pose mode they work on the active bone.", "INFO")
-        grid = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+        grid = layout.grid_flow(row_major=True, columns=count_columns(context), even_columns=True, align=True)
         grid.operator_context = "INVOKE_REGION_WIN"
         for operator, icon in BY_MOUSE:
             grid.operator(operator, icon=icon)
         grid.operator("counterpoise.look_at", text="Look at Cursor", icon="PIVOT_CURSOR").at_cursor = True
         column = layout.column(align=True)
         column.operator("counterpoise.mirror_pose", icon="MOD_MIRROR")
-        row = column.row(align=True)
+        row = column.column(align=True) if is_narrow(context) else column.row(align=True)
         row.operator("counterpoise.flip_side", text="Left to Right", icon="TRIA_RIGHT").direction = "LEFT_TO_RIGHT"
         row.operator("counterpoise.flip_side", text="Right to Left", icon="TRIA_LEFT").direction = "RIGHT_TO_LEFT"
         column = layout.column(align=True)

@@ -11,7 +11,7 @@ from ..bridge.resting import running_checks
 from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
 from ..translations.phrases import say
-from .tab import Tab, write_wrapped
+from .tab import Tab, write_pair, write_wrapped
 
 ACTION_ICONS = {"push": "FORCE_FORCE", "pull": "FORCE_MAGNETIC", "person": "USER"}
 
@@ -34,9 +34,9 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             write_wrapped(layout, context, "Being read.", "INFO")
             return
         draw_actions(layout, context, site)
-        draw_group(layout, say("Ground"), "counterpoise.set_site", site.ground)
+        draw_group(layout, context, say("Ground"), "counterpoise.set_site", site.ground)
         draw_footings(layout, context, site)
-        wind = draw_group(layout, say("Wind"), "counterpoise.set_wind", site.wind)
+        wind = draw_group(layout, context, say("Wind"), "counterpoise.set_wind", site.wind)
         if told := drawn_wind(context.scene):
             _, live = drawn_live(context.scene)
             measured = running_checks() is None or (live is not None and live.shown is not None)
@@ -45,7 +45,7 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
             write_wrapped(row, context, told if measured else "Measuring…", "INFO" if measured else "SORTTIME")
             wind.operator("counterpoise.measure_wind", icon="LIGHT_SUN")
         head = say("Partial Factors, Changed") if site.changed else say("Partial Factors")
-        draw_group(layout, head, "counterpoise.set_factors", site.factors, 0.75)
+        draw_group(layout, context, head, "counterpoise.set_factors", site.factors, 0.75)
 
 
 def draw_actions(layout: bpy.types.UILayout, context: bpy.types.Context, site: SiteFigures) -> None:
@@ -80,15 +80,18 @@ def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: 
 
 
 def draw_group(
-    layout: bpy.types.UILayout, head: str, operator: str, rows: Iterable[tuple[str, str]], names: float = 0.55
+    layout: bpy.types.UILayout,
+    context: bpy.types.Context,
+    head: str,
+    operator: str,
+    rows: Iterable[tuple[str, str]],
+    names: float = 0.55,
 ) -> bpy.types.UILayout:
     """Names and values under a head with a pencil; returns their box. names : share of the width that names take"""
     box = layout.box().column(align=True)
     draw_head(box, head).operator(operator, text="", icon="GREASEPENCIL", emboss=False)
     for name, value in rows:
-        split = box.split(factor=names, align=True)
-        split.label(text=name)
-        split.label(text=value)
+        write_pair(box, context, name, value, names)
     return box
 
 

@@ -8,7 +8,7 @@ from ..bridge.mesh_files import wrong_files
 from ..bridge.strays import list_strays
 from ..translations.phrases import say
 from .skeletons import draw_skeletons, draw_strays
-from .tab import Tab, show_path, write_wrapped
+from .tab import Tab, show_path, write_choices, write_wrapped
 
 FEW = 3
 """So many files are named."""
@@ -91,9 +91,7 @@ class COUNTERPOISE_PT_skeleton(Tab, bpy.types.Panel):
         column.operator("counterpoise.check_meshes", icon="CHECKMARK")
         _draw_wrong_files(layout, context)
         layout.prop(settings, "hold_limits")
-        split = layout.split(factor=0.28)
-        split.label(text="Colours")
-        split.row(align=True).prop(settings, "colours", expand=True)
+        write_choices(layout, context, say("Colours")).prop(settings, "colours", expand=True)
 
 
 def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:

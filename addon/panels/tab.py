@@ -15,6 +15,12 @@ LETTER_PX = 7.2
 FIELD = 0.42
 """Share of the sidebar's width that a path's field has for text."""
 
+NAMES = 0.36
+"""Share of a row's width that names take, where values stand beside them."""
+
+NARROW_PX = 250.0
+"""A sidebar that is narrower [px of a screen that is not scaled] has no room for that."""
+
 
 class Tab:
     """Mixed into a panel: where it is shown; its heading has a question mark that opens its page."""
@@ -57,9 +63,59 @@ def end_of_path(path: str, letters: int) -> str:
     return "…" + (end[min(cuts) :] if cuts else end)
 
 
+def is_narrow(context: bpy.types.Context) -> bool:
+    """Whether names and values do not fit beside each other in the sidebar: then they stand below each other."""
+    return context.region.width < NARROW_PX * context.preferences.system.ui_scale
+
+
+def count_columns(context: bpy.types.Context) -> int:
+    """So many buttons of two words fit beside each other in the sidebar."""
+    return 1 if is_narrow(context) else 2
+
+
+def write_beside(layout: bpy.types.UILayout, context: bpy.types.Context, name: str, share: float) -> bpy.types.UILayout:
+    """A name with room for its choices beside it, in a narrow sidebar below it; returns that room.
+
+    share : of the width that the name takes
+    """
+    if is_narrow(context):
+        column = layout.column(align=True)
+        column.label(text=name)
+        return column.row(align=True)
+    split = layout.split(factor=share)
+    split.label(text=name)
+    return split.row(align=True)
+
+
+def write_choices(layout: bpy.types.UILayout, context: bpy.types.Context, name: str) -> bpy.types.UILayout:
+    """A name above room for choices of two words each, which stand below each other in a narrow sidebar."""
+    column = layout.column(align=True)
+    column.label(text=name)
+    return column.column(align=True) if is_narrow(context) else column.row(align=True)
+
+
+def write_pair(
+    layout: bpy.types.UILayout,
+    context: bpy.types.Context,
+    name: str,
+    value: str,
+    share: float = NAMES,
+    icon: str = "NONE",
+) -> None:
+    """A name and its value beside each other, below each other in a narrow sidebar. share : of the width"""
+    if is_narrow(context):
+        layout.label(text=name, icon=icon)
+        write_wrapped(layout, context, value, "BLANK1")
+        return
+    split = layout.split(factor=share)
+    split.label(text=name, icon=icon)
+    split.label(text=value)
+
+
 def line_width(context: bpy.types.Context) -> int:
     """How many letters a line of the sidebar holds."""
-    return max(20, int(context.region.width / (LETTER_PX * context.preferences.system.ui_scale)) - 3)
+    letters = int(context.region.width / (LETTER_PX * context.preferences.system.ui_scale))
+    return max(20, letters - (6 if is_narrow(context) else 3))
 
 
 def write_wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:

@@ -101,6 +101,7 @@ def test_labels_of_arcs_keep_off_the_rings_that_are_drawn_after_them(in_hand: Sc
     behind = SimpleNamespace(place=(0.0, 0.0, 2.0), ringed=True)
     taken: list = []
     monkeypatch.setattr(marks, "bpy", SimpleNamespace(context=SimpleNamespace(region=None, region_data=None)))
+    monkeypatch.setattr(marks, "screen_scale", lambda: 1.0)
     marks.keep_off_rings([ringed, bare, behind], taken)
     ((left, low, right, high),) = taken
     assert ((left + right) / 2, (low + high) / 2) == (300.0, 200.0)
