@@ -38,7 +38,7 @@ WORDS = (
     *("solid", "hollow", "bone", "several", "weighed", "left", "right", "midline"),
     *("column", "root", "closed", "open", "empty", "unreadable", "duplicate", "missing", "changed"),
     *("dorsal", "ventral", "element", "joint", "pose", "wind", "self-weight", "person", "push", "pull", "centrum"),
-    *("beginning", "mating", "fit", "fits", "factors"),
+    *("beginning", "mating", "fit", "fits", "factors", "Stands", "Equilibrium", "before: {a}"),
     *(" and ", " or ", ", or "),
 )
 """Words that stand alone where they are shown."""

@@ -19,6 +19,7 @@ from .clearance import drop_clearance, known_clearance, note_clearance
 from .figures import read_scene_pose, refresh_figures
 from .kept_document import KeptDocument, keep_document, text_path
 from .long_work import running_work
+from .pose_pictures import wake_pictures
 from .wind import known_shown, note_shown
 
 ASKING_S = 0.1
@@ -168,6 +169,7 @@ def follow_checks() -> float | None:
             with bpy.context.temp_override(window=window):
                 refresh_figures(bpy.context)
         _redraw_views()
+        wake_pictures()  # their signs say what a pose's checks have found
     if _desk.going is None:
         _redraw_views()
         clear_status()

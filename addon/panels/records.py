@@ -50,7 +50,7 @@ class COUNTERPOISE_PT_records(Tab, bpy.types.Panel):
         layout, settings = self.layout, context.scene.counterpoise
         field = layout.row()
         field.use_property_split, field.use_property_decorate = True, False
-        field.prop(settings, "recorded_by", placeholder="Name or initials")
+        field.prop(settings, "recorded_by", placeholder=say("Name or initials"))
         if not settings.records:
             write_wrapped(layout, context, "None yet: what is set by hand from now on is recorded here.", "INFO")
             return

@@ -7,7 +7,7 @@ import textwrap
 import bpy
 
 from ..operators.pages import is_pointed_to
-from ..translations.phrases import tell
+from ..translations.phrases import name_language, tell
 
 LETTER_PX = 7.2
 """Width of a letter, on average."""
@@ -18,8 +18,9 @@ FIELD = 0.42
 NAMES = 0.36
 """Share of a row's width that names take, where values stand beside them."""
 
-NARROW_PX = 250.0
-"""A sidebar that is narrower [px of a screen that is not scaled] has no room for that."""
+NARROW_PX, LONGER = 250.0, 1.3
+"""A sidebar that is narrower [px of a screen that is not scaled] has no room for that; by how much other languages want
+more than English (Spanish, seen)."""
 
 
 class Tab:
@@ -65,7 +66,8 @@ def end_of_path(path: str, letters: int) -> str:
 
 def is_narrow(context: bpy.types.Context) -> bool:
     """Whether names and values do not fit beside each other in the sidebar: then they stand below each other."""
-    return context.region.width < NARROW_PX * context.preferences.system.ui_scale
+    wanted = NARROW_PX if name_language()[:2] in ("", "en") else LONGER * NARROW_PX
+    return context.region.width < wanted * context.preferences.system.ui_scale
 
 
 def count_columns(context: bpy.types.Context) -> int:
@@ -115,7 +117,7 @@ def write_pair(
 def line_width(context: bpy.types.Context) -> int:
     """How many letters a line of the sidebar holds."""
     letters = int(context.region.width / (LETTER_PX * context.preferences.system.ui_scale))
-    return max(20, letters - (6 if is_narrow(context) else 3))
+    return max(20, letters - (6 if context.region.width < NARROW_PX * context.preferences.system.ui_scale else 3))
 
 
 def write_wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
