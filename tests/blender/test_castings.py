@@ -189,7 +189,7 @@ def test_discs_and_steelwork_weigh_beside_the_castings(animal_scene: Scene) -> N
     [
         ({"level": "SERIES", "name": "skull", "kind": "SOLID"}, "no element of it"),
         ({"level": "ELEMENT", "name": "V99", "kind": "SOLID"}, "no element of that name"),
-        ({"level": "ALL", "kind": "AS_REST"}, "no rest to go by"),
+        ({"level": "ALL", "kind": "AS_REST"}, "cannot be cast as the rest"),
         ({"level": "ALL", "kind": "HOLLOW", "wall": 0.0}, "needs a wall"),
     ],
 )

@@ -60,7 +60,7 @@ def test_handover_writes_every_element(finished, tmp_path):
 
 def test_assess_tells_what_runs_into_what(place):
     """A hind leg of the boxes is laid into its neighbour; the document's allowance may be tried otherwise."""
-    assert "nobody has held them against each other" in run("assess", place.document).stdout
+    assert "clearance has not been checked in this pose" in run("assess", place.document).stdout
     quiet = run("assess", place.document, "--clearance", "--pose", "as scanned", "--strict")
     assert quiet.exit_code == 0, quiet.output
     assert "runs into" not in quiet.stdout.split("Nothing runs into another")[1]
