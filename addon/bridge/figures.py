@@ -181,6 +181,12 @@ def current_problem(scene: bpy.types.Scene | None = None) -> str:
     return _of(scene or bpy.context.scene).problem
 
 
+def is_unreadable(scene: bpy.types.Scene) -> bool:
+    """Whether the scene's document could not be read, so that nothing is known of what it holds."""
+    shown = _of(scene)
+    return shown.kept is None and bool(shown.problem)
+
+
 def _of(scene: bpy.types.Scene) -> _Shown:
     return _shown.get(_place_of(scene), _Shown())
 

@@ -154,14 +154,15 @@ class COUNTERPOISE_PT_parts(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
-        parts = drawn_castings(context.scene).parts
-        for part in parts:
+        castings = drawn_castings(context.scene)
+        for part in castings.parts:
             row = layout.row()
             write_wrapped(row, context, part.line)
             if part.name:
                 row.operator("counterpoise.remove_steelwork", text="", icon="TRASH").name = part.name
-        if not parts:
-            write_wrapped(layout, context, "None: the figures are of the castings alone.", "INFO")
+        if not castings.parts:
+            none = "None: the figures are of the castings alone."
+            write_wrapped(layout, context, "Not known." if castings.problem else none, "INFO")
         column = layout.column(align=True)
         row = column.row(align=True)
         discs, gone = row.operator("counterpoise.set_discs"), row.operator("counterpoise.remove_discs")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import drawn_places
+from ..bridge.figures import drawn_places, is_unreadable
 from ..bridge.places import selected_element
 from .tab import Tab, write_wrapped
 
@@ -28,7 +28,9 @@ class COUNTERPOISE_PT_places(Tab, bpy.types.Panel):
         column.operator("counterpoise.place_element", icon="OBJECT_ORIGIN")
         if not selected_element(context):
             write_wrapped(layout, context, "Take an element, move it with G or turn it with R, then place it.", "INFO")
-        if not placed:
+        if is_unreadable(context.scene):
+            write_wrapped(layout, context, "Not known.", "INFO")
+        elif not placed:
             write_wrapped(layout, context, "All elements stand where they were scanned.", "CHECKMARK")
         for own in placed:
             box = layout.box().column(align=True)

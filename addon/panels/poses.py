@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figures import PoseFigures, current_problem, drawn_figures
+from ..bridge.figures import PoseFigures, drawn_figures, is_unreadable
 from ..bridge.ghosts import MOST as MOST_GHOSTS
 from ..bridge.ghosts import count_ghosted
 from ..bridge.pose_order import is_own_order, order_rows
@@ -143,7 +143,7 @@ class COUNTERPOISE_PT_poses(Tab, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, settings = self.layout, context.scene.counterpoise
         if not settings.poses:
-            broken = bool(current_problem(context.scene))
+            broken = is_unreadable(context.scene)
             write_wrapped(layout, context, "Not known." if broken else "None yet: save the live pose (step 3).", "INFO")
             return
         draw_sorting(layout, settings)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..bridge.figures import is_unreadable
 from ..bridge.records import show_record
 from ..translations.phrases import say, tell
 from .tab import Tab, show_page, write_wrapped
@@ -52,7 +53,8 @@ class COUNTERPOISE_PT_records(Tab, bpy.types.Panel):
         field.use_property_split, field.use_property_decorate = True, False
         field.prop(settings, "recorded_by", placeholder=say("Name or initials"))
         if not settings.records:
-            write_wrapped(layout, context, "None yet: what is set by hand from now on is recorded here.", "INFO")
+            none = "None yet: what is set by hand from now on is recorded here."
+            write_wrapped(layout, context, "Not known." if is_unreadable(context.scene) else none, "INFO")
             return
         layout.template_list(
             COUNTERPOISE_UL_records.bl_idname, "", settings, "records", settings, "record_index", rows=3

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import bpy
 
-from ..bridge.figures import drawn_live
+from ..bridge.figures import drawn_live, is_unreadable
 from ..bridge.resting import running_checks
 from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
@@ -31,7 +31,7 @@ class COUNTERPOISE_PT_site(Tab, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout, site = self.layout, drawn_site(context.scene)
         if site is None:
-            write_wrapped(layout, context, "Being read.", "INFO")
+            write_wrapped(layout, context, "Not known." if is_unreadable(context.scene) else "Being read.", "INFO")
             return
         draw_actions(layout, context, site)
         draw_group(layout, context, say("Ground"), "counterpoise.set_site", site.ground)
