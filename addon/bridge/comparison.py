@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import bpy
 
-from ..core_calcs.studies.comparison import ComparedRow, compare_poses
+from ..core_calcs.studies.comparison import ComparedRow, compare_poses, rank_as_read
 from .figures import drawn_measures
 from .units import Units, scene_units, word_column
 
@@ -55,7 +55,8 @@ def compare_checked(scene: bpy.types.Scene) -> ComparedPoses | None:
 
 def _word_row(row: ComparedRow, units: Units) -> ComparedLine:
     unit, cells = word_column(row.values, row.unit, units)
-    return ComparedLine(f"{row.name} [{unit}]" if unit else row.name, cells, row.places, row.best, row.worst)
+    ranked = rank_as_read(row, cells)
+    return ComparedLine(f"{row.name} [{unit}]" if unit else row.name, cells, row.places, ranked.best, ranked.worst)
 
 
 def write_comparison(compared: ComparedPoses) -> None:

@@ -9,7 +9,7 @@ from datetime import datetime
 from ..document.document import SkeletonDocument
 from ..studies.assessment import SEVERITY, Assessment, State
 from ..studies.chains import name_chains
-from ..studies.comparison import ComparedRow, compare_poses, measure_pose
+from ..studies.comparison import ComparedRow, compare_poses, measure_pose, rank_as_read
 from .comparison_figure import draw_compared
 from .pages import render_page
 from .quantities import NOT_KNOWN, format_quantity
@@ -67,13 +67,14 @@ def render_comparison(
     chains = name_chains(document.skeleton)
     measured = [measure_pose(chains, found) for found in assessments]
     rows = compare_poses(measured)
+    cells = [_write_row(row) for row in rows]
     notes, pictures = {pose.name: pose.note for pose in document.poses}, pictures or {}
     poses = [
         ComparedPose(
             own.pose,
             folders.get(own.pose, ""),
             own.state,
-            tuple(_write_cell(row, i) for row in rows),
+            tuple(row[i] for row in cells),
             pictures.get(own.pose, ""),
             notes.get(own.pose, ""),
             _list_failing(assessments[i]),
@@ -98,8 +99,12 @@ def _list_failing(found: Assessment) -> tuple[tuple[State, str], ...]:
     return tuple((state, "; ".join(check.name for check in found.checks if check.state == state)) for state in states)
 
 
-def _write_cell(row: ComparedRow, pose: int) -> ComparedCell:
-    value = row.values[pose]
-    figure = NOT_KNOWN if value is None else format_quantity(value, row.unit) if row.unit else f"{value:.0f}"
-    rank = "best" if pose in row.best else "worst" if pose in row.worst else ""
-    return ComparedCell(figure, row.places[pose], rank)
+def _write_row(row: ComparedRow) -> list[ComparedCell]:
+    """A measure of every pose."""
+    figures = [
+        NOT_KNOWN if value is None else format_quantity(value, row.unit) if row.unit else f"{value:.0f}"
+        for value in row.values
+    ]
+    ranked = rank_as_read(row, figures)
+    ranks = ["best" if i in ranked.best else "worst" if i in ranked.worst else "" for i in range(len(figures))]
+    return [ComparedCell(*cell) for cell in zip(figures, row.places, ranks, strict=True)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -104,6 +104,18 @@ def compare_poses(measured: Sequence[Measured]) -> tuple[ComparedRow, ...]:
         best, worst = rank_values(values, better)
         rows.append(ComparedRow(name, unit, values, tuple(own.places[i] for own in measured), best, worst))
     return tuple(rows)
+
+
+def rank_as_read(row: ComparedRow, cells: Sequence[str]) -> ComparedRow:
+    """The same row, ranked by what is read of it: values that are written alike are as good as each other.
+
+    cells : each value as it is written
+    """
+    best, worst = ({cells[i] for i in marked} for marked in (row.best, row.worst))
+    if best & worst:
+        return replace(row, best=(), worst=())
+    read = [tuple(i for i, cell in enumerate(cells) if cell in texts) for texts in (best, worst)]
+    return replace(row, best=read[0], worst=read[1])
 
 
 def rank_values(values: Sequence[float | None], better: Better) -> tuple[tuple[int, ...], tuple[int, ...]]:

@@ -10,7 +10,7 @@ import pytest
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.studies.assess import assess
 from core_calcs.studies.chains import name_chains
-from core_calcs.studies.comparison import MEASURES, compare_poses, measure_pose, rank_values
+from core_calcs.studies.comparison import MEASURES, ComparedRow, compare_poses, measure_pose, rank_as_read, rank_values
 
 
 def test_each_value_is_the_assessments(box_document: tuple[SkeletonDocument, Path]) -> None:
@@ -62,3 +62,19 @@ def test_what_is_not_known_is_neither_best_nor_worst(box_document: tuple[Skeleto
 )
 def test_ranks(values, better, best, worst) -> None:
     assert rank_values(values, better) == (best, worst)
+
+
+@pytest.mark.parametrize(
+    ("cells", "best", "worst"),
+    [
+        (("86", "-169", "86"), (0, 2), (1,)),
+        (("86.0", "-169", "86.1"), (2,), (1,)),
+        (("86", "86", "86"), (), ()),
+        (("86", "not known", "86"), (), ()),
+    ],
+)
+def test_what_reads_alike_is_as_good_as_each_other(cells, best, worst) -> None:
+    values = tuple(None if cell == "not known" else float(cell) + 0.01 * i for i, cell in enumerate(cells))
+    row = ComparedRow("Margin", "m", values, ("", "", ""), *rank_values(values, "more"))
+    ranked = rank_as_read(row, cells)
+    assert (ranked.best, ranked.worst) == (best, worst)
