@@ -81,7 +81,11 @@ def test_a_table_says_each_joint_one_way(tmp_path):
         ("joint,ventral_mm\nL5,3\n", SkeletonError, "joint of L5 (PATH, row 2): its dorsal_mm is missing"),
         ("joint,gap_mm\nL5,thick\n", SkeletonError, "joint of L5 (PATH, row 2): its gap_mm, 'thick', is no gap"),
         ("joint,ventral_mm,dorsal_mm\nL5,3,-4\n", SkeletonError, "joint of L5 (PATH, row 2): its dorsal_mm, '-4'"),
-        ("joint,gap_mm,ventral_mm,dorsal_mm\nL5,3,3,4\n", SkeletonError, "joint of L5 (PATH, row 2): its gap is given in two ways"),
+        (
+            "joint,gap_mm,ventral_mm,dorsal_mm\nL5,3,3,4\n",
+            SkeletonError,
+            "joint of L5 (PATH, row 2): its gap is given in two ways",
+        ),
         ("joint,gap_mm\nL5,\n", SkeletonError, "joint of L5 (PATH, row 2): no gap is given for it"),
         ("joint,gap_mm\nL5,1\nL5,2\n", TableError, "PATH, row 3: L5 is in it twice"),
         ("joint,gap_mm\n,1\n", TableError, "PATH, row 2: it names no joint"),
