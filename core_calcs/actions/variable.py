@@ -79,10 +79,10 @@ def act_at_point(action: PointAction, body: int, X_WE: Array, count: int) -> Var
 
 
 def word_direction(direction: Sequence[float]) -> str:
-    """A direction in words: `down`, `level, 30° from x towards y`, or as a vector."""
+    """A direction in words: `down`, `horizontal, 30° from x towards y`, or as a vector."""
     x, y, z = (float(value) for value in direction)
     if abs(z) > 1 - 1e-9:
         return "up" if z > 0 else "down"
     if abs(z) < 1e-9:
-        return f"level, {math.degrees(math.atan2(y, x)) % 360:.0f}° from x towards y"
+        return f"horizontal, {math.degrees(math.atan2(y, x)) % 360:.0f}° from x towards y"
     return f"({x:.3g}, {y:.3g}, {z:.3g})"

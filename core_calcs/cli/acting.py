@@ -117,7 +117,7 @@ def _show_actions(terminal: Terminal, document: SkeletonDocument, places: dict[s
 def _word(action: PointAction) -> str:
     if action.kind == "person":
         return "down"
-    return "level, the worst" if action.direction is None else word_direction(action.direction)
+    return "horizontal, worst direction" if action.direction is None else word_direction(action.direction)
 
 
 def _find_point(document: SkeletonDocument, action: PointAction, X_WE: Array) -> Array:

@@ -100,7 +100,10 @@ def site_command(
 )
 @click.option("--kn", type=float, help="Force; 1.5 for a push or pull, 2 for a person otherwise.")
 @click.option(
-    "--direction", type=(float, float, float), metavar="X Y Z", help="In the world; else level, wherever it is worst."
+    "--direction",
+    type=(float, float, float),
+    metavar="X Y Z",
+    help="In the world; else horizontal, in the worst direction.",
 )
 @click.option("--name", default="", help="Of the action; the kind and the element otherwise.")
 @click.option("--remove", default="", metavar="NAME", help="Take an action out.")

@@ -198,7 +198,7 @@ def count_outside(uses: Sequence[JointUse]) -> int:
 
 def check_feet(feet: tuple[FootLoad, ...], carried: Carried, missing: str) -> Check:
     """Whether every foot that touches the ground presses on it."""
-    name, unit = "Feet carry", "N"
+    name, unit = "Feet on the ground bear load", "N"
     standing = [foot for foot in feet if len(foot.points_m)]
     loads = [(foot.force_N, foot.foot) for foot in standing if foot.force_N is not None]
     if not loads:

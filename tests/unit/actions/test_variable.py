@@ -62,7 +62,7 @@ def test_the_line_of_parallel_forces_carries_their_moment(rng):
     [
         ((0, 0, -1), "down"),
         ((0, 0, 1), "up"),
-        ((0, -1, 0), "level, 270° from x towards y"),
+        ((0, -1, 0), "horizontal, 270° from x towards y"),
         ((0.6, 0, -0.8), "(0.6, 0, -0.8)"),
     ],
 )

@@ -111,7 +111,7 @@ def test_actions_are_added_at_spots_and_points_and_taken_out(document):
     assert (rope.force_N, rope.direction) == (900.0, (0.6, 0.0, -0.8))
     assert rope.point_m[0] == pytest.approx(-0.04)  # the end away from the joint
     shown = run("actions", document)
-    assert "level, the worst" in shown.stdout
+    assert "horizontal, worst direction" in shown.stdout
     assert "down" in shown.stdout
     assert "height, looking up / left" in shown.stdout
     found = json.loads(run("actions", document, "--json").stdout)["actions"]

@@ -56,7 +56,7 @@ def test_table_holds_in_every_way(random_skeletons):
         "Stands against what acts on it (EQU)": "holds",
         "Does not slide": "holds",
         "Joints inside the bony range": "holds",
-        "Feet carry": "holds",
+        "Feet on the ground bear load": "holds",
         "Nothing runs into another": "not known",
         "Nothing below the ground": "holds",
         "Equilibrium": "holds",
@@ -78,7 +78,7 @@ def test_centre_outside_fails_and_leaves_the_feet_unknown(random_skeletons):
     assert find_check(found, "Stands").state == "fails"
     assert find_check(found, "Stands").meaning == "the centre of mass stands 100 mm outside the feet: it tips"
     assert found.distance_margin_m == pytest.approx(-0.1)
-    for name in ("Feet carry", "Equilibrium"):
+    for name in ("Feet on the ground bear load", "Equilibrium"):
         check = find_check(found, name)
         assert check.state == "not known"
         assert "outside the support polygon" in check.missing
@@ -122,7 +122,7 @@ def test_line_or_point_is_no_base(random_skeletons, points, told, figure):
     assert found.distance_margin_m is None
     assert found.tip_angle_rad is None
     assert len(found.support_polygon_m) == min(len(points), 2)
-    assert find_check(found, "Feet carry").state == "not known"
+    assert find_check(found, "Feet on the ground bear load").state == "not known"
 
 
 def test_single_column_with_a_pad_stands(random_skeletons):
@@ -172,7 +172,7 @@ def test_lifted_foot_carries_nothing(random_skeletons):
     assert foot.force_N == 0
     assert foot.range_N == (0, 0)
     assert foot.centre_m is None
-    assert find_check(found, "Feet carry").state == "holds"
+    assert find_check(found, "Feet on the ground bear load").state == "holds"
 
 
 @pytest.mark.parametrize("noise", [-1e-13, 0.0, 1e-13])
@@ -182,7 +182,7 @@ def test_of_places_alike_the_first_is_named_whatever_the_rounding(random_skeleto
     found = study(build_table(random_skeletons, x, head_x=noise))
     feet = [foot.foot for foot in found.feet]
     assert set(find_check(found, "Stands").place.split(" – ")) == set(feet[:2])
-    assert find_check(found, "Feet carry").place == feet[0]
+    assert find_check(found, "Feet on the ground bear load").place == feet[0]
 
 
 def test_figures_that_are_only_rounding_are_told_in_words(random_skeletons):
@@ -199,7 +199,7 @@ def test_uplift_is_released_and_told(random_skeletons):
     found = study(build_table(random_skeletons, [[1, 1], [1, -1], [-0.05, 0], [-3, 0]], head_x=1.9))
     far = found.feet[3]
     assert far.force_N == 0
-    check = find_check(found, "Feet carry")
+    check = find_check(found, "Feet on the ground bear load")
     assert (check.state, check.place) == ("fails", "foot 3")
     assert check.meaning == "it touches the ground but carries nothing"
 

@@ -46,7 +46,7 @@ def test_feet_on_a_step_stand_and_the_margins_are_those_of_slanting_edges(random
     site = Site(footings=(Footing("left fore", 0.4), Footing("right fore", 0.4)))
     found = assess(skeleton, Pose("p"), BUILD, site)
     states = list_states(found)
-    assert states["Stands"] == states["Feet carry"] == states["Nothing below the ground"] == "holds"
+    assert states["Stands"] == states["Feet on the ground bear load"] == states["Nothing below the ground"] == "holds"
     assert states["Equilibrium"] == "holds"
     assert found.distance_margin_m == pytest.approx(1.0)
     # The centre is at 1.25 m; over the side edges, which rise by .4 in 2 m, it is 1.05 m up, taken across the slope.
@@ -109,7 +109,7 @@ def test_anchors_carry_what_would_tip(random_skeletons):
         np.testing.assert_allclose([foot.force_N for foot in found.feet[2:]], [-pull, -pull])
         assert all(foot.range_N is None for foot in found.feet)
         states = list_states(found)
-        assert states["Stands"] == states["Feet carry"] == state
+        assert states["Stands"] == states["Feet on the ground bear load"] == state
         assert states["Equilibrium"] == "holds"
         turned = take_pose(prepare(skeleton, BUILD), Pose("p"), site).self_weight
         np.testing.assert_allclose(turned.feet_N, [foot.force_N for foot in found.feet])
