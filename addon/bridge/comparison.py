@@ -55,6 +55,8 @@ def compare_checked(scene: bpy.types.Scene) -> ComparedPoses | None:
 
 def _word_row(row: ComparedRow, units: Units) -> ComparedLine:
     unit, cells = word_column(row.values, row.unit, units)
+    if row.lacks:
+        return ComparedLine(row.name, (row.lacks,) * len(cells), row.places, (), ())
     ranked = rank_as_read(row, cells)
     return ComparedLine(f"{row.name} [{unit}]" if unit else row.name, cells, row.places, ranked.best, ranked.worst)
 

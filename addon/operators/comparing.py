@@ -92,7 +92,7 @@ def draw_comparison(layout: bpy.types.UILayout, compared: ComparedPoses) -> None
     column.separator()
     for line in compared.lines:
         marks = [BEST if i in line.best else WORST if i in line.worst else "BLANK1" for i in range(len(compared.poses))]
-        draw_line(column, tell(line.head), line.cells, marks)
+        draw_line(column, tell(line.head), [tell(cell) for cell in line.cells], marks)
         if any(line.places):
             below = column.column(align=True)
             below.active, below.scale_y = False, 0.75

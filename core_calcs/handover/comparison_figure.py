@@ -52,7 +52,8 @@ def _draw_measure(axes: Axes, row: ComparedRow) -> None:
     least = min((value for value in values if value is not None), default=0.0)
     for at, (value, text) in enumerate(zip(values, format_column(values), strict=True)):
         if value is None:
-            axes.text(0.02 * greatest, at, NOT_KNOWN, va="center", fontsize=6.5, color="#5F6670", style="italic")
+            none = row.lacks or NOT_KNOWN
+            axes.text(0.02 * greatest, at, none, va="center", fontsize=6.5, color="#5F6670", style="italic")
             continue
         outside = value < 0
         fill, edge, hatch = ("white", _OUTSIDE, "//////") if outside else ("#7aa6c8", BLUE, "")

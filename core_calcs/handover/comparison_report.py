@@ -102,7 +102,7 @@ def _list_failing(found: Assessment) -> tuple[tuple[State, str], ...]:
 def _write_row(row: ComparedRow) -> list[ComparedCell]:
     """A measure of every pose."""
     figures = [
-        NOT_KNOWN if value is None else format_quantity(value, row.unit) if row.unit else f"{value:.0f}"
+        row.lacks or NOT_KNOWN if value is None else format_quantity(value, row.unit) if row.unit else f"{value:.0f}"
         for value in row.values
     ]
     ranked = rank_as_read(row, figures)

@@ -31,22 +31,25 @@ MEASURES: tuple[tuple[str, str, Better], ...] = (
 """Name, SI unit, which way is better; in the order in which they are shown."""
 
 
-_PULLING: tuple[BeamKind, ...] = ("neck", "tail")
+_PULLING: dict[BeamKind, str] = {"neck": "no neck", "tail": "no tail"}
+"""The chains whose moments are compared, and what is said in place of a figure where the skeleton has none."""
 
 
 @dataclass(frozen=True)
 class Measured:
     """What is compared of one pose.
 
-    values : in the order of `MEASURES`; None: not known
+    values : in the order of `MEASURES`; None: not known, or there is none
     places : where each is, empty where it has no place
     state : of its worst check
+    lacks : what the skeleton lacks, so that there is no such measure, e.g. `no neck`; empty where there is one
     """
 
     pose: str
     values: tuple[float | None, ...]
     places: tuple[str, ...]
     state: State
+    lacks: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -54,6 +57,7 @@ class ComparedRow:
     """One measure of several poses.
 
     best, worst : indices of the poses; none where all are the same, or fewer than two are known
+    lacks : what the skeleton lacks, so that there is no such measure of any pose; empty where there is one
     """
 
     name: str
@@ -62,6 +66,7 @@ class ComparedRow:
     places: tuple[str, ...]
     best: tuple[int, ...]
     worst: tuple[int, ...]
+    lacks: str = ""
 
 
 def measure_pose(chains: Mapping[str, BeamKind], found: Assessment) -> Measured:
@@ -73,21 +78,22 @@ def measure_pose(chains: Mapping[str, BeamKind], found: Assessment) -> Measured:
     loaded = [(foot.force_N, foot.foot) for foot in found.feet if foot.force_N is not None]
     foot = max(loaded, key=lambda own: own[0], default=(None, ""))
     greatest = {own.chain: own for own in find_greatest_moments(chains, found.joints)}
-    pulls = [_read_pull(greatest.get(kind)) for kind in _PULLING]
+    pulls = [(*_read_pull(greatest.get(kind)), "" if kind in greatest else none) for kind, none in _PULLING.items()]
     unknown = sum(use.inside_rad is None for use in found.uses)
     outside = float(count_outside(found.uses)) if unknown < len(found.uses) or not unknown else None
-    cells: list[tuple[float | None, str]] = [
-        (found.mass_kg, ""),
-        (found.distance_margin_m, ""),
-        (found.tip_angle_rad, ""),
-        (float(np.hypot(*found.base_moment_Nm[:2])), ""),
-        foot,
+    cells: list[tuple[float | None, str, str]] = [
+        (found.mass_kg, "", ""),
+        (found.distance_margin_m, "", ""),
+        (found.tip_angle_rad, "", ""),
+        (float(np.hypot(*found.base_moment_Nm[:2])), "", ""),
+        (*foot, ""),
         *pulls,
-        (outside, f"{unknown} not known" if unknown else ""),
+        (outside, f"{unknown} not known" if unknown else "", ""),
     ]
     states = [check.state for check in found.checks]
     state: State = max(states, key=SEVERITY.index, default="not known")
-    return Measured(found.pose, tuple(value for value, _ in cells), tuple(place for _, place in cells), state)
+    values, places, lacks = zip(*cells, strict=True)
+    return Measured(found.pose, values, places, state, lacks)
 
 
 def _read_pull(greatest: ChainMoment | None) -> tuple[float | None, str]:
@@ -102,7 +108,8 @@ def compare_poses(measured: Sequence[Measured]) -> tuple[ComparedRow, ...]:
     for i, (name, unit, better) in enumerate(MEASURES):
         values = tuple(own.values[i] for own in measured)
         best, worst = rank_values(values, better)
-        rows.append(ComparedRow(name, unit, values, tuple(own.places[i] for own in measured), best, worst))
+        lacks = measured[0].lacks[i] if measured else ""  # all are poses of one skeleton
+        rows.append(ComparedRow(name, unit, values, tuple(own.places[i] for own in measured), best, worst, lacks))
     return tuple(rows)
 
 

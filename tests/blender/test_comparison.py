@@ -62,6 +62,12 @@ def test_the_table_is_the_cores(three: Scene) -> None:
     assert compared.states == tuple(figures.state for figures in saved(three, compared.poses))
 
 
+def test_of_an_animal_without_a_neck_it_is_said_that_there_is_none(three: Scene) -> None:
+    cells = {line.head.partition(" [")[0]: line.cells for line in compare(three).lines}
+    assert cells["Neck moment"] == ("no neck", "no neck")
+    assert "no tail" not in cells["Tail moment"]
+
+
 def find_row(document, child: str) -> int:
     return [joint.child for joint in document.skeleton.joints].index(child)
 
@@ -130,11 +136,12 @@ def test_a_pose_that_cannot_be_studied_is_left_out(three: Scene, monkeypatch) ->
 def test_it_is_in_the_scenes_units(three: Scene) -> None:
     bpy.context.scene.unit_settings.system = "IMPERIAL"
     heads = [line.head for line in compare(three).lines]
-    assert heads[:6] == [
+    assert heads[:7] == [
         "Mass [lb]",
         "Margin [in]",
         "Tip angle [°]",
         "Base moment [lbf·ft]",
         "Worst foot [lbf]",
-        "Neck moment [lbf·ft]",
+        "Neck moment",
+        "Tail moment [lbf·ft]",
     ]

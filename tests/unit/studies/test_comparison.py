@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.handover.comparison_figure import draw_compared
+from core_calcs.handover.comparison_report import _write_row
 from core_calcs.studies.assess import assess
 from core_calcs.studies.chains import name_chains
 from core_calcs.studies.comparison import MEASURES, ComparedRow, compare_poses, measure_pose, rank_as_read, rank_values
@@ -47,6 +49,23 @@ def test_what_is_not_known_is_neither_best_nor_worst(box_document: tuple[Skeleto
     for name in ("Margin", "Worst foot", "Neck moment", "Tail moment", "Outside range"):
         assert rows[name].values[1] is None
         assert rows[name].best == rows[name].worst == ()
+
+
+def test_where_there_is_no_neck_its_moment_is_not_said_to_be_unknown(
+    box_document: tuple[SkeletonDocument, Path],
+) -> None:
+    document = box_document[0]
+    chains = {child: kind for child, kind in name_chains(document.skeleton).items() if kind != "neck"}
+    found = [assess(document.skeleton, pose, document.build, document.site) for pose in document.poses]
+    rows = {row.name: row for row in compare_poses([measure_pose(chains, own) for own in found])}
+    assert rows["Neck moment"].lacks == "no neck"
+    assert set(rows["Neck moment"].values) == {None}
+    assert rows["Tail moment"].lacks == ""
+    assert {row.lacks for row in rows.values()} == {"", "no neck"}
+    assert _write_row(rows["Neck moment"])[0].figure == "no neck"
+    bars = draw_compared([own.pose for own in found], list(rows.values()), "bars")
+    assert "no neck" in bars
+    assert "not known" not in bars
 
 
 @pytest.mark.parametrize(
