@@ -203,9 +203,13 @@ def write_pose(
 
 def _list_turned(pose: Pose, before: Pose, plan: RigPlan) -> list[int]:
     """Rows of the bones that stand at other angles in the one pose than in the other."""
-    elements = [bone.element for bone in plan.bones[1:]]
-    own, was = (np.array([known.angles_rad.get(name, NEUTRAL) for name in elements]) for known in (pose, before))
-    return (np.flatnonzero((own != was).reshape(-1, 3).any(axis=1)) + 1).tolist()
+    turned = []
+    for row, bone in enumerate(plan.bones[1:], start=1):
+        own, was = (known.angles_rad.get(bone.element, NEUTRAL) for known in (pose, before))
+        # Joints that a tool leaves alone keep their very arrays.
+        if own is not was and (own != was).any():
+            turned.append(row)
+    return turned
 
 
 def _turn_bone(bone: bpy.types.PoseBone, rotation: Matrix) -> None:

@@ -43,6 +43,12 @@ class RigInHand:
     channels: Channels
 
     @cached_property
+    def names(self) -> dict[str, str]:
+        """Name of the bone that turns each element's joint, by the element."""
+        elements = (bone.element for bone in self.kept.plan.bones)
+        return dict(zip(elements, self.frames.names, strict=True))
+
+    @cached_property
     def standing(self) -> tuple[str, ...]:
         """The feet that stand on the ground as the tool began: those that are held, where feet are."""
         document = self.kept.document
@@ -126,7 +132,8 @@ def joint_axes(hand: RigInHand, element: str) -> tuple[Array, Array]:
 
 def chain_ends(hand: RigInHand, children: Sequence[str]) -> Array:
     """(n, 2, 3) heads and tails of the bones that turn these joints, in the scene; those without one are left out."""
-    own = [bone for child in children if (bone := find_bone(hand.rig, child)) is not None]
+    bones = hand.rig.pose.bones
+    own = [bone for child in children if (bone := bones.get(hand.names.get(child, ""))) is not None]
     ends = np.array([(tuple(bone.head), tuple(bone.tail)) for bone in own], float).reshape(-1, 2, 3)
     world = to_array(hand.rig.matrix_world)
     return np.asarray(ends @ world[:3, :3].T + world[:3, 3])

@@ -63,7 +63,7 @@ class Bounds:
 class _Cones:
     """The triangles of an octant of the sphere, and the way down to the one that a point lies under.
 
-    planes : (3, 63) of every triangle that is quartered, the three that cut its corners off, facing them;
+    planes : (3, 3 · 21) that cut off the first, second and third corner of every triangle that is quartered, facing it;
         triangle i is quartered into 4 i + 1 to 4 i + 4: its corners, then its middle
     inverses : (64, 3, 3) a point's shares of a finest triangle's corners
     corners : (8, 64, 3) numbers of the directions there, in each octant
@@ -109,15 +109,15 @@ def _list_cones() -> _Cones:
     numbers = [[[at[tuple(np.round(sign * c, 9) + 0.0)] for c in three] for three in finest] for sign in signs]
     inverses = np.linalg.inv(np.swapaxes(finest, 1, 2)).astype(np.float64)
     facing = np.array(cuts) * np.sign(np.einsum("tki,tki->tk", cuts, np.array(triangles[:_QUARTERED])))[..., None]
-    return _Cones(np.ascontiguousarray(facing.reshape(-1, 3).T), inverses, np.array(numbers))
+    return _Cones(np.ascontiguousarray(np.swapaxes(facing, 0, 1).reshape(-1, 3).T), inverses, np.array(numbers))
 
 
 def _find_triangles(cones: _Cones, points: Array) -> Rows:
     """(n,) the finest triangle that each point (n, 3) of the first octant lies under."""
     at, rows = np.zeros(len(points), np.int64), np.arange(len(points))
     # Of every triangle and point at once, so that the way down only looks them up.
-    beyond = (points @ cones.planes).reshape(len(points), _QUARTERED, 3) > 0
-    corner = np.where(beyond.any(axis=2), beyond.argmax(axis=2), 3)
+    first, second, third = np.split(points @ cones.planes > 0, 3, axis=1)
+    corner = np.where(first, 0, np.where(second, 1, np.where(third, 2, 3)))
     for _ in range(3):
         at = 4 * at + 1 + corner[rows, at]
     return at - _QUARTERED

@@ -112,19 +112,19 @@ def _measure_in_envelopes(envelopes: Sequence[Envelope], angles: Sequence[tuple[
     asked = [(own, *turn) for own, turn in zip(envelopes, angles, strict=True)]
     # Taken together first: what another thread drops meanwhile is not missed.
     found = {key: inside for key in asked if (inside := _found.get(key)) is not None}
-    new, keys, bodies, points = {}, [], [], []
-    for key in dict.fromkeys(asked):
-        if key in found:
-            continue
-        body, point = _prepare_body(key[0]), correct_angles(key[1:])
-        if isinstance(body, _Outline):
-            new[key] = body.measure_inside(point)
-        else:
-            keys.append(key)
-            bodies.append(body)
-            points.append(point)
-    if keys:
-        new.update(zip(keys, measure_in_bodies(bodies, np.stack(points)), strict=True))
+    lacking = [key for key in dict.fromkeys(asked) if key not in found]
+    if not lacking:
+        return [found[key] for key in asked]
+    bodies, points = [_prepare_body(key[0]) for key in lacking], correct_angles([key[1:] for key in lacking])
+    new = {
+        key: body.measure_inside(point)
+        for key, body, point in zip(lacking, bodies, points, strict=True)
+        if isinstance(body, _Outline)
+    }
+    rows = [i for i, body in enumerate(bodies) if isinstance(body, Body)]
+    if rows:
+        own = [body for body in bodies if isinstance(body, Body)]
+        new.update(zip([lacking[i] for i in rows], measure_in_bodies(own, points[rows]), strict=True))
     if len(_found) + len(new) > _MOST:
         _found.clear()
     _found.update(new)

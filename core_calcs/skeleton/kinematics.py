@@ -174,9 +174,11 @@ def _check_angles(skeleton: Skeleton, movers: Movers, pose: Pose) -> dict[str, i
 
 def _are_angles(values: list[Array]) -> bool:
     """Whether each is three finite numbers: all at once, for the pose that follows a dragged bone."""
-    if any(np.shape(own) != (3,) for own in values):
+    try:
+        angles = np.array(values, float)
+    except (TypeError, ValueError):  # not as many of each, or no numbers
         return False
-    return not values or bool(np.isfinite(np.array(values, float)).all())
+    return not values or (angles.shape == (len(values), 3) and bool(np.isfinite(angles).all()))
 
 
 def _check_mounted(skeleton: Skeleton, pose: Pose) -> None:

@@ -57,9 +57,9 @@ def find_anchor_moments(axes: Axes, feet_m: ArrayLike, tensions_N: ArrayLike) ->
 
 
 def find_ballast(
-    axes: Axes, missing_Nm: ArrayLike, point_m: ArrayLike, gravity: float, factors: Factors
-) -> float | None:
-    """Smallest mass [kg] at a point (3,) that makes up for missing moments (k,), negative where there is some to spare.
+    axes: Axes, missing_Nm: ArrayLike, points_m: ArrayLike, gravity: float, factors: Factors
+) -> list[float | None]:
+    """Smallest mass [kg] at each of points (p, 3) that makes up for missing moments (k,).
 
     Its weight counts as any other: what is sure of it where it holds, all and more about axes beyond which it lies.
 
@@ -68,11 +68,12 @@ def find_ballast(
     None where no mass there does: it lies beyond an axis that misses something, or overloads one before it holds
     another.
     """
-    missing, arms = np.asarray(missing_Nm, float), gravity * measure_arms(axes, point_m)
+    missing, arms = np.asarray(missing_Nm, float), gravity * measure_arms(axes, points_m)
     holds = factors.permanent_for * np.maximum(arms, 0) - factors.permanent_against * np.maximum(-arms, 0)
     short, spare = missing > 0, holds < 0
-    if (short & (holds <= 0)).any():
-        return None
-    least = float((missing[short] / holds[short]).max(initial=0.0))
-    most = float((missing[spare] / holds[spare]).min(initial=np.inf))
-    return least if least <= most else None
+    needed, borne = np.zeros(holds.shape), np.full(holds.shape, np.inf)
+    np.divide(missing, holds, out=needed, where=short & (holds > 0))
+    np.divide(missing, holds, out=borne, where=spare)
+    least = needed.max(axis=1)
+    possible = ~(short & (holds <= 0)).any(axis=1) & (least <= borne.min(axis=1))
+    return [mass if does else None for mass, does in zip(least.tolist(), possible.tolist(), strict=True)]

@@ -42,13 +42,10 @@ def spread_directions(count: int = DIRECTIONS) -> tuple[Array, Array]:
     return azimuth, ways
 
 
-def measure_rose(
-    axes: Axes, centre_m: ArrayLike, weight_N: float, height_m: float, holding_Nm: ArrayLike | None = None
-) -> Rose | None:
+def measure_rose(axes: Axes, centre_m: ArrayLike, weight_N: float, height_m: float) -> Rose | None:
     """Margins of a centre of mass (3,) [m] in every direction; None where it does not stand inside.
 
     height_m : world height of the horizontal force, above every axis
-    holding_Nm : (k,) moments that the force has to overcome about the axes; None: of the whole weight at its centre
     """
     centre = np.asarray(centre_m, float)
     holding = measure_holding(axes, [0, 0, -weight_N], centre)
@@ -59,15 +56,15 @@ def measure_rose(
     outward = -ways @ axes.inward.T
     # Gravity's part along the slope, at the centre: what a whole weight that way overturns by.
     tilted = -measure_holding(axes, weight_N * ways, centre)
-    pushed = -measure_holding(axes, ways, [centre[0], centre[1], height_m])
-    resisting = holding if holding_Nm is None else np.asarray(holding_Nm, float)
-    return Rose(
-        azimuth,
-        _find_least(distance, outward),
-        np.arctan(_find_least(holding, tilted)),
-        height_m,
-        _find_least(resisting, pushed),
-    )
+    force = measure_push(axes, centre, height_m, holding)
+    return Rose(azimuth, _find_least(distance, outward), np.arctan(_find_least(holding, tilted)), height_m, force)
+
+
+def measure_push(axes: Axes, centre_m: ArrayLike, height_m: float, holding_Nm: ArrayLike) -> Array:
+    """(n,) horizontal force [N] in each of the rose's directions, through a centre's (3,) vertical at a height [m],
+    that overcomes moments (k,) which hold about the axes."""
+    x, y = np.asarray(centre_m, float)[:2].tolist()
+    return _find_least(np.asarray(holding_Nm, float), -measure_holding(axes, spread_directions()[1], [x, y, height_m]))
 
 
 def _find_least(holding: Array, against: Array) -> Array:

@@ -45,8 +45,9 @@ def _cross(a: Array, b: Array) -> Array:
 def sum_distal(parents: np.ndarray, values: ArrayLike) -> Array:
     """For every body the sum of values (n, ...) over it and all it carries; parents (n,) come before their children."""
     sums: Array = np.array(values, float)
-    for i in range(len(parents) - 1, 0, -1):
-        sums[parents[i]] += sums[i]
+    rows = list(sums.reshape(len(sums), -1))  # a view of each: to take one by its index takes as long as the sum
+    for own, parent in zip(rows[:0:-1], parents[:0:-1].tolist(), strict=True):
+        rows[parent] += own
     return sums
 
 

@@ -167,10 +167,8 @@ def measure_shown(skeleton: Skeleton, X_WE: Array, directions: int, outlines: Ou
 
 
 def _act(skeleton: Skeleton, X_WE: Array, site: Site, shown: Shown | None) -> Acting:
-    at = {element.name: i for i, element in enumerate(skeleton.elements)}
-    actions = [
-        act_at_point(own, at[own.element], X_WE[at[own.element]], site.directions) for own in site.actions
-    ]  # fmt: skip
+    at = [skeleton.index(own.element) for own in site.actions]
+    actions = [act_at_point(own, i, X_WE[i], site.directions) for own, i in zip(site.actions, at, strict=True)]
     if site.wind is None:
         return Acting(tuple(actions))
     if shown is None:

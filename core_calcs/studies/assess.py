@@ -275,9 +275,7 @@ def _find_datum(site: Site, polygon: Array, root_centre: Array) -> Array:
 
 def _list_uses(prepared: Prepared, pose: Pose, motions: Array) -> tuple[JointUse, ...]:
     """Angles of every joint that moves against its limits; of a pose as mounted those at which the elements stand."""
-    turning = np.array(list(prepared.movers.rows.values()))[1:]
-    moving = np.sort(prepared.movers.elements[turning])
-    joints = [prepared.skeleton.joints[i - 1] for i in moving.tolist()]
+    moving, joints = prepared.turning, prepared.turning_joints
     neutral = np.zeros(3)
     if pose.mounted:
         angles = measure_angles(prepared.skeleton, motions, moving.tolist())

@@ -23,7 +23,7 @@ from ..statics.equ import (
 )
 from ..statics.ground_reactions import press_contacts, solve_reactions
 from ..statics.holding_down import find_anchor_moments, find_anchor_tensions, find_ballast
-from ..statics.rose import measure_rose
+from ..statics.rose import measure_push, measure_rose
 from ..statics.sliding import Push, combine_pushes, find_needed_friction, measure_lever
 from ..statics.stability import Axes, find_axes
 from ..statics.wrenches import make_wrenches
@@ -52,27 +52,27 @@ def study_balance(
     tipping = combine_overturning(axes, sides, actions, factors)
     friction = _find_friction(stance)
     pushes = combine_pushes(weight, actions, factors)
-    anchors = _find_anchor_moments(stance, axes, factors)
+    feet, middles = _find_middles(stance)
+    anchors = _find_anchor_moments(stance, axes, factors, feet, middles)
     turns = _find_turns(stance, actions, factors, pushes)
     cases = tuple(
         _study_case(stance, actions, factors, over, push, turn, friction, anchors, with_feet)
         for over, push, turn in zip(tipping, pushes, turns, strict=True)
     )
     missing = np.max([over.overturning_Nm - over.holding_Nm for over in tipping], axis=0)
-    feet = np.unique(stance.contacts.foot).tolist()
     height = float(stance.centre_m[2]) if push_height_m is None else push_height_m
     rose = measure_rose(axes, stance.centre_m, weight, height)
-    allowed = measure_rose(axes, stance.centre_m, weight, height, find_allowed(sides, factors))
+    pushes_N = None if rose is None else measure_push(axes, stance.centre_m, height, find_allowed(sides, factors))
     return Balance(
         cases=cases,
         worst=_find_worst([case.overturning for case in cases]),
         slipping=_find_worst([case.friction for case in cases]),
         anchored_feet=tuple(stance.feet[f] for f in feet if stance.supports.anchored[f]),
-        anchors=_list_anchors(stance, axes, missing, factors),
-        ballast=_list_ballast(stance, axes, missing, factors),
+        anchors=_list_anchors(stance, axes, missing, factors, feet, middles),
+        ballast=_list_ballast(stance, axes, missing, factors, feet, middles),
         sliding_ballast_kg=_find_sliding_ballast(cases, factors),
         rose=rose,
-        allowed_N=None if allowed is None else np.maximum(allowed.force_N, 0),
+        allowed_N=None if pushes_N is None else np.maximum(pushes_N, 0),
     )
 
 
@@ -221,9 +221,8 @@ def _find_middles(stance: Stance) -> tuple[list[int], Array]:
     return feet, np.array([points[foot == f].mean(axis=0) for f in feet])
 
 
-def _find_anchor_moments(stance: Stance, axes: Axes, factors: Factors) -> Array | None:
+def _find_anchor_moments(stance: Stance, axes: Axes, factors: Factors, feet: list[int], middles: Array) -> Array | None:
     """What the anchors that are there add about every axis; None without any, or where one's strength is not known."""
-    feet, middles = _find_middles(stance)
     held = stance.supports.anchored[feet]
     strength = np.where(held, stance.supports.anchor_N[feet], 0.0)
     if not held.any() or np.isnan(strength).any():
@@ -231,16 +230,19 @@ def _find_anchor_moments(stance: Stance, axes: Axes, factors: Factors) -> Array 
     return find_anchor_moments(axes, middles, strength / factors.resistance)
 
 
-def _list_anchors(stance: Stance, axes: Axes, missing: Array, factors: Factors) -> tuple[tuple[str, float], ...]:
-    feet, middles = _find_middles(stance)
+def _list_anchors(
+    stance: Stance, axes: Axes, missing: Array, factors: Factors, feet: list[int], middles: Array
+) -> tuple[tuple[str, float], ...]:
     tensions = factors.resistance * find_anchor_tensions(axes, missing, middles)
     return tuple((stance.feet[f], float(t)) for f, t in zip(feet, tensions, strict=True) if t > 0)
 
 
-def _list_ballast(stance: Stance, axes: Axes, missing: Array, factors: Factors) -> tuple[tuple[str, float | None], ...]:
-    feet, middles = _find_middles(stance)
-    places = [("centre of mass", stance.centre_m), *zip([stance.feet[f] for f in feet], middles, strict=True)]
-    return tuple((name, find_ballast(axes, missing, point, GRAVITY, factors)) for name, point in places)
+def _list_ballast(
+    stance: Stance, axes: Axes, missing: Array, factors: Factors, feet: list[int], middles: Array
+) -> tuple[tuple[str, float | None], ...]:
+    names = ("centre of mass", *(stance.feet[f] for f in feet))
+    masses = find_ballast(axes, missing, np.concatenate([stance.centre_m[None], middles]), GRAVITY, factors)
+    return tuple(zip(names, masses, strict=True))
 
 
 def _find_sliding_ballast(cases: Sequence[BalanceCase], factors: Factors) -> float | None:

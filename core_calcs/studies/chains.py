@@ -69,11 +69,13 @@ def _find_greatest(
     chain: BeamKind, joints: Sequence[JointLoad | Joint], magnitudes: Array, rows: list[int]
 ) -> ChainMoment:
     own = magnitudes[rows]
-    unknown = int(np.isnan(own).sum())
+    missing = np.isnan(own)
+    unknown = int(missing.sum())
     if unknown == len(rows):
         return ChainMoment(chain, None, "", "", unknown)
-    load = joints[rows[int(np.nanargmax(own))]]
-    return ChainMoment(chain, float(np.nanmax(own)), load.child, load.parent, unknown)
+    greatest = int(np.where(missing, -1.0, own).argmax())
+    load = joints[rows[greatest]]
+    return ChainMoment(chain, float(own[greatest]), load.child, load.parent, unknown)
 
 
 def list_links(skeleton: Skeleton) -> tuple[tuple[int, int], ...]:

@@ -10,6 +10,7 @@ from ..build.build import Build
 from ..build.parts import Bodies, Part, join_bodies, list_parts
 from ..build.uncertainty import MassUncertainties, list_uncertainties
 from ..build.weights import Weights, weigh_elements
+from ..skeleton.joint import Joint
 from ..skeleton.kinematics import Movers, find_movers
 from ..skeleton.tree import Skeleton
 from ..spatial.transforms import Array, apply
@@ -49,6 +50,7 @@ class Prepared:
     X_WJ : (n, 4, 4) joint frames; the root's stands at its centre of mass, along the world
     X_WE : (n, 4, 4) element frames
     lower_m, upper_m : (n, 3) corners of the bounding boxes in the element frames
+    turning : (t,) indices of the elements whose joints turn; turning_joints : these joints
     low_rad, high_rad : (n, 3) limits; NaN where not known, and for the root
     volume_m3 : of all elements
     volume_error_m3 : (n,) its error where a surface is not closed
@@ -68,6 +70,8 @@ class Prepared:
     X_WE: Array
     lower_m: Array
     upper_m: Array
+    turning: np.ndarray
+    turning_joints: tuple[Joint, ...]
     low_rad: Array
     high_rad: Array
     volume_m3: float
@@ -87,6 +91,8 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
             limits[1, i] = [limit.high.angle_rad for limit in joint.limits]
     solids = [element.solid for element in skeleton.elements]
     error = np.array([solid.volume_error_m3 for solid in solids], float)
+    movers = find_movers(skeleton)
+    turning = np.sort(movers.elements[list(movers.rows.values())[1:]])
     return Prepared(
         skeleton=skeleton,
         build=build,
@@ -94,13 +100,15 @@ def prepare(skeleton: Skeleton, build: Build) -> Prepared:
         parts=parts,
         bodies=join_bodies(weights, parts),
         uncertainties=list_uncertainties(skeleton, build, weights, parts),
-        movers=find_movers(skeleton),
+        movers=movers,
         branches=_find_branches(skeleton),
         contacts=_list_contact_points(skeleton),
         X_WJ=X_WJ,
         X_WE=np.stack([element.X_WE for element in skeleton.elements]),
         lower_m=np.stack([solid.lower_m for solid in solids]),
         upper_m=np.stack([solid.upper_m for solid in solids]),
+        turning=turning,
+        turning_joints=tuple(skeleton.joints[i - 1] for i in turning.tolist()),
         low_rad=limits[0],
         high_rad=limits[1],
         volume_m3=sum(solid.volume_m3 for solid in solids),

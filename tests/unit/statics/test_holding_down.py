@@ -41,7 +41,7 @@ def test_ballast_applied_uses_up_exactly_what_there_is(rng):
         axes, feet, weights, centres, actions = make_case(rng)
         missing = find_missing(axes, weights, centres, actions)
         for place in (centres.mean(axis=0), feet.mean(axis=0), feet[0]):
-            mass = find_ballast(axes, missing, place, GRAVITY, FACTORS)
+            (mass,) = find_ballast(axes, missing, [place], GRAVITY, FACTORS)
             if mass is None:
                 # No mass there will do.
                 for trial in np.geomspace(1e-3, 1e6, 40):
@@ -105,8 +105,11 @@ def test_anchors_share_by_their_distance_until_the_first_has_its_strength():
 
 def test_ballast_beyond_an_edge_that_misses_something_is_refused():
     axes = find_axes(RECTANGLE)
-    assert find_ballast(axes, [-9, 5, -9, -9], [3, 0, 0], GRAVITY, FACTORS) is None
-    assert find_ballast(axes, [-9, 5, -9, -9], [0, 0, 0], GRAVITY, FACTORS) == pytest.approx(5 / (0.9 * GRAVITY * 2))
+    sure = 5 / (0.9 * GRAVITY)
+    assert find_ballast(axes, [-9, 5, -9, -9], [[3, 0, 0], [0, 0, 0]], GRAVITY, FACTORS) == [
+        None,
+        pytest.approx(sure / 2),
+    ]
     # Beyond another edge it may weigh no more than that has to spare.
-    assert find_ballast(axes, [-9, 5, -2.1, -9], [-1, 2, 0], GRAVITY, FACTORS) == pytest.approx(5 / (0.9 * GRAVITY * 3))
-    assert find_ballast(axes, [-9, 5, -1, -9], [-1, 2, 0], GRAVITY, FACTORS) is None
+    assert find_ballast(axes, [-9, 5, -2.1, -9], [[-1, 2, 0]], GRAVITY, FACTORS) == pytest.approx([sure / 3])
+    assert find_ballast(axes, [-9, 5, -1, -9], [[-1, 2, 0]], GRAVITY, FACTORS) == [None]
