@@ -168,12 +168,13 @@ def _box_corners(element: Element) -> Array:
 
 
 def _nearest_rotations(R: ArrayLike) -> Array:
-    """Of matrices (n, 3, 3) that are rotations but for 1e-4, as `_check_rigid` leaves them: their polar factors.
+    """Of matrices (n, 3, 3) that are rotations but for 2e-4, as `_check_rigid` leaves two of them multiplied: their
+    polar factors.
 
-    By Newton's steps, each of which squares what they are off: after three nothing is left.
+    By Newton's steps, each of which squares what they are off: after two 1e-14 is left.
     """
-    nearest = np.asarray(R, float)
-    for _ in range(3):
+    nearest = np.array(R, float)
+    for _ in range(2):
         nearest = nearest @ (1.5 * np.eye(3) - 0.5 * np.swapaxes(nearest, -1, -2) @ nearest)
     return nearest
 
@@ -183,7 +184,6 @@ def _check_rigid(plan: RigPlan, D: Array) -> None:
         raise SkeletonError("rig", "a bone's place is not a number", "clear the pose of the bones")
     R = D[:, :3, :3]
     off = np.abs(R @ np.swapaxes(R, -1, -2) - np.eye(3)).max(axis=(-1, -2))
-    det = (np.cross(R[:, 0], R[:, 1]) * R[:, 2]).sum(axis=1)
-    if off.max() > 1e-4 or det.min() < 0:
+    if off.max() > 1e-4 or np.linalg.det(R).min() < 0:
         worst = plan.bones[int(off.argmax())].element
         raise SkeletonError(worst, "its bone is scaled or sheared", "clear the bone's scale")
