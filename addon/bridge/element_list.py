@@ -8,7 +8,7 @@ from pathlib import Path
 from ..core_calcs.skeleton.table import TableRow, hash_table
 from ..core_calcs.spatial.errors import TableError
 from ..core_calcs.studies.inventory import Expected, read_expected
-from ..core_calcs.studies.problems import Problem, list_contradictions, list_table_problems
+from ..core_calcs.studies.problems import Problem, list_contradictions, list_table_problems, order_problems
 from ..properties.elements import CounterpoiseElement
 from ..properties.settings import CounterpoiseSettings
 
@@ -92,20 +92,20 @@ def show_problems(settings: CounterpoiseSettings) -> None:
     rows = list_rows(settings)
     meshes = [element.mesh for element in settings.elements]
     found = [problem for element in settings.elements for problem in read_found(element)]
-    problems = (*list_table_problems(rows, meshes, found, list_expected(settings)), *list_contradictions(rows))
+    told = (*list_table_problems(rows, meshes, found, list_expected(settings)), *list_contradictions(rows))
     settings.problems.clear()
     settings.problem_index = -1
-    told: dict[str, list[str]] = {}
-    for problem in problems:
+    texts: dict[str, list[str]] = {}
+    for problem in order_problems(told):
         item = settings.problems.add()
         item.name, item.kind, item.element = f"{problem.where}: {problem.what}", problem.kind, problem.element
         item.remedy = problem.remedy
-        told.setdefault(problem.element, []).append(item.name if problem.kind == "position" else problem.what)
+        texts.setdefault(problem.element, []).append(item.name if problem.kind == "position" else problem.what)
     for file in settings.unnamed_files.splitlines():
         item = settings.problems.add()
         item.name, item.kind = UNNAMED.format(file=file), "file"
     for element in settings.elements:
-        element.problem = "\n".join(told.get(element.name, ()))
+        element.problem = "\n".join(texts.get(element.name, ()))
 
 
 def selected_name(settings: CounterpoiseSettings) -> str:

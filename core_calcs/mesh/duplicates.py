@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import PurePosixPath
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -19,19 +20,30 @@ def mark_duplicates(files: tuple[FileRecord, ...]) -> tuple[FileRecord, ...]:
     """The records with every repetition named.
 
     A file whose bytes are those of another, or a body whose box, centre and inertia are those of another, repeats it:
-    a copy that was moved or mirrored is none. What stands in a file of its own, or of fewer bodies, is the original.
+    a copy that was moved or mirrored is none. What stands in a file of its own, or of fewer bodies, is the original;
+    of several the one of the shortest name, for copies are named by adding to it (`C5 (1)`, `C5 copy`).
     """
-    ranked = sorted((file for file in files if file.whole), key=lambda file: (len(file.bodies), file.file))
+    ranked = sorted((file for file in files if file.whole), key=_rank_file)
+    wholes = _find_originals([((file.file, None), file.whole) for file in ranked if file.whole])
     bodies: list[tuple[BodyName, BodyRecord]] = []
     for file in ranked:
         bodies += [((file.file, body.number if len(file.bodies) > 1 else None), body) for body in file.bodies]
     originals = _find_originals(bodies)
     by_hash: dict[str, str] = {}
     first_of = {file.file: by_hash.setdefault(file.sha256, file.file) for file in ranked}
-    return tuple(_mark_file(file, originals, first_of) for file in files)
+    return tuple(_mark_file(file, originals, wholes, first_of) for file in files)
 
 
-def _mark_file(file: FileRecord, originals: dict[BodyName, BodyName], first_of: dict[str, str]) -> FileRecord:
+def _rank_file(file: FileRecord) -> tuple[int, int, str]:
+    return len(file.bodies), len(PurePosixPath(file.file).stem), file.file
+
+
+def _mark_file(
+    file: FileRecord,
+    originals: dict[BodyName, BodyName],
+    wholes: dict[BodyName, BodyName],
+    first_of: dict[str, str],
+) -> FileRecord:
     if file.whole is None:
         return file
     single = len(file.bodies) == 1
@@ -42,6 +54,8 @@ def _mark_file(file: FileRecord, originals: dict[BodyName, BodyName], first_of: 
     whole_of: BodyName | None = (first, None) if first != file.file else None
     if single and whole_of is None:
         whole_of = bodies[0].duplicate_of
+    if whole_of is None:  # several bodies, each an element's part: their files are held against each other
+        whole_of = wholes.get((file.file, None))
     return replace(file, bodies=bodies, whole=_mark_body(file.whole, whole_of))
 
 

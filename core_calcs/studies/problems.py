@@ -50,6 +50,22 @@ class Problem:
     remedy: str = ""
 
 
+def order_problems(problems: Sequence[Problem]) -> tuple[Problem, ...]:
+    """The gravest first, else as they come: what keeps the table from being built, what a file withholds, what was
+    found among the elements, states of meshes that the figures take as they are."""
+
+    def rank(problem: Problem) -> int:
+        if problem.kind == "table":
+            return 0
+        if problem.kind != "mesh":
+            return 2
+        if problem.what.startswith(("empty", "unreadable")) or "duplicate" in problem.what:
+            return 1
+        return 4 if problem.what == "several bodies" else 3
+
+    return tuple(sorted(problems, key=rank))
+
+
 def list_mesh_problems(survey: Survey) -> tuple[Problem, ...]:
     """Everything unsound about the files and their bodies: every state but `closed`, in the files' order."""
     problems = []

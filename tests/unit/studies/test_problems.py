@@ -16,6 +16,7 @@ from core_calcs.studies.problems import (
     list_count_problems,
     list_mesh_problems,
     list_table_problems,
+    order_problems,
 )
 from core_calcs.studies.survey import survey_folder
 
@@ -101,3 +102,15 @@ def test_a_file_that_was_left_out_unread_is_told_until_the_user_gives_a_reason()
     proposed, settled = (replace(make_row("B", attachment="left out"), reason=text) for text in (own, "too worn"))
     assert [(one.where, one.what) for one in list_table_problems([proposed], [mesh])] == [("B", mesh)]
     assert list_table_problems([settled], [mesh]) == ()
+
+
+def test_the_gravest_problem_comes_first() -> None:
+    """One file that cannot be read is not lost among fifty that hold several bodies."""
+    told = [Problem("mesh", f"Ca{i}", "several bodies", f"Ca{i}") for i in range(1, 4)] + [
+        Problem("mesh", "Ca4", "open, volume known to ± 2 %", "Ca4"),
+        Problem("position", "caudal", "no element at position 7", "Ca6"),
+        Problem("mesh", "Ca7", "empty. the file is empty (0 bytes)", "Ca7"),
+        Problem("mesh", "Ca9", "several bodies; duplicate of Ca8.stl", "Ca9"),
+        Problem("table", "Ca5", "it hangs on itself", "Ca5"),
+    ]
+    assert [one.where for one in order_problems(told)] == ["Ca5", "Ca7", "Ca9", "caudal", "Ca4", "Ca1", "Ca2", "Ca3"]

@@ -71,6 +71,17 @@ def test_a_copy_within_a_file_of_several_bodies(tmp_path: Path) -> None:
     assert single.whole.duplicate_of is None
 
 
+def test_a_bone_of_several_bodies_exported_again(tmp_path: Path) -> None:
+    """In another format; the shorter name is the original although the copy stands before it in the folder."""
+    boxes = [trimesh.creation.box(extents=(2, 3, 4)).apply_translation((x, 0, 0)) for x in (0, 10)]
+    pair = trimesh.util.concatenate(boxes)
+    for name in ("C5 (1).ply", "C5.stl", "D5.stl"):
+        shift = (0, 0, 7) if name == "D5.stl" else (0, 0, 0)
+        (tmp_path / name).write_bytes(pair.copy().apply_translation(shift).export(file_type=name[-3:]))
+    marked = {file.file: file.whole.duplicate_of for file in survey_folder(tmp_path, "mm").files}
+    assert marked == {"C5 (1).ply": ("C5.stl", None), "C5.stl": None, "D5.stl": None}
+
+
 def test_several_bodies_have_their_own_records(tmp_path: Path) -> None:
     boxes = [trimesh.creation.box(extents=(2, 3, 4)).apply_translation((x, 0, 0)) for x in (0, 10)]
     (tmp_path / "pair.ply").write_bytes(trimesh.util.concatenate(boxes).export(file_type="ply"))
