@@ -29,10 +29,10 @@ class VerdictFigure:
     """A verdict in words.
 
     number : in the order that the audit gave them
-    ways : that elements may stand, the best first, each with its score
+    ways : that elements may stand, the best first, each with its score; none of one alone, which compares with nothing
     table : the figures that make the scores: the name of each with what it is in every way
     best : the best way that was tried
-    choices : of what is undecided, the ways that one who knows better may choose
+    choices : of what is not found wrong, the ways that one who knows better may choose
     """
 
     number: int
@@ -158,7 +158,7 @@ def word_verdict(verdict: Verdict, number: int) -> VerdictFigure:
         verdict.fault,
         verdict.decision,
         f"{verdict.what[:1].upper()}{verdict.what[1:]}",
-        tuple((rating.way, f"{rating.score:.2f}") for rating in verdict.ratings),
+        tuple((rating.way, f"{rating.score:.2f}" if len(verdict.ratings) > 1 else NONE) for rating in verdict.ratings),
         _make_table(verdict.ratings),
         verdict.elements,
         verdict.ratings[0].way if verdict.ratings else "",

@@ -62,7 +62,7 @@ class COUNTERPOISE_OT_put_right(Corrects, bpy.types.Operator):
         name="Number", description="Of the verdict, from 0; below zero: the one shown", default=-1, options=AS_GIVEN
     )
     way: bpy.props.StringProperty(
-        name="Way", description="Chosen where the audit is undecided; empty: what it found wrong", options=AS_GIVEN
+        name="Way", description="Chosen where the audit found none wrong; empty: what it found wrong", options=AS_GIVEN
     )
     reason: bpy.props.StringProperty(name="Reason", description=REASON, options=AS_GIVEN)
 

@@ -11,7 +11,6 @@ from .tab import Tab, show_page, write_wrapped
 DECISION_ICONS = {"wrong": "ERROR", "undecided": "QUESTION", "as placed": "CHECKMARK"}
 NOT_YET = "Not audited yet. Every element is tried turned, mirrored and in others' places, on the scans."
 SIZE = "s is the element's own size, the cube root of its volume; s² is an area in that measure."
-IF_KNOWN = "It cannot be told from the scans. If you know better, choose, with a reason:"
 NAMES = 0.62
 """Share of a row's width that names take."""
 WAYS = 0.8
@@ -113,7 +112,9 @@ def draw_verdict(layout: bpy.types.UILayout, context: bpy.types.Context, verdict
     if verdict.decision == "wrong":
         layout.operator("counterpoise.put_right", icon="FILE_REFRESH").number = verdict.number
     if verdict.choices:
-        write_wrapped(layout, context, IF_KNOWN, "INFO")
+        unknown = say("It cannot be told from the scans. If you know better, choose, with a reason:")
+        right = say("By its shape it stands right. If you know better, choose, with a reason:")
+        write_wrapped(layout, context, unknown if verdict.decision == "undecided" else right, "INFO")
     for way in verdict.choices:
         chosen = layout.operator(
             "counterpoise.put_right", text=say("Put Right: {way}", way=tell(way)), icon="FILE_REFRESH"

@@ -36,6 +36,7 @@ class Trial:
     closeness : by what share the joints of each place are closer as it is, left and right
     neighbours : of that place which has fewest
     there : where they would stand, exchanged, by name
+    untold : why it was not tried; empty where it was
     """
 
     pair: Pair
@@ -44,6 +45,7 @@ class Trial:
     closeness: tuple[float, ...]
     neighbours: int
     there: dict[str, Standing]
+    untold: str = ""
 
     @property
     def gain(self) -> float:
@@ -97,14 +99,17 @@ def try_sides(scene: Scene, pair: Pair) -> Trial:
     """Seat both as they stand, and each in the other's place."""
     ways = {name: scene.shapes.lay(name, other) for name, other in ((pair.left, pair.right), (pair.right, pair.left))}
     sided = min(found[0].off_s for found in ways.values())
-    if sided < max(LEAST_SIDED_S, SIDED * scene.usual_off_s):
-        return Trial(pair, sided, (), (), 0, {})
+    least = max(LEAST_SIDED_S, SIDED * scene.usual_off_s)
+    if sided < least:
+        alike = f"laid upon each other the two differ by {sided:.3f} s, less than {least:.3f} s"
+        return Trial(pair, sided, (), (), 0, {}, f"{alike}: too like its mirror image to tell left from right")
     gains, closeness, counts, there = [], [], [], {}
     for here, other in ((pair.left, pair.right), (pair.right, pair.left)):
         standing = scene.standings[here]
         neighbours = find_neighbours(standing, scene.standings.values())
         if len(neighbours) < LEAST_NEIGHBOURS:
-            return Trial(pair, sided, (), (), 0, {})
+            beside = f"{here} has fewer than {LEAST_NEIGHBOURS} bones beside it"
+            return Trial(pair, sided, (), (), 0, {}, f"{beside}: nothing tells left from right by its fit")
         now = scene.seat(standing, neighbours)
         tried = [
             scene.seat(scene.stand(other, standing.X_WB @ way.X_OB), neighbours)
@@ -123,8 +128,7 @@ def tell(scene: Scene, trial: Trial) -> Verdict:
     names, decision = (trial.pair.left, trial.pair.right), trial.decision
     differ = ("the two differ by, laid upon each other [s]", trial.sided_s)
     if not trial.gains:
-        what = f"laid upon each other the two differ by {trial.sided_s:.3f} s; of their sides nothing can be told"
-        return Verdict("exchanged", names, decision, (Rating("as placed", 0.0, (differ,)),), {}, what)
+        return Verdict("exchanged", names, decision, (Rating("as placed", 0.0, (differ,)),), {}, trial.untold)
     left, right = trial.gains
     places = {name: scene.place(name, standing.X_WB) for name, standing in trial.there.items()}
     ratings = [

@@ -26,13 +26,16 @@ def run_audit(terminal: Terminal, document_path: Path) -> bool:
         heads = ("element", "decision", "best way", "score", "next best way", "score")
         terminal.show_table(heads, [_make_row(verdict) for verdict in audit.verdicts], right=(3, 5))
         terminal.show_line()
-    for verdict in audit.list_decided("wrong"):
+    told = [*audit.list_decided("wrong"), *(own for own in audit.list_decided("undecided") if len(own.ratings) < 2)]
+    for verdict in told:
         terminal.show_line(f"{', '.join(verdict.elements)}: {verdict.what}.")
-    if audit.list_decided("wrong"):
+    if told:
         terminal.show_line(SIZE)
     ways = dict.fromkeys(way for verdict in audit.verdicts for way in list_choices(verdict))
     if ways:
-        terminal.show_line(f"Where it is undecided and you know better, `correct` takes --way: {', '.join(ways)}.")
+        terminal.show_line(
+            f"Where you know better than undecided or as placed, `correct` takes --way: {', '.join(ways)}."
+        )
     for name, why in audit.left_out:
         terminal.show_line(f"{name}: not tried: {why}.")
     terminal.show_line(_count(audit))
@@ -54,9 +57,10 @@ def _count(audit: Audit) -> str:
 
 
 def _make_row(verdict: Verdict) -> tuple[str, ...]:
-    first, second = (*verdict.ratings, None)[:2]
-    best = (first.way, f"{first.score:.2f}") if first else ("", "")
-    next_best = (second.way, f"{second.score:.2f}") if second else ("", "")
+    """A row of the table; without another way that was tried there is no score to compare, and none is shown."""
+    first, second = (*verdict.ratings, None, None)[:2]
+    best = (first.way, f"{first.score:.2f}" if second else "–") if first else ("", "")
+    next_best = (second.way, f"{second.score:.2f}") if second else ("none tried", "–")
     return (", ".join(verdict.elements), verdict.decision, *best, *next_best)
 
 

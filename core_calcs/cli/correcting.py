@@ -29,8 +29,8 @@ _AUDITING = 0.8
 class Order:
     """What the user asked for.
 
-    elements : one or more of those that the audit finds wrong together, or leaves undecided
-    way : that is chosen among the undecided ones, in the audit's words; empty: what it finds wrong
+    elements : one or more of those that the audit finds wrong together, or leaves undecided, or as placed
+    way : that is chosen where it finds none wrong, in the audit's words; empty: what it finds wrong
     putting_back : the last correction instead
     cache : folder of joints that were found, or off; empty: the usual one
     """
@@ -93,14 +93,15 @@ def _change(document: SkeletonDocument, order: Order, progress: Progress, cache:
 def _find_verdict(audit: Audit, elements: tuple[str, ...], way: str) -> Verdict:
     """What the audit says of these elements together, what is wrong first, or as one decides it who knows the way.
 
-    SkeletonError where it says nothing of them, or did not leave it undecided whether they stand that way.
+    SkeletonError where it says nothing of them, or has no place for them that way.
     """
     found = [verdict for verdict in audit.verdicts if set(elements) <= set(verdict.elements)]
-    found.sort(key=lambda verdict: verdict.decision != "wrong")
+    found.sort(key=lambda verdict: ("wrong", "undecided", "as placed").index(verdict.decision))
     if found and way:
-        choosable = (verdict for verdict in found if way in list_choices(verdict))
-        undecided = (verdict for verdict in found if verdict.decision == "undecided")
-        return choose_way(next(choosable, next(undecided, found[0])), way)
+        # Of a bone that two verdicts are about, the one that the way is of; else one that has ways to choose among.
+        ways = [list_choices(verdict) for verdict in found]
+        chosen = next((i for i, own in enumerate(ways) if way in own), None)
+        return choose_way(found[next((i for i, own in enumerate(ways) if own), 0) if chosen is None else chosen], way)
     if found:
         return found[0]
     why = dict(audit.left_out).get(

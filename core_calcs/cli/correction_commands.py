@@ -154,7 +154,7 @@ def records_command(document_path: Path, as_json: bool) -> None:
     "--way",
     default="",
     metavar="WAY",
-    help='Where the audit is undecided: the way that you know to be right, in its words, e.g. "upside down".',
+    help='Where the audit finds none wrong: the way that you know to be right, in its words, e.g. "upside down".',
 )
 @click.option("--put-back", "putting_back", is_flag=True, help="Take the last correction back; its record stays.")
 @click.option("--reason", default="", help="Why: it stands in the record.")
@@ -176,8 +176,8 @@ def correct_command(
     The audit is run anew. Joints, limits and ground contacts of what is put right are found anew, saved angles stay,
     and how all stood before the first correction is kept as a pose. The record tells the audit's figures.
 
-    With --way what the audit cannot tell is decided by you: it puts the elements as that way has them, and the record
-    says that you chose it. `counterpoise audit` lists the ways.
+    With --way what the audit cannot tell, or finds as placed, is decided by you: it puts the elements as that way has
+    them, and the record says that you chose it. `counterpoise audit` lists the ways.
     """
     from .correcting import Order, run_correct
 

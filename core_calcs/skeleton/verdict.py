@@ -53,27 +53,29 @@ class Verdict:
 
 
 def list_choices(verdict: Verdict) -> tuple[str, ...]:
-    """The ways of a verdict that is undecided among which one who knows better may choose, the best first."""
-    if verdict.decision != "undecided":
+    """The ways among which one who knows better may choose, the best first; none where one was found wrong already."""
+    if verdict.decision == "wrong":
         return ()
     return tuple(rating.way for rating in verdict.ratings if rating.places)
 
 
 def choose_way(verdict: Verdict, way: str) -> Verdict:
-    """An undecided verdict as a person decides it, of the elements that the way concerns.
+    """A verdict as a person decides it who knows better than shapes tell, of the elements that the way concerns.
 
     Raises
     ------
-    SkeletonError : the audit has decided; it did not try that way, or found no place for it
+    SkeletonError : the audit finds another way to be right; it did not try that way, or found no place for it
     """
     of = " and ".join(verdict.elements)
-    if verdict.decision != "undecided":
-        what = f"the audit has decided: {verdict.decision}"
-        raise SkeletonError(of, what, "choose only where it is undecided")
+    if verdict.decision == "wrong":
+        what = "the audit has decided: wrong"
+        raise SkeletonError(of, what, "put it right as it says, without choosing a way, or place it by hand")
     choices = list_choices(verdict)
     if way not in choices:
         remedy = f"choose one of: {', '.join(choices)}" if choices else "place it by hand"
         raise SkeletonError(of, f"{way} is no way that the audit tried and has a place for", remedy)
     places = next(rating.places for rating in verdict.ratings if rating.way == way)
     what = f"{way}: chosen by hand where the audit could not tell. {verdict.what}"
+    if verdict.decision == "as placed":
+        what = f"{way}: chosen by hand against the audit, which finds it as placed. {verdict.what}"
     return replace(verdict, elements=tuple(places), decision="wrong", places=places, what=what, chosen=way)

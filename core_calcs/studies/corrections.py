@@ -93,7 +93,7 @@ def correct_by_verdict(
     """
     of = " and ".join(verdict.elements)
     if verdict.decision != "wrong":
-        remedy = "turn or exchange it yourself, with a reason, if you know better"
+        remedy = "choose one of the ways that it tried, with a reason, if you know better"
         raise SkeletonError(of, f"the audit did not find it wrong, but {verdict.decision}", remedy)
     if not why.strip():
         raise SkeletonError(of, "it is put right without a reason", "write why")

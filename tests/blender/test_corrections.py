@@ -77,9 +77,11 @@ def test_an_element_is_turned_with_joints_limits_rig_and_figures(crooked: Scene)
 
 
 def test_what_is_undecided_is_put_right_the_way_that_is_chosen(crooked: Scene, part) -> None:
-    keep_verdicts(crooked, ("turned", "undecided", ("L2",)), ("turned", "wrong", ("L4",)))
+    verdicts = (("turned", "undecided", ("L2",)), ("turned", "wrong", ("L4",)), ("turned", "as placed", ("L3",)))
+    keep_verdicts(crooked, *verdicts)
     told = crooked.part("bridge.audit").drawn_audit(bpy.context.scene)
     assert [own.choices for own in (*told.undecided, *told.wrong)] == [("end for end",), ()]
+    assert [own.choices for own in told.as_placed] == [("end for end",)]
     places = find_places(crooked, "turned", ("L2",))
     before = crooked.document
     put_right(number=0, way="end for end")

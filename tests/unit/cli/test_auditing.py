@@ -13,6 +13,10 @@ def test_boxes_cannot_be_told(place):
     assert told.exit_code == 0, told.output
     assert "7 tried: 0 as placed, 0 wrong, 7 undecided." in told.stdout
     assert place.document.read_bytes() == before
+    row = next(line for line in told.stdout.splitlines() if line.startswith("Femur.L, Femur.R"))
+    assert row.split("undecided")[1].split() == ["as", "placed", "–", "none", "tried", "–"]
+    reason = next(line for line in told.stdout.splitlines() if line.startswith("Femur.L, Femur.R: "))
+    assert "left from right" in reason
 
 
 def test_as_json_every_way_has_its_figures(place):

@@ -92,6 +92,21 @@ def test_what_cannot_be_put_right_is_refused_and_nothing_is_written(document, sa
     assert document.read_bytes() == before
 
 
+def test_what_the_audit_finds_as_placed_is_put_the_way_that_one_who_knows_better_chooses(document):
+    verdicts = json.loads(run("audit", document, "--json").stdout)["verdicts"]
+    placed = next(own for own in verdicts if own["decision"] == "as placed")
+    (name,) = placed["elements"]
+    assert "end for end" in run("audit", document).stdout.partition("`correct` takes --way: ")[2]
+    told = run("correct", document, "--element", name, "--way", "end for end", "--reason", "its field notes", "--json")
+    assert told.exit_code == 0, told.output
+    record = json.loads(told.stdout)["record"]
+    assert (record["elements"], record["what"]) == ([name], "turned end for end")
+    assert record["evidence"].startswith("end for end: chosen by hand against the audit, which finds it as placed")
+    there = next(own["places"][name] for own in placed["ratings"] if own["way"] == "end for end")
+    skeleton = read_document(document).skeleton
+    np.testing.assert_allclose(skeleton.elements[skeleton.index(name)].X_WE, there, atol=1e-6)
+
+
 def test_what_is_undecided_is_put_the_way_that_is_chosen(place):
     """Boxes, which are the same either way."""
     verdicts = json.loads(run("audit", place.document, "--json").stdout)["verdicts"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -34,7 +36,15 @@ def test_a_way_without_a_place_is_refused(way):
         choose_way(UNDECIDED, way)
 
 
-def test_what_is_decided_is_not_chosen_anew():
+def test_what_stands_as_placed_may_be_chosen_otherwise_and_tells_against_what():
+    placed = replace(UNDECIDED, decision="as placed", what="it meets its neighbours")
+    assert list_choices(placed) == ("exchanged on the left", "exchanged on the right")
+    chosen = choose_way(placed, "exchanged on the left")
+    assert (chosen.decision, chosen.elements, chosen.places) == ("wrong", ("A.L", "B.L"), PLACES["L"])
+    assert chosen.what.endswith("chosen by hand against the audit, which finds it as placed. it meets its neighbours")
+
+
+def test_what_is_found_wrong_is_not_chosen_anew():
     wrong = Verdict("turned", ("A",), "wrong", RATINGS, {}, "clear")
     assert list_choices(wrong) == ()
     with pytest.raises(SkeletonError, match="has decided: wrong"):
