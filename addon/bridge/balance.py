@@ -96,13 +96,18 @@ class DrawnRose:
 
 @dataclass(frozen=True, eq=False)
 class DrawnBalance:
-    """What is on of the overlay. arrows : the scale of the reactions in words."""
+    """What is on of the overlay.
+
+    arrows : the scale of the reactions in words
+    no_rose : why there is no rose, where one is asked for; empty where there is
+    """
 
     support: DrawnSupport | None
     reactions: tuple[DrawnReaction, ...]
     arrows: str
     moments: DrawnMoments | None
     rose: DrawnRose | None
+    no_rose: str
 
 
 @dataclass
@@ -140,13 +145,14 @@ def _make(
 ) -> DrawnBalance:
     support, reactions, moments, rose = wanted
     force_N = choose_scale(GRAVITY * found.mass_kg / (ARROWS * kept.plan.size_m), units)
-    site = kept.document.site
+    site, drawn_rose = kept.document.site, _draw_rose(found) if rose else None
     return DrawnBalance(
         _draw_support(found, site, units, unit_m) if support else None,
         tuple(_draw_reaction(foot, force_N, units, unit_m) for foot in found.feet if foot.force_N) if reactions else (),
         say("{force} to 1 {unit}", force=word_round(force_N * units.place.size, "N", units), unit=units.place.name),
         _draw_moments(kept, found, units, unit_m) if moments else None,
-        _draw_rose(found) if rose else None,
+        drawn_rose,
+        _word_no_rose(found) if rose and drawn_rose is None else "",
     )
 
 
@@ -223,6 +229,13 @@ def _draw_rose(found: Assessment) -> DrawnRose | None:
     ring, least = round_up(float(degrees.max())), int(degrees.argmin())
     state = find_standing(found).state
     return DrawnRose(state, rose.azimuth_rad, degrees / ring, f"{ring:g}°", least, f"{degrees[least]:.1f}°")
+
+
+def _word_no_rose(found: Assessment) -> str:
+    """Over which edge it tips already; that it has no edge to tip over, where it stands on none."""
+    if found.edges:
+        return say("No tip angle: tips over {edge}", edge=tell(find_standing(found).place))
+    return say("No tip angle: {why}", why=tell(NO_POLYGON[min(len(found.support_polygon_m), 2)]))
 
 
 def register() -> None: ...

@@ -14,7 +14,19 @@ from ..properties.palette import STANDING_COLOURS
 from ..translations.phrases import say
 from .labels import Box
 from .marks import find_free
-from .strokes import EDGE, GROUND, INK, draw_box, draw_edged, draw_strokes, draw_triangles, lay_flat, screen_scale
+from .strokes import (
+    EDGE,
+    GROUND,
+    INK,
+    draw_box,
+    draw_edged,
+    draw_label,
+    draw_strokes,
+    draw_triangles,
+    lay_flat,
+    measure_label,
+    screen_scale,
+)
 from .strokes import write_text as write
 
 RADIUS_PX, TEXT_PX, PAD_PX, AWAY_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0, 14.0
@@ -39,15 +51,36 @@ class Rose(Protocol):
 
 
 class Balance(Protocol):
-    """What is shown of how the pose stands, as far as it is drawn here."""
+    """What is shown of how the pose stands, as far as it is drawn here. no_rose : why there is none; may be empty"""
 
     rose: Rose | None
+    no_rose: str
 
 
 def draw_balance_rose(balance: Balance, taken: list[Box]) -> None:
-    """Above the legends that are there, where there is a rose. taken : their boxes; gets this one's"""
+    """Above the legends that are there; one line instead where there is none. taken : their boxes; gets this one's"""
     if balance.rose is not None:
         _draw_rose(balance.rose, taken)
+    elif balance.no_rose:
+        _draw_reason(balance.no_rose, taken)
+
+
+def _place_box(width: float, height: float, taken: list[Box]) -> Box:
+    """A box at the right, above those taken; it is taken from now on."""
+    away = AWAY_PX * screen_scale()
+    _, low, right, _ = find_free(bpy.context)
+    low = max([low, *(box[3] for box in taken)]) + away
+    taken.append((right - width - away, low, right - away, low + height))
+    return taken[-1]
+
+
+def _draw_reason(text: str, taken: list[Box]) -> None:
+    """Where the rose would be, why there is none."""
+    blf.size(0, TEXT_PX * screen_scale())
+    box = _place_box(*measure_label(text), taken)
+    gpu.state.blend_set("ALPHA")
+    draw_label(text, box, (*STANDING_COLOURS["fails"], 1.0))
+    gpu.state.blend_set("NONE")
 
 
 def _draw_rose(found: Rose, taken: list[Box]) -> None:
@@ -57,10 +90,8 @@ def _draw_rose(found: Rose, taken: list[Box]) -> None:
     reach = radius + AXIS_PX * scale
     title = blf.dimensions(0, say(TITLE, angle=found.text))[0]
     width, height = max(2 * reach, title) + 2 * pad, 2 * reach + 1.6 * line + 2 * pad
-    _, low, right, _ = find_free(bpy.context)
-    low = max([low, *(box[3] for box in taken)]) + AWAY_PX * scale
-    box = (right - width - AWAY_PX * scale, low, right - AWAY_PX * scale, low + height)
-    taken.append(box)
+    box = _place_box(width, height, taken)
+    low = box[1]
     gpu.state.blend_set("ALPHA")
     draw_box(box, (GROUND, GROUND))
     write(say(TITLE, angle=found.text), box[0] + pad, box[3] - pad - TEXT_PX * scale)

@@ -128,6 +128,23 @@ def test_the_rose_is_the_cores_and_its_ring_is_told(standing: Scene) -> None:
     X_WN[2, 3] = 0.5
     standing.write_pose({}, X_WN)
     assert find(standing).rose is None
+    assert find(standing).no_rose == "No tip angle: touches no ground"
+    standing.settings.overlays.rose = False
+    assert find(standing).no_rose == ""
+
+
+def test_where_it_tips_the_rose_says_over_what(standing: Scene) -> None:
+    figures, balance = standing.part("bridge.figures"), standing.part("bridge.balance")
+    assert find(standing).no_rose == ""
+    found = assess(standing)
+    tipping = [
+        replace(check, state="fails", place="A – B") if check.name == "Stands" else check for check in found.checks
+    ]
+    tips = replace(found, balance=replace(found.balance, rose=None), checks=tuple(tipping))
+    kept, _ = figures.drawn_live(bpy.context.scene)
+    units = standing.part("bridge.units").scene_units(bpy.context.scene)
+    drawn = balance._make(kept, tips, (False, False, False, True), units, 1.0)
+    assert (drawn.rose, drawn.no_rose) == (None, "No tip angle: tips over A – B")
 
 
 def test_each_part_is_on_or_off(standing: Scene) -> None:
