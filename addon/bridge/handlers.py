@@ -17,6 +17,7 @@ from .casting_rows import mirror_castings
 from .castings import drop_castings, refresh_castings
 from .figures import drop_earlier, drop_figures, refresh_figures
 from .kept_document import hold_texts, keep_document
+from .language import follow_language, leave_language
 from .own_handlers import leave_alone, listen_for
 from .pose_pictures import wake_pictures
 from .pose_rows import mirror_poses
@@ -65,6 +66,7 @@ def forget_file(*_: object) -> None:
     drop_earlier()
     drop_castings()
     forget_checks()
+    follow_language(note_language)  # of whatever was followed Blender knows no more
 
 
 @persistent
@@ -79,6 +81,12 @@ def settle_file(path: str, *_: object) -> None:
     """After saving, or failing to: a copy that was saved elsewhere leaves the mesh folders as they were."""
     if path:
         settle_documents(Path(path))
+
+
+def note_language() -> None:
+    """The user has changed the interface's language: figures and rows hold words of the one before."""
+    _mirrored.clear()
+    wake_timer()
 
 
 def wake_timer() -> None:
@@ -164,6 +172,7 @@ _HANDLERS = (
 
 def register() -> None:
     listen_for(_HANDLERS)
+    follow_language(note_language)
     # What is loaded by now (150 000 objects, Blender's own for the most part) stays. To look through it for what nobody
     # needs any longer takes .1 s each time, in the middle of a drag.
     gc.freeze()
@@ -172,6 +181,7 @@ def register() -> None:
 
 def unregister() -> None:
     gc.unfreeze()
+    leave_language()
     leave_alone(_HANDLERS)
     for timer in (compute_figures, settle_figures):
         if bpy.app.timers.is_registered(timer):

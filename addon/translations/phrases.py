@@ -10,6 +10,8 @@ import bpy
 from .catalogues import CORE
 from .sentences import Sentence, read_sentences, translate
 
+ENGLISH = "en_US"
+
 _sentences: list[Sentence] = []
 """Those of the core, of every catalogue."""
 
@@ -47,8 +49,9 @@ def _tell(text: str, _language: str) -> str:
 
 
 def name_language() -> str:
-    """Blender's code of the interface's language."""
-    return str(bpy.app.translations.locale)
+    """Blender's code of the interface's language; English where its words are not to be translated."""
+    translated = bpy.context.preferences.view.use_translate_interface
+    return str(bpy.app.translations.locale) if translated else ENGLISH
 
 
 def _find_known(text: str) -> str | None:
