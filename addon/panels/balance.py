@@ -33,8 +33,10 @@ class COUNTERPOISE_PT_balance(Tab, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout, overlays = self.layout, context.scene.counterpoise.overlays
-        grid = layout.grid_flow(row_major=True, columns=count_columns(context), even_columns=True, align=True)
-        for name in ("support", "reactions", "moments", "rose"):
+        names = ("support", "reactions", "moments", "rose")
+        columns = count_columns(context, (overlays.bl_rna.properties[name].name for name in names))
+        grid = layout.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
+        for name in names:
             grid.prop(overlays, name, toggle=True)
         _, live = drawn_live(context.scene)
         if live is None:

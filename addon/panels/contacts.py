@@ -13,7 +13,7 @@ class COUNTERPOISE_PT_contacts(Tab, bpy.types.Panel):
     """The feet and what else touches the ground, with what it bears in the live pose"""
 
     bl_idname = "COUNTERPOISE_PT_contacts"
-    bl_label = "Contacts with the Ground"
+    bl_label = "Ground Contacts"
     bl_parent_id = "COUNTERPOISE_PT_pose"
     bl_options = {"DEFAULT_CLOSED"}  # noqa: RUF012  Blender wants a plain set
 

@@ -61,12 +61,11 @@ def draw_overlays(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
         row = column.row()
         row.active = False
         row.label(text=head)
-        grid = column.grid_flow(row_major=True, columns=count_columns(context), even_columns=True, align=True)
-        for name in names:
-            if name == "hits":
-                grid.prop(overlays, name, text="Clashes")
-            else:
-                grid.prop(overlays, name)
+        labels = {name: say("Clashes") if name == "hits" else overlays.bl_rna.properties[name].name for name in names}
+        columns = count_columns(context, labels.values())
+        grid = column.grid_flow(row_major=True, columns=columns, even_columns=True, align=True)
+        for name, label in labels.items():
+            grid.prop(overlays, name, text=label)
     write_beside(layout, context, say("Facets"), NAMES).prop(overlays, "facets", expand=True)
     write_choices(layout, context, say("Colours")).prop(settings, "colours", expand=True)
 

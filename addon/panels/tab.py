@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
 
 import bpy
 
@@ -11,6 +12,9 @@ from ..translations.phrases import name_language, tell
 
 LETTER_PX = 7.2
 """Width of a letter, on average."""
+
+LABEL_PX, BOX_PX = 5.8, 40.0
+"""The same in a label (measured with Blender's font, 11 px: 5.7 to 6.2), and what box and margins take beside it."""
 
 FIELD = 0.42
 """Share of the sidebar's width that a path's field has for text."""
@@ -70,9 +74,11 @@ def is_narrow(context: bpy.types.Context) -> bool:
     return context.region.width < wanted * context.preferences.system.ui_scale
 
 
-def count_columns(context: bpy.types.Context) -> int:
-    """So many buttons of two words fit beside each other in the sidebar."""
-    return 1 if is_narrow(context) else 2
+def count_columns(context: bpy.types.Context, labels: Iterable[str] = ()) -> int:
+    """So many buttons of two words fit beside each other in the sidebar, or check boxes of those labels."""
+    longest = max((len(tell(label)) for label in labels), default=0)
+    half = context.region.width / context.preferences.system.ui_scale / 2
+    return 1 if is_narrow(context) or (longest and BOX_PX + LABEL_PX * longest > half) else 2
 
 
 def write_beside(layout: bpy.types.UILayout, context: bpy.types.Context, name: str, share: float) -> bpy.types.UILayout:

@@ -48,7 +48,7 @@ class CounterpoiseOverlays(bpy.types.PropertyGroup):
         update=redraw_views,
     )
     support: bpy.props.BoolProperty(
-        name="Centre of Mass and Support",
+        name="Centre and Support",
         description="Draw centre of mass, the point below it, support polygon and margin to its nearest edge",
         default=True,
         update=redraw_views,

@@ -95,6 +95,19 @@ def test_the_end_of_a_long_path_is_shown(part, path: str, letters: int, shown: s
     assert len(shown) <= letters
 
 
+@pytest.mark.parametrize(
+    ("width", "scale", "columns"), [(291, 1.0, 2), (582, 2.0, 2), (260, 1.0, 1), (291, 1.2, 1), (220, 1.0, 1)]
+)
+def test_check_boxes_stand_beside_each_other_where_the_longest_label_fits(part, width, scale, columns) -> None:
+    context = SimpleNamespace(
+        region=SimpleNamespace(width=width),
+        preferences=SimpleNamespace(system=SimpleNamespace(ui_scale=scale)),
+    )
+    overlays = bpy.context.scene.counterpoise.overlays.bl_rna.properties
+    labels = [overlays[name].name for name in ("support", "reactions", "moments", "rose")]
+    assert part("panels.tab").count_columns(context, labels) == columns
+
+
 def test_figures_are_shown_in_the_units_of_the_scene(animal_scene: Scene, part) -> None:
     """Held against Blender's own conversion; switched there and back, live and saved figures follow."""
     figures, units = part("bridge.figures"), bpy.context.scene.unit_settings

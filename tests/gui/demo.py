@@ -55,7 +55,7 @@ def show_contacts(journey: Journey) -> None:
     press_restore(window, "resting")
     window.wait("the pose", lambda s: not s["live"]["margin"].startswith("-"))
     window.fold("3 Pose")
-    window.push("Contacts with the Ground")
+    window.push("Ground Contacts")
     window.find("Add Contact")
     journey.note("contacts", "resting: both feet and the tail bear")
     window.fold("3 Pose")

@@ -11,7 +11,7 @@ def touch(journey: Journey) -> None:
     window, bone = journey.window, journey.plan["bones"][0]
     window.fold("4 Castings")
     window.fold("3 Pose")
-    window.push("Contacts with the Ground")
+    window.push("Ground Contacts")
     window.point_at_view()
     window.click(*window.state()["bones"][bone])
     window.wait(f"{bone} selected", lambda s: s["selected"] == [bone])
