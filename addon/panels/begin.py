@@ -23,7 +23,8 @@ class COUNTERPOISE_PT_begin(Tab, bpy.types.Panel):
     def poll(cls, context: bpy.types.Context) -> bool:
         settings = context.scene.counterpoise
         empty = not (settings.document or settings.resting or settings.mark)
-        return (empty and running_work() is None) or is_demo(context.scene)
+        # Not beside Running, even with the demo: where that was shown first, this would come to stand above it.
+        return running_work() is None and (empty or is_demo(context.scene))
 
     def draw(self, context: bpy.types.Context) -> None:
         if is_demo(context.scene):
