@@ -15,11 +15,14 @@ from ..bridge.rig_in_hand import RigInHand, place_of
 from ..bridge.units import Units, scene_units, word_length
 from ..bridge.view_plane import looks_along, to_scene_plane, to_screen, turn_about
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, reach
+from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, find_turn, make_turn, reach
 from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .reaching import find_legs, list_held, search_on
 from .step import AS_GIVEN
+
+MOST_TILT_RAD = 0.35
+"""So far (20 degrees) the body that is only moved may tilt for the limbs to follow. Common practice, no source."""
 
 
 class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
@@ -52,11 +55,11 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         held = list_held(hand) if self.hold_feet else []
         name = hand.kept.document.skeleton.root.name
         if not held:
-            line = self.word(np.linalg.norm(self.offset) * unit_m, units)
+            line = self.word(np.linalg.norm(self.offset) * unit_m, units, find_tilt(hand, hand.begun, wanted))
             return Posed(wanted, (), (name, line), "holds", f"{name}: {line}")
         found = keep_feet(hand, wanted, held, any(self.turn), self.live)
         gone = find_root(hand, found.pose) - find_root(hand, hand.begun)
-        lines = [self.word(np.linalg.norm(gone), units)]
+        lines = [self.word(np.linalg.norm(gone), units, find_tilt(hand, hand.begun, found.pose))]
         if (short := float(found.misses[0])) > THERE_M:
             lines.append(say("{distance} short: the feet let it go no farther", distance=word_length(short, units)))
         lines += word_slip(found, units)
@@ -64,10 +67,9 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         told = f"{name}: {'; '.join(lines)}"
         return Posed(found.pose, (), (name, *lines, *limits), "close" if len(lines) > 1 else "holds", told)
 
-    def word(self, gone_m: float, units: Units) -> str:
-        """How far it has gone, and the turn asked for."""
-        turned = np.linalg.norm(Euler(self.turn).to_quaternion().to_exponential_map())
-        far, turn = word_length(float(gone_m), units), word_angle(float(turned))
+    def word(self, gone_m: float, units: Units, turned: Array) -> str:
+        """How far it has gone and turned, what it has tilted by itself included."""
+        far, turn = word_length(float(gone_m), units), word_angle(float(np.linalg.norm(turned)))
         return say("moved {distance}, turned {angle}", distance=far, angle=turn)
 
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
@@ -126,6 +128,12 @@ def find_root(hand: RigInHand, pose: Pose) -> Array:
     return np.asarray(pose.X_WN @ centre)[:3]
 
 
+def find_tilt(hand: RigInHand, before: Pose, after: Pose) -> Array:
+    """(3,) the rotation vector by which the root stands otherwise after than before [rad]."""
+    R = hand.kept.document.skeleton.root.X_WE[:3, :3]
+    return find_turn((after.X_WN[:3, :3] @ R) @ (before.X_WN[:3, :3] @ R).T)
+
+
 def move_whole(pose: Pose, middle_m: Array, offset_m: Array, turn: Matrix) -> Pose:
     """The pose with the whole turned about a point (3,) and moved by an offset (3,)."""
     motion = np.eye(4)
@@ -137,7 +145,8 @@ def move_whole(pose: Pose, middle_m: Array, offset_m: Array, turn: Matrix) -> Po
 def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live: bool) -> Reached:
     """The root brought to where it is wanted, by the limbs, while feet stay where they stand.
 
-    turned : whether it is to be turned as well; where it is only moved it may tilt as the limbs need it
+    turned : whether it is to be turned as well; where it is only moved it may tilt as the limbs need it, by no more
+        than MOST_TILT_RAD or thereabouts: a place out of reach would turn it over
     """
     root = hand.kept.document.skeleton.root
     placed = wanted.X_WN @ root.X_WE
@@ -151,7 +160,12 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
     def search(pose: Pose) -> Reached:
         return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
 
-    return search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
+    found = search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
+    tilt = find_tilt(hand, wanted, found.pose)
+    if turned or (angle := float(np.linalg.norm(tilt))) <= MOST_TILT_RAD:
+        return found
+    goals.append(AttitudeGoal(root.name, make_turn(tilt * (MOST_TILT_RAD / angle)) @ placed[:3, :3]))
+    return search_on(hand.begun, search, live)
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_move_body,))

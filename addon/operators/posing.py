@@ -66,8 +66,10 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
         live = read_scene_pose(context, kept)
         standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
         pose_rig(context, standing.pose)
-        lift = word_quantity(standing.lift_m, "m", scene_units(context.scene))
-        return say("Standing on {feet}; moved up by {height}", feet=", ".join(standing.feet), height=lift)
+        lift, feet = word_quantity(abs(standing.lift_m), "m", scene_units(context.scene)), ", ".join(standing.feet)
+        if standing.lift_m < 0:
+            return say("Standing on {feet}; moved down by {height}", feet=feet, height=lift)
+        return say("Standing on {feet}; moved up by {height}", feet=feet, height=lift)
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:

@@ -21,6 +21,8 @@ from ..posing.goals import AttitudeGoal as AttitudeGoal
 from ..posing.goals import Goal as Goal
 from ..posing.goals import LookGoal as LookGoal
 from ..posing.goals import PlaceGoal as PlaceGoal
+from ..posing.goals import find_turn as find_turn
+from ..posing.goals import make_turn as make_turn
 from ..posing.holding import Kept, hold_elements, list_held, measure_slip
 from ..posing.linkage import Linkage, link_elements, read_angles
 from ..posing.posing import Chain as Chain

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import bpy
+import numpy as np
 import pytest
 import scenes
 from scenes import Scene
@@ -257,3 +258,13 @@ def test_the_menu_is_in_the_view_and_leaves_other_modes_alone(part) -> None:
     assert search(part) == []
     bpy.ops.object.mode_set(mode="OBJECT")
     assert search(part)
+
+
+@pytest.mark.parametrize("offset", [(-1.5, 0.0, -0.5), (3.0, 0.0, -1.0)])
+def test_a_body_asked_out_of_reach_is_not_turned_over(demo: Scene, offset: tuple[float, float, float]) -> None:
+    """On two legs it would somersault about its hips to come nearer: it tilts by some 20 degrees and no more."""
+    stood = demo.read_pose().X_WN[:3, :3]
+    assert op.move_body(offset=offset) == {"FINISHED"}
+    R = demo.read_pose().X_WN[:3, :3] @ stood.T
+    tilt = np.degrees(np.arccos(np.clip((np.trace(R) - 1) / 2, -1, 1)))
+    assert tilt < 30
