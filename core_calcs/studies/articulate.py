@@ -30,6 +30,7 @@ from .castings import add_void
 from .joint_cache import JointCache
 from .joint_search import JointSearch, SearchedEnd, describe_end, list_axes
 from .joint_workers import begin_searches
+from .unlikely_sizes import list_unlikely
 
 _CUT_POINTS = 3000
 _READING = 0.1
@@ -103,7 +104,7 @@ def articulate(
 
 
 def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
-    """Plain sentences on what `articulate` found: joints by confidence, those to look at, and the feet."""
+    """Plain sentences on what `articulate` found: joints by confidence, those to look at, unlikely sizes, the feet."""
     moving = [joint for joint in skeleton.joints if joint.moves]
     fixed = len(skeleton.joints) - len(moving)
     following = sum(joint.also is not None for joint in skeleton.joints)
@@ -116,6 +117,7 @@ def describe_joints(skeleton: Skeleton) -> tuple[str, ...]:
         for joint in skeleton.joints
         if joint.confidence == "ambiguous" or (not joint.moves and joint.reason.endswith(ASKS_FOR_HAND))
     ]
+    notes += list_unlikely(skeleton)
     waiting = [joint for joint in skeleton.joints if joint.reason.endswith(LOOSE)]
     if waiting:
         notes.append(
