@@ -96,8 +96,8 @@ def _tell(element: Element, size: float, expected: float, peers: list[str], clea
         )
     if fits and UNITS_M[unit] != given:
         return (
-            f"{element.name}: {ratio} times as large as {beside}: its file {element.source.file} seems to be in {unit}. "
-            "Set its unit in the table."
+            f"{element.name}: {ratio} times as large as {beside}: its file {element.source.file} seems to be in "
+            f"{unit}. Set its unit in the table."
         )
     return (
         f"{element.name}: {ratio} times as large as {beside}: its file {element.source.file} seems to be in another "
