@@ -93,6 +93,7 @@ def draw_arc_notes(found: Sequence[Arc], taken: list[Box]) -> None:
     gpu.state.blend_set("ALPHA")
     for (arc, tip), box in zip(told, boxes, strict=True):
         draw_leader(tip, box, find_colour(arc), BEAD_PX * scale, scale)
+    for (arc, _), box in zip(told, boxes, strict=True):  # all labels over all lines: none runs through a text
         draw_label(arc.text, box, find_colour(arc))
     for arc, tip in beads:
         _draw_bead(arc, np.array(tip), scale)

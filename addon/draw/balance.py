@@ -178,8 +178,9 @@ def draw_notes(found: Balance, taken: list[Box]) -> None:
     sizes = [measure_label(text) for _, text, _ in notes]
     boxes = place_apart([at for at, _, _ in notes], sizes, free, 2 * PAD_PX * scale, drawn, APART_PX * scale)
     taken += boxes
-    for box, (at, text, colour) in zip(boxes, notes, strict=True):
+    for box, (at, _, colour) in zip(boxes, notes, strict=True):
         draw_leader(at, box, colour, 0.0, scale)
+    for box, (_, text, colour) in zip(boxes, notes, strict=True):
         draw_label(text, box, colour)
     gpu.state.blend_set("NONE")
 

@@ -17,7 +17,8 @@ from .strokes import GROUND, draw_box, draw_edged, draw_triangles, lay_flat, scr
 TEXT_PX, PAD_PX, AWAY_PX, SIGN_PX, BAR_PX = 11.0, 8.0, 14.0, 26.0, 8.0
 """Height of letters, room around, distance from the corner and the next legend, width of signs, height of the bar."""
 
-TITLE_FEET, TITLE_MOMENTS = "Foot forces", "Moment at the joints"
+TITLE_FEET = "Foot forces"
+TITLE_MOMENTS = "Moment at the joints"
 ON_RIGID = "range on a rigid base"
 UNKNOWN = "not known"
 

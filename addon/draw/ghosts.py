@@ -96,9 +96,9 @@ def draw_ghost_names(found: Sequence[Ghosts], taken: list[Box]) -> None:
     boxes = place_apart(anchors, sizes, find_free(bpy.context), 5 * PAD_PX * scale, taken, APART_PX * scale)
     gpu.state.blend_set("ALPHA")
     for (ghost, at), box in zip(seen, boxes, strict=True):
-        colour = (*ghost.colour, 1.0)
-        draw_leader(at, box, colour, 0.0, scale)
-        draw_label(ghost.name, box, colour)
+        draw_leader(at, box, (*ghost.colour, 1.0), 0.0, scale)
+    for (ghost, _), box in zip(seen, boxes, strict=True):
+        draw_label(ghost.name, box, (*ghost.colour, 1.0))
     gpu.state.blend_set("NONE")
 
 

@@ -67,8 +67,9 @@ def draw_marks(found: Sequence[Mark], taken: list[Box]) -> None:
         draw_leader(at, box, colour, RADIUS_PX * scale if mark.ringed else 0.0, scale)
         if mark.ringed:
             _draw_ring(at, mark.state, colour, scale)
-        draw_label(mark.text, box, colour)
         taken.append(box)
+    for i, (mark, _) in enumerate(seen):  # all labels over all lines: none runs through a text
+        draw_label(mark.text, boxes[i], (*STATE_COLOURS[mark.state], 1.0))
     gpu.state.blend_set("NONE")
 
 

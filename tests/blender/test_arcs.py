@@ -108,3 +108,27 @@ def test_labels_of_arcs_keep_off_the_rings_that_are_drawn_after_them(in_hand: Sc
     assert right - left == high - low == 2 * marks.RADIUS_PX
     layers = in_hand.part("draw.view").follow.__code__.co_names
     assert layers.index("keep_off_rings") < layers.index("draw_arc_notes")
+
+
+def test_lines_to_labels_are_drawn_before_every_label(in_hand: Scene, monkeypatch) -> None:
+    """No line runs through a text, of its own label or of another's."""
+    arcs, drawn = in_hand.part("draw.arcs"), []
+    state = SimpleNamespace(blend_set=lambda _mode: None)
+    stands_in = {
+        "bpy": SimpleNamespace(context=None),
+        "blf": SimpleNamespace(size=lambda *_: None),
+        "gpu": SimpleNamespace(state=state),
+        "screen_scale": lambda: 1.0,
+        "measure_radius": lambda _centre: 1.0,
+        "measure_label": lambda text: (8.0 * len(text), 20.0),
+        "find_free": lambda _context: (0.0, 0.0, 900.0, 700.0),
+        "_project": lambda point: (400.0 + 10 * float(point[0]), 300.0 + 10 * float(point[2])),
+        "draw_leader": lambda *_: drawn.append("line"),
+        "draw_label": lambda *_: drawn.append("label"),
+        "_draw_bead": lambda *_: None,
+    }
+    found = find(in_hand)
+    for name, one in stands_in.items():
+        monkeypatch.setattr(arcs, name, one)
+    arcs.draw_arc_notes(found, [])
+    assert drawn == 3 * ["line"] + 3 * ["label"]
