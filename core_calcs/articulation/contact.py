@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -184,7 +185,7 @@ def _relieve(meeting: Meeting, goal: float, tolerance: float) -> Iterator[Array]
         directions += [depth.direction for depth in too_deep]
         demands += [depth.excess - goal + float(depth.direction @ slide) for depth in too_deep]
         shortest = _shortest_slide(np.array(directions), np.array(demands))
-        if shortest is None or np.linalg.norm(shortest) > contact.slide:
+        if shortest is None or math.sqrt(shortest @ shortest) > contact.slide:
             return
         slide = shortest
         depths = _measure_depths(meeting, slide)
@@ -198,10 +199,10 @@ def _measure_depths(meeting: Meeting, slide: Array) -> tuple[Depth, ...]:
     for probe, near in zip(meeting.contact.probes, meeting.near, strict=True):
         there = near.there + (slide if probe.moves else -(meeting.X_back[:3, :3] @ slide))
         excess = _find_excess(probe, there, near.allowed)
-        if not len(excess) or excess.max() <= 0:
+        k = int(excess.argmax()) if len(excess) else -1
+        if k < 0 or excess[k] <= 0:
             found.append(Depth(0.0, np.zeros(3), np.zeros(3)))
             continue
-        k = int(excess.argmax())
         gradient = _find_way_out(probe, there[k : k + 1], float(excess[k] + near.allowed[k]))
         out = gradient if probe.moves else -meeting.X_moved[:3, :3] @ gradient
         found.append(Depth(float(excess[k]), there[k] if probe.moves else near.points[k], out))
@@ -248,7 +249,7 @@ def _shortest_slide(directions: Array, demands: Array) -> Array | None:
     target = np.array([0.0, 0.0, 0.0, 1.0])
     weights, _ = nnls(E, target)
     residual = E @ weights - target
-    if np.linalg.norm(residual) < 1e-6:
+    if math.sqrt(residual @ residual) < 1e-6:
         return None
     slide: Array = -residual[:3] / residual[3] * scale
     return slide

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -39,12 +40,19 @@ class FacetMap:
 
     def find_heights(self, points: Array) -> Array:
         """Heights (n,) of the facet under or over points (n, 3) [m]; NaN beside it."""
-        cells = np.floor((points @ self.plane - self.lower) / self.cell).astype(np.int64)
-        u, v = cells.T
-        on = (u >= 0) & (u < self.heights.shape[0]) & (v >= 0) & (v < self.heights.shape[1])
-        found = np.full(len(points), np.nan)
-        found[on] = self.heights[u[on], v[on]]
+        places = (points @ self.plane).T - self.lower[:, None]
+        places /= self.cell
+        u, v = np.floor(places, out=places)
+        rows, columns = self.heights.shape
+        # What lies beside the map is looked up in the frame of NaN around it.
+        flat = np.minimum(np.maximum(u, -1), rows) * (columns + 2) + np.minimum(np.maximum(v, -1), columns)
+        found: Array = self._framed.take(flat.astype(np.int64) + (columns + 3))
         return found
+
+    @cached_property
+    def _framed(self) -> Array:
+        """The heights with one cell of NaN all around, row by row."""
+        return np.pad(self.heights, 1, constant_values=np.nan).ravel()
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,15 +76,24 @@ class FacetContact:
     def measure(self, X_moved: Array, slide: Array) -> Cover:
         """Cover of the facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
         points = apply(X_moved, self.child_points) + slide
-        gaps = points @ self.parent.normal - self.parent.find_heights(points)
-        covered = np.isfinite(gaps)
+        heights = self.parent.find_heights(points)
+        covered = np.isfinite(heights)
         if self.bound:
-            places = points[self.opposed]
-            growths = _pull_apart(places - self.child_points[self.opposed], self.parent.normal)
+            places = points.compress(self.opposed, axis=0)
+            growths = _pull_apart(places - self._opposed_points, self.parent.normal)
         else:
-            places, growths = points[covered], (gaps - self.gaps)[covered]
-        share = float(self.areas[covered].sum() / self.areas[self.opposed].sum())
+            places = points.compress(covered, axis=0)
+            growths = (points @ self.parent.normal - heights - self.gaps).compress(covered)
+        share = float(self.areas.compress(covered).sum() / self._opposed_area)
         return read_cover(share, growths, places, points.mean(axis=0))
+
+    @cached_property
+    def _opposed_points(self) -> Array:
+        return self.child_points[self.opposed]
+
+    @cached_property
+    def _opposed_area(self) -> float:
+        return float(self.areas[self.opposed].sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,5 +212,5 @@ def _pull_apart(steps: Array, normal: Array) -> Array:
     """
     outwards = steps @ normal
     aside = steps - outwards[:, None] * normal
-    pulled: Array = np.hypot(np.maximum(outwards, 0), np.linalg.norm(aside, axis=1))
+    pulled: Array = np.hypot(np.maximum(outwards, 0), np.sqrt((aside * aside).sum(axis=1)))
     return pulled

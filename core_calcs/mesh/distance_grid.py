@@ -58,12 +58,15 @@ class DistanceGrid:
 
     def lie_within(self, points: Array, distance: float) -> NDArray[np.bool_]:
         """Whether points (n, 3) may lie inside or nearer than `distance`: quick, by the nearest node."""
-        nodes = np.rint((self._take_in(points) - self.lower) / self.cell).T
+        nodes = self._take_in(points).T - self.lower[:, None]
+        nodes /= self.cell
+        np.rint(nodes, out=nodes)
         flat, on = np.zeros(len(points)), np.ones(len(points), bool)
         for along, count in zip(nodes, self.values.shape, strict=True):
             on &= (along >= 0) & (along < count)
-            flat = flat * count + along
-        flat[~on] = 0
+            flat *= count
+            flat += along
+        flat *= on
         near: NDArray[np.bool_] = self.values.ravel().take(flat.astype(np.int64)) < distance + self.cell
         return near & on
 
@@ -72,7 +75,7 @@ class DistanceGrid:
         ends = (points + self.cell * _STEPS[:, None]).reshape(-1, 3)
         d = self.distances(ends).reshape(3, 2, -1)
         slope = (d[:, 0] - d[:, 1]).T
-        length = np.linalg.norm(slope, axis=1, keepdims=True)
+        length = np.sqrt((slope * slope).sum(axis=1, keepdims=True))
         unit: Array = np.divide(slope, length, out=np.zeros_like(slope), where=length > 1e-9 * self.cell)
         return unit
 
