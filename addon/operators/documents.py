@@ -7,6 +7,7 @@ from functools import partial
 import bpy
 
 from ..bridge.calculations import ReadySkeleton, read_skeleton
+from ..bridge.colour_faults import word_colour_faults
 from ..bridge.kept_document import keep_document, move_document, text_path
 from ..bridge.long_work import Calculation
 from ..bridge.mesh_files import look_for_files, wrong_files
@@ -38,6 +39,8 @@ class COUNTERPOISE_OT_open_document(AsksForPath, bpy.types.Operator):
         told = say("Opened {name}: {elements} elements, {poses} poses", name=name, **counts)
         if missing := wrong_files(context.scene):
             self.report({"WARNING"}, say("{count} mesh files are missing: find them (step 2)", count=len(missing)))
+        if plain := word_colour_faults(found.surfaces):
+            self.report({"WARNING"}, plain)
         return told
 
 

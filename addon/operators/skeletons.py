@@ -8,6 +8,7 @@ from typing import ClassVar
 import bpy
 
 from ..bridge.calculations import ReadySkeleton, build_skeleton
+from ..bridge.colour_faults import word_colour_faults
 from ..bridge.element_list import fill_list, require_written, write_found
 from ..bridge.figures import recover_scene_pose
 from ..bridge.kept_document import keep_document, text_path
@@ -74,6 +75,8 @@ class COUNTERPOISE_OT_import_skeleton(LongStep, bpy.types.Operator):
         notes = bpy.data.texts.get(NOTES) or bpy.data.texts.new(NOTES)
         told = [*describe_joints(skeleton), *filter(None, [found.from_cache])]
         notes.from_string("\n".join(told) + "\n")
+        if plain := word_colour_faults(found.surfaces):
+            self.report({"WARNING"}, plain)
         moving = sum(joint.moves for joint in skeleton.joints)
         counts = {"elements": len(skeleton.elements), "joints": moving}
         told = "{elements} elements, {joints} joints turn. What to look at is in the text block {name}"
@@ -100,6 +103,8 @@ class COUNTERPOISE_OT_build_rig(NeedsSkeleton, LongStep, bpy.types.Operator):
         kept = keep_document(context.scene)
         bring_back_rig(context)
         rebuild_rig(context, kept.document, recover_scene_pose(context, kept), found)
+        if plain := word_colour_faults(found):
+            self.report({"WARNING"}, plain)
         return say("{count} proxies read again", count=len(found)) if found else ""
 
 

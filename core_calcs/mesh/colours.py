@@ -35,18 +35,39 @@ class ColouredPoints:
     colours: Colours
 
 
-def read_colours(path: Path, unit_m: float) -> ColouredPoints | None:
+class _NotingResolver(FolderResolver):
+    """Notes which materials and pictures are not there, which the loader passes over."""
+
+    def __init__(self, folder: Path, lacking: list[str]) -> None:
+        super().__init__(folder)
+        self.lacking = lacking
+
+    def get(self, name: str) -> bytes:
+        try:
+            return super().get(name)
+        except Exception:
+            self.lacking.append(name)
+            raise
+
+
+def read_colours(path: Path, unit_m: float, faults: list[str] | None = None) -> ColouredPoints | None:
     """The colours of a file; None where it has none, or they cannot be read: materials or pictures are not there.
 
+    faults : gets why they, or some of them, could not be read
     A texture is seen where the mesh has vertices: what it shows between them is lost.
     """
+    faults = [] if faults is None else faults
+    lacking: list[str] = []
     try:
         if not has_colours(path):
             return None
-        parts = _load_parts(path)
+        parts = _load_parts(path, lacking)
         found = [own for part in parts if (own := _colour_part(part, path)) is not None]
-    except Exception:  # noqa: BLE001  the shape was read and is what counts; whatever a picture holds, it is shown plain
+    except Exception as error:  # noqa: BLE001  the shape was read and counts; whatever a picture holds, it is shown plain
+        faults.append(f"{type(error).__name__}: {error}")
         return None
+    if lacking:
+        faults.append(f"{', '.join(dict.fromkeys(lacking))} cannot be found or read")
     if not found:
         return None
     points = np.concatenate([own for own, _ in found]) * unit_m
@@ -100,10 +121,10 @@ def _has_gltf_colours(head: dict[str, Any]) -> bool:
     )
 
 
-def _load_parts(path: Path) -> list[trimesh.Trimesh]:
+def _load_parts(path: Path, lacking: list[str]) -> list[trimesh.Trimesh]:
     with path.open("rb") as stream:
         loaded = trimesh.load_scene(
-            stream, file_type=path.suffix.lower()[1:], resolver=FolderResolver(path.parent), process=False
+            stream, file_type=path.suffix.lower()[1:], resolver=_NotingResolver(path.parent, lacking), process=False
         )
     return [part for part in loaded.dump() if isinstance(part, trimesh.Trimesh) and len(part.faces)]
 

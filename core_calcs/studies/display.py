@@ -21,7 +21,7 @@ def make_display_surfaces(
     """A display proxy of each element by name, in the element's frame E [m], of no more than that many triangles.
 
     It has the colours of its scan, where that has any. The files are read one after the other, each of them once, those
-    with colours twice.
+    with colours twice. Colours that cannot be read are no error: the surface has their fault.
 
     Raises
     ------
@@ -29,16 +29,18 @@ def make_display_surfaces(
     """
     by_file = sorted(elements, key=lambda element: (element.source.file, element.source.body or 0))
     surfaces: dict[str, Surface] = {}
-    colours, last = None, ("", 0.0)
+    colours, last, faults = None, ("", 0.0), list[str]()
     for i, element in enumerate(by_file):
         source = element.source
         progress(f"display of {element.name}", i / len(by_file))
         proxy = make_proxy(read_element(mesh_folder, source.file, source.body, source.unit_m), triangles)
         if last != (source.file, source.unit_m):
             last = (source.file, source.unit_m)
-            colours = read_colours(find_mesh_file(mesh_folder, source.file), source.unit_m)
+            faults = []
+            colours = read_colours(find_mesh_file(mesh_folder, source.file), source.unit_m, faults)
         own = None if colours is None else pick_colours(colours, proxy.vertices)
-        surfaces[element.name] = replace(proxy, colours=own)
+        fault = f"{source.file}: {faults[0]}" if faults else ""
+        surfaces[element.name] = replace(proxy, colours=own, colours_fault=fault)
     return surfaces
 
 

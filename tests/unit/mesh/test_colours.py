@@ -142,6 +142,19 @@ def test_a_broken_picture_leaves_the_shape(tmp_path: Path) -> None:
     assert found is None or (found.colours == 1.0).all()
 
 
+def test_what_cannot_be_read_of_colours_is_told_with_the_file(tmp_path: Path) -> None:
+    """No material, no picture, all there; the shape is read each time."""
+    corners = "mtllib a.mtl\nv 0 0 0\nv 1 0 0\nv 0 1 0\nv 0 0 1\nvt 0 0\nvt 1 0\nvt 0 1\nusemtl skin\n"
+    (tmp_path / "a.obj").write_text(f"{corners}f 1/1 3/2 2/3\nf 1/1 2/2 4/3\nf 2/1 3/2 4/3\nf 1/1 4/2 3/3\n")
+    element = SimpleNamespace(name="one", source=Source("a.obj", None, 1.0, ""))
+    for material, lacks in (("", "a.mtl"), ("map_Kd skin.png\n", "skin.png"), ("Kd 1 0 0\n", "")):
+        if material:
+            (tmp_path / "a.mtl").write_text(f"newmtl skin\n{material}")
+        surface = make_display_surfaces([element], tmp_path, 100)["one"]
+        assert len(surface.faces) == 4
+        assert surface.colours_fault == (f"a.obj: {lacks} cannot be found or read" if lacks else "")
+
+
 def test_light_and_screen_values_are_each_others_inverse() -> None:
     shares = np.linspace(0, 1, 101)
     np.testing.assert_allclose(encode_srgb(decode_srgb(shares)), shares, atol=1e-6)
