@@ -34,7 +34,7 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("sesamoid", r"sesamoid\w*"),
     ("metacarpal", r"metacarp\w*|mc"),
     ("metatarsal", r"metatars\w*|mt"),
-    ("phalanx", r"phalan\w*|falange\w*|ungual\w*|claws?|hoof|digit\w*|toes?|fingers?|zehen?|dedos?|doigts?|orteils?"),
+    ("phalanx", r"phalan\w*|falange\w*|ungual\w*|claws?|hoof|digit\w*"),
     (
         "carpal",
         r"carp\w*|scaphoid\w*|lunate|lunatum|triquetr\w*|pisiform\w*|trapezi\w*|capitat\w*|hamat\w*|radiale|ulnare",

@@ -42,8 +42,6 @@ from core_calcs.skeleton.bone_names import read_bone_name, strip_common_prefix
         ("MT3_L", "metatarsal", 3, "left"),
         ("Os_metacarpale_V_L.001", "metacarpal", 5, "left"),
         ("Phalanx_distalis_digiti_II_R", "phalanx", 2, "right"),
-        ("toe_2_left", "phalanx", 2, "left"),
-        ("Zehe 3 rechts", "phalanx", 3, "right"),
         ("Carpal_ulnar_L", "carpal", None, "left"),
         ("Tibial_tarsal_R", "tarsal", None, "right"),
         ("Femoris_fabellae_L_1", "fabella", 1, "left"),
