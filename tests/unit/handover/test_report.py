@@ -205,7 +205,7 @@ def test_records_and_what_stood_elsewhere_are_told(box_document: Kept) -> None:
     assert "As mounted before As it stood. These elements stood elsewhere" in told
     assert "dorsal 2 5.0 0.0" in told
     assert "Corrections and overrides" in told
-    assert "it stood aside 5 mm" in told
+    assert "it stood aside evidence 5 mm" in told
     assert "stood elsewhere" not in Page(render(document, document.poses[1])).text
 
 
