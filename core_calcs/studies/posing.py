@@ -38,6 +38,8 @@ from .beams import list_beam_joints
 
 TRIALS, DRAG_TRIALS = 40, 5
 """Steps that one call tries; the second within a drag, which goes on from where the call before has left it."""
+LEAN_WEIGHT = 0.01
+"""What is kept to as far as the goals let it counts so little beside a goal."""
 AT_LIMIT_RAD = float(np.radians(0.1))
 """A joint that would leave its range within this is told to be at its limit."""
 
@@ -125,6 +127,8 @@ def reach(
     unknown: bool = False,
     trials: int | None = None,
     places: Pose | None = None,
+    pinned: Sequence[PlaceGoal] = (),
+    leaned: Sequence[Goal] = (),
 ) -> Reached:
     """Bring elements to their goals by turning joints, every joint inside its range.
 
@@ -137,6 +141,8 @@ def reach(
     start : the pose that turns are counted from, so that a drag out and back ends where it began; `pose` by default
     trials : how many steps to try; `TRIALS` or `DRAG_TRIALS` by default
     places : the pose that tells where the held elements belong; `start` by default
+    pinned : points that are held in their places as firmly as `held`, while their elements may turn about them
+    leaned : what is kept to as far as the goals let it (`LEAN_WEIGHT`); not among the misses
 
     Raises
     ------
@@ -147,15 +153,18 @@ def reach(
     start = pose if start is None else start
     children = list_turning(posing, list_chain_joints(posing, turning), unknown)
     keep = list_held(posing, held)
-    linkage = link_elements(posing.skeleton, posing.movers, [*(goal.element for goal in goals), *keep])
+    own = [*goals, *leaned, *pinned]
+    linkage = link_elements(posing.skeleton, posing.movers, [*(goal.element for goal in own), *keep])
     begun = _read_state(posing, linkage, start)
     kept = hold_elements(posing, linkage, begun if places is None else _read_state(posing, linkage, places), keep)
     both = [one for pair in kept for one in pair]
-    task = _make_task(posing, linkage, [*goals, *both], len(both), children, root, fall_off)
+    held_goals = len(pinned) + len(both)
+    weights = [1.0] * len(goals) + [LEAN_WEIGHT] * len(leaned) + [HELD_WEIGHT] * held_goals
+    task = _make_task(posing, linkage, [*own, *both], weights, children, root, fall_off)
     now = begun if pose is start else _read_state(posing, linkage, pose)
     state = solve_task(task, begun, now, trials or (TRIALS if now is begun else DRAG_TRIALS))
-    state = put_back_held(task, len(both), state) if both else state
-    return _tell_reached(posing, pose, task, state, kept)
+    state = put_back_held(task, held_goals, state) if held_goals else state
+    return _tell_reached(posing, pose, task, state, len(goals), kept, len(pinned))
 
 
 def bend_to(
@@ -217,7 +226,7 @@ def _make_task(
     posing: Posing,
     linkage: Linkage,
     goals: Sequence[Goal],
-    held: int,
+    weights: Sequence[float],
     children: Sequence[str],
     root: float,
     fall_off: float,
@@ -230,7 +239,7 @@ def _make_task(
         bounds=posing.bounds.take(linkage.joints),
         shares=np.array([weigh.get(i, 0.0) if i >= 0 else 0.0 for i in linkage.joints.tolist()]),
         goals=goals,
-        weights=[1.0] * (len(goals) - held) + [HELD_WEIGHT] * held,
+        weights=weights,
         elements=np.stack(X_WE),
         root=root,
         pivot_m=apply(base.X_WE, base.solid.centre_m[None])[0],
@@ -238,8 +247,10 @@ def _make_task(
     )
 
 
-def _tell_reached(posing: Posing, pose: Pose, task: Task, state: State, kept: Sequence[Kept]) -> Reached:
-    misses, asked = measure_misses(task, state), len(task.goals) - 2 * len(kept)
+def _tell_reached(
+    posing: Posing, pose: Pose, task: Task, state: State, asked: int, kept: Sequence[Kept], pinned: int
+) -> Reached:
+    misses, firm = measure_misses(task, state), len(task.goals) - 2 * len(kept)
     turned = np.flatnonzero(task.shares > 0)
     children = [posing.skeleton.joints[i].child for i in task.linkage.joints[turned].tolist()]
     angles = state.angles_rad[turned]
@@ -250,7 +261,7 @@ def _tell_reached(posing: Posing, pose: Pose, task: Task, state: State, kept: Se
     return Reached(
         pose=write_joints(pose, children, angles, state.X_WN if task.root else None),
         misses=misses[:asked],
-        slips_m=measure_slip(posing, task.linkage, state, kept),
-        slips_rad=float(misses[asked + 1 :: 2].max(initial=0.0)),
+        slips_m=float(misses[firm - pinned : firm].max(initial=measure_slip(posing, task.linkage, state, kept))),
+        slips_rad=float(misses[firm + 1 :: 2].max(initial=0.0)),
         at_limit=tuple(np.array(children, object)[stopped].tolist()),
     )
