@@ -11,8 +11,10 @@ from ..core_calcs.skeleton.joint import AXES, Joint
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.checks import ANGLE_ROUNDING_RAD, ONLY_TOGETHER
 from ..core_calcs.studies.held_turn import HeldTurn
+from ..core_calcs.studies.planting import Planted
 from ..core_calcs.studies.posing import Posing, Reached
 from ..core_calcs.studies.posing_edits import JointChange
+from ..core_calcs.studies.rolling import Rolled
 from ..core_calcs.studies.stops import use_axes
 from ..translations.phrases import look_up, say, tell
 from .figures import drawn_joints
@@ -27,6 +29,9 @@ THERE_M, THERE_RAD = 1e-3, float(np.radians(0.1))
 
 SLIP_M = 1e-4
 """What was held and has moved by less has not slipped."""
+
+TIPPED_RAD = float(np.radians(0.5))
+"""A foot that has tipped by less is told to have kept its attitude."""
 
 MOST_TOLD = 6
 """So many joints are told by name."""
@@ -108,6 +113,40 @@ def word_slip(found: Reached, units: Units) -> tuple[str, ...]:
         return ()
     distance = f"{write_out(found.slips_m / units.length.size, 2)} {units.length.name}"
     return (say("feet slip by {distance}", distance=distance),)
+
+
+def word_rolled(rolled: Rolled, units: Units) -> tuple[str, ...]:
+    """How far toes have slipped along the ground and come off their height; empty where they have not."""
+    told = []
+    if rolled.slips_m > THERE_M:
+        told.append(say("toes slip by {distance}", distance=word_length(rolled.slips_m, units)))
+    if rolled.off_m > THERE_M:
+        told.append(say("toes {distance} off their height", distance=word_length(rolled.off_m, units)))
+    return tuple(told)
+
+
+def word_planted(planted: Sequence[Planted], units: Units) -> str:
+    """How feet have come to the ground, and which have not."""
+    told = []
+    for own in planted:
+        gone, left = (word_length(abs(length), units) for length in (own.moved_m, own.off_m))
+        if own.off_m > THERE_M:
+            told.append(
+                say("{foot} {distance} above the ground: its leg goes no farther", foot=own.foot, distance=left)
+            )
+        elif own.off_m < -THERE_M:
+            told.append(
+                say("{foot} {distance} below the ground: its leg goes no farther", foot=own.foot, distance=left)
+            )
+        elif own.moved_m > THERE_M:
+            told.append(say("{foot} up by {distance}", foot=own.foot, distance=gone))
+        elif own.moved_m < -THERE_M:
+            told.append(say("{foot} down by {distance}", foot=own.foot, distance=gone))
+        else:
+            continue
+        if own.turned_rad > TIPPED_RAD:
+            told[-1] += say(", tipped by {angle}", angle=word_angle(own.turned_rad))
+    return "; ".join(told) or say("Every foot is on its ground")
 
 
 def word_changes(changes: Sequence[JointChange]) -> str:

@@ -10,19 +10,23 @@ from mathutils import Euler, Matrix
 
 from ..bridge.frames import Array, scene_scale, to_array
 from ..bridge.joint_text import word_angle
-from ..bridge.posing_text import THERE_M, word_limits, word_slip
+from ..bridge.posing_text import THERE_M, word_limits, word_rolled, word_slip
 from ..bridge.rig_in_hand import RigInHand, place_of
 from ..bridge.units import Units, scene_units, word_length
 from ..bridge.view_plane import looks_along, to_scene_plane, to_screen, turn_about
 from ..core_calcs.skeleton.pose import Pose
+from ..core_calcs.studies.legs import find_legs
 from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, find_turn, make_turn, reach
+from ..core_calcs.studies.rolling import Rolled, roll_under
 from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
-from .reaching import find_legs, list_held, search_on
+from .reaching import list_held, search_on
 from .step import AS_GIVEN
 
 MOST_TILT_RAD = 0.35
 """So far (20 degrees) the body that is only moved may tilt for the limbs to follow. Common practice, no source."""
+ROLLED_RAD = 1.7e-3
+"""Feet that turn by less than a tenth of a degree have not rolled."""
 
 
 class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
@@ -34,7 +38,7 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
 
     keys = (
         "Click: done    Esc: as it was    G: move, R: turn    X, Y, Z: along or about one axis    H: hold the feet    "
-        "Shift: fine"
+        "T: roll over the toes    Shift: fine"
     )
 
     offset: bpy.props.FloatVectorProperty(
@@ -45,6 +49,11 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
     )
     hold_feet: bpy.props.BoolProperty(
         name="Hold the Feet", description="The feet that stand on the ground stay there", default=True
+    )
+    roll_feet: bpy.props.BoolProperty(
+        name="Roll over the Toes",
+        description="Feet that are held may lift their heels where the legs need it; the toes stay on the ground",
+        options=AS_GIVEN,
     )
 
     def solve(self, _context: bpy.types.Context, hand: RigInHand) -> Posed:
@@ -57,15 +66,21 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
         if not held:
             line = self.word(np.linalg.norm(self.offset) * unit_m, units, find_tilt(hand, hand.begun, wanted))
             return Posed(wanted, (), (name, line), "holds", f"{name}: {line}")
-        found = keep_feet(hand, wanted, held, any(self.turn), self.live)
-        gone = find_root(hand, found.pose) - find_root(hand, hand.begun)
-        lines = [self.word(np.linalg.norm(gone), units, find_tilt(hand, hand.begun, found.pose))]
+        rolled = roll_over(hand, wanted, held, any(self.turn), self.live) if self.roll_feet else None
+        found = keep_feet(hand, wanted, held, any(self.turn), self.live) if rolled is None else rolled.found
+        pose = found.pose if rolled is None else rolled.pose
+        gone = find_root(hand, pose) - find_root(hand, hand.begun)
+        lines = [self.word(np.linalg.norm(gone), units, find_tilt(hand, hand.begun, pose))]
         if (short := float(found.misses[0])) > THERE_M:
             lines.append(say("{distance} short: the feet let it go no farther", distance=word_length(short, units)))
         lines += word_slip(found, units)
-        limits = word_limits(hand.kept.posing, found.pose, found.at_limit) if len(lines) > 1 else ()
+        limits = word_limits(hand.kept.posing, pose, found.at_limit) if len(lines) > 1 else ()
+        state = "close" if len(lines) > 1 else "holds"
+        if rolled is not None and max(rolled.turns_rad, default=0.0) > ROLLED_RAD:
+            lines.append(say("feet roll by {angle}", angle=word_angle(max(rolled.turns_rad))))
+            lines += word_rolled(rolled, units)
         told = f"{name}: {'; '.join(lines)}"
-        return Posed(found.pose, (), (name, *lines, *limits), "close" if len(lines) > 1 else "holds", told)
+        return Posed(pose, (), (name, *lines, *limits), state, told)
 
     def word(self, gone_m: float, units: Units, turned: Array) -> str:
         """How far it has gone and turned, what it has tilted by itself included."""
@@ -116,6 +131,8 @@ class COUNTERPOISE_OT_move_body(PosingTool, bpy.types.Operator):
             self.aim(event)
         elif event.type == "H":
             self.hold_feet = not self.hold_feet
+        elif event.type == "T":
+            self.roll_feet = not self.roll_feet
         else:
             return False
         return True
@@ -148,6 +165,33 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
     turned : whether it is to be turned as well; where it is only moved it may tilt as the limbs need it, by no more
         than MOST_TILT_RAD or thereabouts: a place out of reach would turn it over
     """
+    goals = list_goals(hand, wanted, turned)
+    legs, held = find_legs(hand.kept.posing, feet)
+
+    def search(pose: Pose) -> Reached:
+        return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
+
+    found = search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
+    cap = cap_tilt(hand, wanted, found.pose, turned)
+    goals += cap
+    return search_on(hand.begun, search, live) if cap else found
+
+
+def roll_over(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live: bool) -> Rolled:
+    """The same, but feet may roll over their toes."""
+    goals, site = list_goals(hand, wanted, turned), hand.kept.document.site
+
+    def search() -> Rolled:
+        return roll_under(hand.kept.posing, hand.begun, goals, feet, site, hand.begun, live)
+
+    found = search()
+    cap = cap_tilt(hand, wanted, found.pose, turned)
+    goals += cap
+    return search() if cap else found
+
+
+def list_goals(hand: RigInHand, wanted: Pose, turned: bool) -> list[Goal]:
+    """What is asked of the root; turned : its attitude as well."""
     root = hand.kept.document.skeleton.root
     placed = wanted.X_WN @ root.X_WE
     goals: list[Goal] = [
@@ -155,17 +199,17 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
     ]
     if turned:
         goals.append(AttitudeGoal(root.name, placed[:3, :3]))
-    legs, held = find_legs(hand, feet)
+    return goals
 
-    def search(pose: Pose) -> Reached:
-        return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
 
-    found = search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
-    tilt = find_tilt(hand, wanted, found.pose)
+def cap_tilt(hand: RigInHand, wanted: Pose, found: Pose, turned: bool) -> list[Goal]:
+    """What is asked besides where a body that was only to move has tilted too far; nothing where it has not."""
+    tilt = find_tilt(hand, wanted, found)
     if turned or (angle := float(np.linalg.norm(tilt))) <= MOST_TILT_RAD:
-        return found
-    goals.append(AttitudeGoal(root.name, make_turn(tilt * (MOST_TILT_RAD / angle)) @ placed[:3, :3]))
-    return search_on(hand.begun, search, live)
+        return []
+    root = hand.kept.document.skeleton.root
+    placed = wanted.X_WN @ root.X_WE
+    return [AttitudeGoal(root.name, make_turn(tilt * (MOST_TILT_RAD / angle)) @ placed[:3, :3])]
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_move_body,))

@@ -24,9 +24,10 @@ OPERATORS = {
     "panels/missing": "add_bone",
     "panels/places": "take_element place_element restore_place straddle",
     "panels/records": "put_back",
-    "panels/pose": "reset_pose stand",
+    "panels/pose": "reset_pose stand plant_feet",
     "panels/posing_tools": (
-        "turn_joint bend_chain reach look_at move_body mirror_pose flip_side neutral_chain nearest_allowed blend_pose"
+        "turn_joint bend_chain reach look_at move_body roll_foot mirror_pose flip_side neutral_chain nearest_allowed "
+        "blend_pose"
     ),
     "panels/references": "add_reference remove_reference",
     "panels/joint": "search_joint show_frame take_frame drop_frame disc_thickness",

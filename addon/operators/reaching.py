@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import bpy
 import numpy as np
@@ -14,6 +14,7 @@ from ..bridge.units import scene_units
 from ..bridge.view_plane import find_surface, to_scene_plane
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
+from ..core_calcs.studies.legs import find_legs, list_above
 from ..core_calcs.studies.posing import Chain, PlaceGoal, Reached, look_at, reach
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .step import AS_GIVEN
@@ -52,9 +53,9 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         element = self.element or active_element(context)
         chain = pick_chain(hand, "", element)
         goal = PlaceGoal(element, tip_point(hand, element), np.array(self.target) * scene_scale(hand.scene))
-        legs, held = find_legs(hand, list_held(hand, chain)) if self.hold_feet else ([], [])
-        turning, root = [*chain.children, *(leg for leg in legs if leg not in chain.children)], float(self.hold_feet)
         posing, units = hand.kept.posing, scene_units(hand.scene)
+        legs, held = find_legs(posing, list_held(hand, chain)) if self.hold_feet else ([], [])
+        turning, root = [*chain.children, *(leg for leg in legs if leg not in chain.children)], float(self.hold_feet)
 
         fall_off = 0.0 if self.hold_feet else self.fall_off
 
@@ -167,33 +168,10 @@ def search_on(pose: Pose, search: Callable[[Pose], Reached], live: bool) -> Reac
 def list_held(hand: RigInHand, moved: Chain | None = None) -> list[str]:
     """The feet that stand on the ground as the tool began, but for what stands on the chain that is moved."""
     feet = [foot for foot in hand.kept.document.skeleton.feet if foot.name in hand.standing]
-    own = [] if moved is None else moved.children
-    return [foot.name for foot in feet if not any(child in own for child in list_above(hand, foot.contacts[0].element))]
-
-
-def list_above(hand: RigInHand, element: str) -> list[str]:
-    """An element and all that carries it, up to the root."""
-    parents = {joint.child: joint.parent for joint in hand.kept.document.skeleton.joints}
-    above = [element]
-    while above[-1] in parents:
-        above.append(parents[above[-1]])
-    return above
-
-
-def find_legs(hand: RigInHand, feet: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Children of the joints that carry feet, by which these can be held; of each foot an element to hold.
-
-    The joints within a foot do not turn: it stays as it is, and one of its elements stands for all.
-    """
-    turning: list[str] = []
-    held: list[str] = []
-    for foot in (own for own in hand.kept.document.skeleton.feet if own.name in feet):
-        elements = [contact.element for contact in foot.contacts]
-        chain = pick_chain(hand, "", elements[0])
-        carrying = set(list_above(hand, elements[0])).intersection(*(list_above(hand, other) for other in elements))
-        turning += [own for own in chain.children if own in carrying and own not in elements and own not in turning]
-        held.append(elements[0])
-    return turning, held
+    own, posing = [] if moved is None else moved.children, hand.kept.posing
+    return [
+        foot.name for foot in feet if not any(child in own for child in list_above(posing, foot.contacts[0].element))
+    ]
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_reach, COUNTERPOISE_OT_look_at))

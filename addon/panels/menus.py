@@ -25,6 +25,7 @@ SKELETON = (
 )
 POSE = (
     *(("counterpoise.reset_pose", "LOOP_BACK"), ("counterpoise.stand", "SNAP_FACE")),
+    ("counterpoise.plant_feet", "TRIA_DOWN_BAR"),
     *(("counterpoise.add_contact", "NONE"), ("counterpoise.add_reference", "IMAGE_REFERENCE"), None),
     *(("counterpoise.save_pose", "ADD"),),
 )

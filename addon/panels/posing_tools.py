@@ -14,6 +14,7 @@ BY_MOUSE = (
     ("counterpoise.reach", "CON_KINEMATIC"),
     ("counterpoise.look_at", "HIDE_OFF"),
     ("counterpoise.move_body", "EMPTY_ARROWS"),
+    ("counterpoise.roll_foot", "TRIA_UP_BAR"),
 )
 """Tools that follow the mouse over the view, and their icons."""
 

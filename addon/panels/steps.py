@@ -137,6 +137,7 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
         column = layout.column(align=True)
         column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
         column.operator("counterpoise.stand", icon="SNAP_FACE")
+        column.operator("counterpoise.plant_feet", icon="TRIA_DOWN_BAR")
         row = layout.row(align=True)
         row.prop(settings, "pose_name", text="")
         row.operator("counterpoise.save_pose", icon="ADD").name = settings.pose_name
