@@ -169,7 +169,7 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
     legs, held = find_legs(hand.kept.posing, feet)
 
     def search(pose: Pose) -> Reached:
-        return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun)
+        return reach(hand.kept.posing, pose, goals, legs, held, 1.0, hand.begun, live=live)
 
     found = search_on(hand.begun, search, live)  # from where the search has rested before it would not move on
     cap = cap_tilt(hand, wanted, found.pose, turned)

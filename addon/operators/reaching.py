@@ -60,7 +60,7 @@ class COUNTERPOISE_OT_reach(PosingTool, bpy.types.Operator):
         fall_off = 0.0 if self.hold_feet else self.fall_off
 
         def search(pose: Pose) -> Reached:
-            return reach(posing, pose, [goal], turning, held, root, hand.begun, fall_off)
+            return reach(posing, pose, [goal], turning, held, root, hand.begun, fall_off, live=self.live)
 
         found = search_on(hand.pose, search, self.live)
         if self.hold_feet and not self.live and hand.pose is not hand.begun:

@@ -37,8 +37,6 @@ _MOST_MISS = 0.2
 """Of the size: no step sets out to make up more, for turns that great are no more alike to small ones."""
 _SHORTER = 0.3
 """In a drag, which has few steps, a refused one is shortened as well: feet that are held slip by its square."""
-_PUT_BACK = 10
-"""Steps tried to bring what is held back to its place."""
 _LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
 _SETTLED = 1e-5
 """Steps end where one lessens the misses and turns, as they are weighed, by less than this share, …"""
@@ -130,14 +128,15 @@ def solve_task(task: Task, start: State, now: State, trials: int) -> State:
     return view.state
 
 
-def put_back_held(task: Task, held: int, state: State) -> State:
+def put_back_held(task: Task, held: int, state: State, trials: int) -> State:
     """The state nearest to `state` in which what is held, the last `held` of the goals, is in its place.
 
+    trials : how many steps are tried: few are needed, but where most joints stand at their limits
     What is out of reach pulls at what is held as well, however little that gives: here nothing else counts.
     """
     own = {name: getattr(task, name)[-held:] for name in ("goals", "weights", "elements")}
     kept = replace(task, **own, active=_ACTIVE_PUT_BACK)
-    return _descend(kept, state, state.angles_rad, state.X_WN, _PUT_BACK, 1.0).state
+    return _descend(kept, state, state.angles_rad, state.X_WN, trials, 1.0).state
 
 
 def _bow(task: Task, angles: Array) -> Array:

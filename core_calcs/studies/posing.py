@@ -38,6 +38,8 @@ from .beams import list_beam_joints
 
 TRIALS, DRAG_TRIALS = 40, 5
 """Steps that one call tries; the second within a drag, which goes on from where the call before has left it."""
+PUT_BACK, DRAG_PUT_BACK = 200, 10
+"""Steps tried to bring what is held back to its place, likewise."""
 LEAN_WEIGHT = 0.01
 """What is kept to as far as the goals let it counts so little beside a goal."""
 AT_LIMIT_RAD = float(np.radians(0.1))
@@ -129,6 +131,7 @@ def reach(
     places: Pose | None = None,
     pinned: Sequence[PlaceGoal] = (),
     leaned: Sequence[Goal] = (),
+    live: bool = False,
 ) -> Reached:
     """Bring elements to their goals by turning joints, every joint inside its range.
 
@@ -143,6 +146,7 @@ def reach(
     places : the pose that tells where the held elements belong; `start` by default
     pinned : points that are held in their places as firmly as `held`, while their elements may turn about them
     leaned : what is kept to as far as the goals let it (`LEAN_WEIGHT`); not among the misses
+    live : in a drag, where another call follows: what is held may slip by some millimetres meanwhile
 
     Raises
     ------
@@ -163,7 +167,8 @@ def reach(
     task = _make_task(posing, linkage, [*own, *both], weights, children, root, fall_off)
     now = begun if pose is start else _read_state(posing, linkage, pose)
     state = solve_task(task, begun, now, trials or (TRIALS if now is begun else DRAG_TRIALS))
-    state = put_back_held(task, held_goals, state) if held_goals else state
+    if held_goals:
+        state = put_back_held(task, held_goals, state, DRAG_PUT_BACK if live else PUT_BACK)
     return _tell_reached(posing, pose, task, state, len(goals), kept, len(pinned))
 
 

@@ -122,7 +122,7 @@ def _roll(
     live: bool,
 ) -> Rolled:
     pivots = [_find_pivot(posing, start, own) for own in rolling]
-    found = reach(posing, pose, goals, legs, held, root, start, pinned=pivots, leaned=still)
+    found = reach(posing, pose, goals, legs, held, root, start, pinned=pivots, leaned=still, live=live)
     for _ in range(0 if live else SEARCHES):
         before = found
         found = reach(posing, found.pose, goals, legs, held, root, start, trials=TRIALS, pinned=pivots, leaned=still)

@@ -69,7 +69,7 @@ def test_feet_come_each_to_the_ground_of_its_footing(demo: Scene, part) -> None:
     assert op.move_body(offset=(0.0, 0.0, -0.1)) == {"FINISHED"}
     for name, points in before.items():
         for element, own in place_foot(demo, name).items():
-            assert own == pytest.approx(points[element], abs=5e-4)  # asked out of reach it slips by .3 mm, and says so
+            assert own == pytest.approx(points[element], abs=1e-4)
 
 
 def test_a_foot_rolls_over_its_toes(demo: Scene) -> None:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from core_calcs.document.reading import read_document
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.transforms import apply
-from core_calcs.studies.posing import PlaceGoal, Posing, prepare_posing, reach
+from core_calcs.studies.legs import find_legs
+from core_calcs.studies.posing import AttitudeGoal, PlaceGoal, Posing, prepare_posing, reach
 from core_calcs.studies.posing_edits import nearest_allowed
 from tests.made_up_walker import make_walker
 
 STANDING = Pose("standing")
 SLIP_M = 1e-5
+DEMO = Path(__file__).parents[3] / "addon" / "demo" / "quay_strider.json"
 
 
 @pytest.fixture(scope="module")
@@ -86,3 +91,25 @@ def test_feet_go_back_when_a_pose_is_brought_inside(walker: Posing) -> None:
     assert [change.child for change in found.changes] == ["fore shank left", "hind thigh right"]
     off = np.linalg.norm(place_contacts(walker, found.pose) - place_contacts(walker, beyond), axis=1)
     assert off.max() < 1e-4
+
+
+@pytest.mark.parametrize("offset_m", [(0.0, 0.0, -0.5), (0.0, 0.0, -1.5), (0.4, -0.3, -0.3), (-0.5, 0.4, 0.2)])
+def test_feet_stay_where_the_body_is_asked_out_of_reach(offset_m: tuple[float, float, float]) -> None:
+    """The demo's animal, asked to stay upright as well: most of its joints then stand at their limits."""
+    document = read_document(DEMO)
+    posing, start = prepare_posing(document.skeleton), next(own for own in document.poses if own.name == "standing")
+    legs, held = find_legs(posing, ["left foot", "right foot"])
+    root = document.skeleton.root
+    placed = start.X_WN @ root.X_WE
+    goals = [
+        PlaceGoal(root.name, root.solid.centre_m, apply(placed, root.solid.centre_m[None])[0] + offset_m),
+        AttitudeGoal(root.name, placed[:3, :3]),
+    ]
+    found = reach(posing, start, goals, legs, held, 1.0, start)
+    assert found.misses[0] > 0.01
+    assert found.slips_m < 1e-4
+    for element in held:
+        own = document.skeleton.index(element)
+        moved = place_elements(document.skeleton, found.pose)[own] - place_elements(document.skeleton, start)[own]
+        assert np.abs(moved[:3]).max() < 1e-4
+    assert reach(posing, start, goals, legs, held, 1.0, start, live=True).slips_m < 1e-2
