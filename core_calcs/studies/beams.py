@@ -127,7 +127,10 @@ def _list_column_chains(skeleton: Skeleton) -> list[_Chain]:
 
 
 def _list_limb_chains(skeleton: Skeleton) -> list[_Chain]:
-    """From the first bone of every limb or girdle along the longest way through its bones."""
+    """From the girdle, or the first bone, of every limb along the longest way through its bones.
+
+    Limbs that hang on one girdle, as on a pelvis of one piece, have its joint in common.
+    """
     series = {element.name: element.series for element in skeleton.elements}
     places = {joint.child: joint.X_WJ[:3, 3] for joint in skeleton.joints}
     ways: dict[str, tuple[tuple[str, ...], float]] = {}
@@ -142,9 +145,10 @@ def _list_limb_chains(skeleton: Skeleton) -> list[_Chain]:
         else:
             ways[joint.child] = ((joint.parent, joint.child), 0.0)
         way, length = ways[joint.child]
-        if way[1] not in longest or length > longest[way[1]][1]:
-            longest[way[1]] = (way, length)
-    limbs = [way for way, _ in longest.values() if any(series[name] == "limb" for name in way[1:])]
+        first = next((name for name in way[1:] if series[name] == "limb"), None)
+        if first is not None and (first not in longest or length > longest[first][1]):
+            longest[first] = (way, length)
+    limbs = [way for way, _ in longest.values()]
     names = [way[1] if len(way) == 2 else f"{way[1]} to {way[-1]}" for way in limbs]
     return [_Chain(name, "limb", way, 0, len(way) - 2) for name, way in zip(names, limbs, strict=True)]
 

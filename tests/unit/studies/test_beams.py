@@ -13,7 +13,9 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.studies.assess import assess
-from core_calcs.studies.beams import find_beams
+from core_calcs.studies.beams import find_beams, list_beam_joints
+from core_calcs.studies.posing import prepare_posing
+from tests.made_up_walker import make_walker
 from tests.unit.box_beast import make_box_document
 
 
@@ -105,3 +107,21 @@ def test_not_known_is_no_number(random_skeletons, beast):
     assert np.isnan(beams["trunk"].resultant_bending_Nm).all()
     assert np.isnan(beams["trunk"].axial_N).all()
     assert np.isfinite(beams["neck"].bending_Nm).all()
+
+
+def test_two_limbs_on_one_girdle_are_two():
+    """A pelvis of one piece: both hind limbs begin with its joint, and each has its own bones."""
+    walker = make_walker()
+    hips = [joint for joint in walker.joints if joint.child.startswith("hind thigh")]
+    pelvis = replace(walker.elements[walker.index("hind thigh left")], name="pelvis", series="girdle", side="middle")
+    joints = [replace(joint, parent="pelvis") if joint in hips else joint for joint in walker.joints]
+    joints.append(replace(hips[0], child="pelvis"))
+    whole = build_skeleton("walker", (*walker.elements, pelvis), tuple(joints), walker.feet)
+    limbs = [children for kind, children in list_beam_joints(whole) if kind == "limb"]
+    assert len(limbs) == 4
+    for side in ("left", "right"):
+        (hind,) = (own for own in limbs if f"hind thigh {side}" in own)
+        assert hind[:3] == ("pelvis", f"hind thigh {side}", f"hind shank {side}")
+    posing = prepare_posing(whole)
+    assert all(posing.find_chain(chain.name) is chain for chain in posing.chains)
+    assert [chain.base for chain in posing.chains if "pelvis" in chain.children] == ["sacrum", "sacrum"]
