@@ -6,15 +6,16 @@ import bpy
 
 from ..bridge.auto_keys import is_keying, key_changed
 from ..bridge.figures import read_scene_pose, require_rig
-from ..bridge.kept_document import keep_document
+from ..bridge.kept_document import keep_document, text_path
 from ..bridge.motions import write_pose
 from ..bridge.pose_rows import select_pose
 from ..bridge.rig_in_hand import read_channels
-from ..bridge.units import scene_units, word_quantity
+from ..bridge.units import Units, scene_units, word_quantity
 from ..core_calcs.document.editing import find_pose
+from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.skeleton.pose import Pose
-from ..core_calcs.studies.stand import find_standing
-from ..translations.phrases import say
+from ..core_calcs.studies.resting import Resting, find_resting
+from ..translations.phrases import list_few, say
 from .step import AS_GIVEN, NeedsRig, Step
 
 
@@ -49,8 +50,12 @@ class COUNTERPOISE_OT_reset_pose(NeedsRig, Step, bpy.types.Operator):
         return ""
 
 
+MOST_NAMED = 4
+"""So many elements are told by name."""
+
+
 class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
-    """Move the whole, joints as they are, so that its feet stand on the ground"""
+    """Move the whole, joints as they are, down to the ground: on its feet, or on what reaches lower"""
 
     bl_idname = "counterpoise.stand"
     bl_label = "Stand on the Ground"
@@ -64,12 +69,25 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         kept = keep_document(context.scene)
         live = read_scene_pose(context, kept)
-        standing = find_standing(kept.document.skeleton, live, kept.document.site, self.level)
-        pose_rig(context, standing.pose)
-        lift, feet = word_quantity(abs(standing.lift_m), "m", scene_units(context.scene)), ", ".join(standing.feet)
-        if standing.lift_m < 0:
-            return say("Standing on {feet}; moved down by {height}", feet=feet, height=lift)
-        return say("Standing on {feet}; moved up by {height}", feet=feet, height=lift)
+        folder = locate_mesh_folder(kept.document, text_path(context.scene.counterpoise.document))
+        resting = find_resting(kept.document.skeleton, live, kept.document.site, self.level, folder)
+        pose_rig(context, resting.standing.pose)
+        return word_resting(resting, scene_units(context.scene))
+
+
+def word_resting(resting: Resting, units: Units) -> str:
+    """On what it rests, by how much it was moved, and what is not known of it."""
+    standing, others = resting.standing, list_few(resting.others, MOST_NAMED)
+    told = say("Standing on {feet}", feet=", ".join(standing.feet))
+    if others:
+        told = say("Rests on {elements}; no foot touches the ground", elements=others)
+    lift = word_quantity(abs(standing.lift_m), "m", units)
+    up, down = say("moved up by {height}", height=lift), say("moved down by {height}", height=lift)
+    parts = [told, down if standing.lift_m < 0 else up]
+    if resting.unread:
+        unread = list_few(resting.unread, MOST_NAMED)
+        parts.append(say("how low these reach is not known, for want of their scans: {elements}", elements=unread))
+    return "; ".join(parts)
 
 
 def pose_rig(context: bpy.types.Context, pose: Pose) -> None:

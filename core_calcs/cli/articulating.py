@@ -14,7 +14,7 @@ import numpy as np
 from ..build.build import Build, Casting
 from ..build.materials import default_build, find_material
 from ..document.document import SkeletonDocument
-from ..document.meshes import relate_mesh_folder
+from ..document.meshes import list_few, relate_mesh_folder
 from ..document.reading import read_document, write_document
 from ..site.site import Site
 from ..skeleton.joint import Joint, JointKind, LimitSettings
@@ -26,7 +26,7 @@ from ..spatial.progress import Progress
 from ..studies.articulate import articulate, describe_joints
 from ..studies.column import list_column_joints
 from ..studies.joint_cache import JointCache, open_cache
-from ..studies.stand import Standing, find_standing
+from ..studies.resting import Resting, find_resting
 from ..studies.survey import survey_folder
 from .limit_text import LEGEND, describe_limits
 from .terminal import Terminal
@@ -72,10 +72,12 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
     with terminal.show_progress() as progress:
         skeleton = _make_skeleton(order, build, cache, progress)
     pose = Pose(AS_SCANNED)
-    standing = find_standing(skeleton, pose, order.site, order.level) if skeleton.feet else None
-    poses = (standing.pose if standing else pose,)
+    resting = None
+    if skeleton.feet:
+        resting = find_resting(skeleton, pose, order.site, order.level, order.mesh_folder)
+    poses = (resting.standing.pose if resting else pose,)
     write_document(order.document_path, SkeletonDocument(skeleton, poses, build, order.site, folder))
-    notes = [*describe_joints(skeleton), *([_describe_standing(skeleton, standing)] if standing else [])]
+    notes = [*describe_joints(skeleton), *([_describe_resting(skeleton, resting)] if resting else [])]
     if cache is not None and cache.kept:
         notes.append(cache.describe())
     _show_skeleton(terminal, skeleton, notes)
@@ -83,11 +85,14 @@ def run_articulate(terminal: Terminal, order: Order) -> None:
     terminal.show_result(_skeleton_tree(order, skeleton, notes))
 
 
-def _describe_standing(skeleton: Skeleton, standing: Standing) -> str:
+def _describe_resting(skeleton: Skeleton, resting: Resting) -> str:
+    standing = resting.standing
     up = [foot.name for foot in skeleton.feet if foot.name not in standing.feet]
     within = f"within {standing.tolerance_m * 1000:g} mm of the ground"
     if standing.tilt_rad:
         within += f", tilted by {math.degrees(standing.tilt_rad):.2f}°"
+    if resting.others:
+        return f"In the pose {AS_SCANNED} it rests on {list_few(resting.others)}; no foot touches the ground."
     if not up:
         return f"In the pose {AS_SCANNED} all {len(skeleton.feet)} feet stand {within}."
     stand = f"{len(standing.feet)} of {len(skeleton.feet)} feet stand {within}"

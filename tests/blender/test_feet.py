@@ -72,6 +72,25 @@ def test_feet_come_each_to_the_ground_of_its_footing(demo: Scene, part) -> None:
             assert own == pytest.approx(points[element], abs=1e-4)
 
 
+def test_on_its_back_it_rests_on_what_is_lowest(demo: Scene, part) -> None:
+    """The core's own words, but for the units; turned back it stands on its feet again."""
+    resting = part("core_calcs.studies.resting").find_resting
+    assert op.move_body(turn=(np.pi, 0.0, 0.0), hold_feet=False) == {"FINISHED"}
+    folder = part("core_calcs.document.meshes").locate_mesh_folder(
+        demo.document, part("bridge.kept_document").text_path(bpy.context.scene.counterpoise.document)
+    )
+    found = resting(demo.document.skeleton, demo.read_pose(), demo.document.site, False, folder)
+    assert (found.standing.feet, found.unread) == ((), ())
+    assert op.stand() == {"FINISHED"}
+    assert pytest.approx(found.standing.pose.X_WN, abs=1e-5) == demo.read_pose().X_WN
+    told = part("operators.posing").word_resting(found, part("bridge.units").scene_units(bpy.context.scene))
+    assert told.startswith(f"Rests on {found.others[0]}")
+    assert "; no foot touches the ground; moved down by " in told
+    assert op.move_body(turn=(np.pi, 0.0, 0.0), hold_feet=False) == {"FINISHED"}
+    assert op.stand() == {"FINISHED"}
+    assert find_low(demo, "left foot") == pytest.approx(0.0, abs=1e-3)
+
+
 def test_a_foot_rolls_over_its_toes(demo: Scene) -> None:
     toes = place_foot(demo, "left foot")
     assert op.roll_foot(foot="left foot", angle=np.radians(30)) == {"FINISHED"}

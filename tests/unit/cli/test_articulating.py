@@ -81,6 +81,22 @@ def test_feet_of_unequal_length_are_levelled_or_told(place):
     assert float(tilt[1]) == pytest.approx(np.degrees(np.arctan(8 / 255)), abs=0.006)
 
 
+def test_what_reaches_lower_than_the_feet_is_told(place):
+    """The last vertebra reaches 30 mm below the feet: the whole rests on it, so much higher."""
+    centre, size = BOXES["Ca1"]
+    low = centre[2] + size[2] / 2 + 30
+    write_box(place.meshes / "Ca1.stl", (*centre[:2], low / 2 - 30), (*size[:2], low))
+    order = ("articulate", place.table, "--meshes", place.meshes, "--document", place.document, "--search-deg", 2)
+    told = run(*order)
+    assert "In the pose as scanned it rests on Ca1; no foot touches the ground." in told.stdout
+    document = read_document(place.document)
+    found = assess(document.skeleton, document.poses[0], document.build, document.site)
+    assert [len(foot.points_m) for foot in found.feet] == [0, 0, 0, 0]
+    ground = next(check for check in found.checks if check.name == "Nothing below the ground")
+    assert (ground.state, ground.place) == ("holds", "Ca1")
+    assert ground.figure == pytest.approx(0, abs=1e-6)
+
+
 def test_work_of_the_users_is_not_written_over(place):
     document = read_document(place.document)
     assert is_proposal(document)
