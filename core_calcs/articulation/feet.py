@@ -65,39 +65,39 @@ def propose_feet(
     lowest = {name: float(points[:, 2].min()) for name, points in world.items()}
     ground = min(lowest.values())
     height = max(float(points[:, 2].max()) for points in world.values()) - ground
-    standing: list[list[str]] = []
-    for limb in _gather_limbs(by_name, joints):
+    standing: list[tuple[str, list[str]]] = []
+    for (_, side), limb in _gather_limbs(by_name, joints).items():
         low = min(lowest[name] for name in limb)
         if low <= ground + REACH_SHARE * height:
-            standing.append([name for name in limb if lowest[name] <= low + FOOT_SHARE * height])
-    forward = {id(limb): float(np.mean([world[name][:, 0].mean() for name in limb])) for limb in standing}
-    standing.sort(key=lambda limb: -forward[id(limb)])
-    sides = [_common_side(by_name, limb) for limb in standing]
-    names = _name_feet(sides)
+            standing.append((side, [name for name in limb if lowest[name] <= low + FOOT_SHARE * height]))
+    standing.sort(key=lambda foot: -float(np.mean([world[name][:, 0].mean() for name in foot[1]])))
+    names = _name_feet(["" if side == "middle" else f"{side} " for side, _ in standing])
     feet = [
         Foot(name, tuple(Contact(element, extremes[element]) for element in limb))
-        for name, limb in zip(names, standing, strict=True)
+        for name, (_, limb) in zip(names, standing, strict=True)
     ]
     return tuple(sorted(feet, key=lambda foot: ("hind" in foot.name, foot.name)))
 
 
-def _gather_limbs(by_name: Mapping[str, Element], joints: Sequence[Joint]) -> list[list[str]]:
-    """The elements of each limb: those of the series `limb` that hang on one another, and are of one side."""
+def _gather_limbs(by_name: Mapping[str, Element], joints: Sequence[Joint]) -> dict[tuple[str, str], list[str]]:
+    """The elements of each limb, by its first and its side.
+
+    They are of the series `limb`, of one side, and hang on one another. What was not recognised, of the series `other`,
+    belongs to the limb that it hangs on.
+    """
     parent = {joint.child: joint.parent for joint in joints}
     limbs: dict[tuple[str, str], list[str]] = {}
     for name, element in by_name.items():
-        if element.series != "limb":
+        own = name
+        while by_name[own].series == "other" and parent.get(own) in by_name:
+            own = parent[own]
+        if by_name[own].series != "limb" or element.series not in ("limb", "other"):
             continue
-        top = name
+        top = own
         while parent.get(top) in by_name and by_name[parent[top]].series == "limb":
             top = parent[top]
-        limbs.setdefault((top, element.side), []).append(name)
-    return list(limbs.values())
-
-
-def _common_side(by_name: Mapping[str, Element], limb: Sequence[str]) -> str:
-    side = by_name[limb[0]].side
-    return "" if side == "middle" else f"{side} "
+        limbs.setdefault((top, by_name[own].side), []).append(name)
+    return limbs
 
 
 def _name_feet(sides: Sequence[str]) -> list[str]:

@@ -34,7 +34,8 @@ _WORDS: tuple[tuple[str, str], ...] = (
     ("sesamoid", r"sesamoid\w*"),
     ("metacarpal", r"metacarp\w*|mc"),
     ("metatarsal", r"metatars\w*|mt"),
-    ("phalanx", r"phalan\w*|falange\w*|ungual\w*|claws?|hoof|digit\w*"),
+    ("phalanx", r"phalan\w*|falange\w*|ungual\w*|claws?|hoof|digit(?!s?\b)\w*"),
+    ("toe", r"digits?|toes?|fingers?|zehen?|dedos?|doigts?|orteils?"),
     (
         "carpal",
         r"carp\w*|scaphoid\w*|lunate|lunatum|triquetr\w*|pisiform\w*|trapezi\w*|capitat\w*|hamat\w*|radiale|ulnare",

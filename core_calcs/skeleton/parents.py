@@ -41,6 +41,7 @@ _HANGS_ON: dict[str, tuple[tuple[str, ...], str]] = {
 _SPREADING: tuple[tuple[tuple[str, ...], str], ...] = ((("radius", "ulna"), "carpal"), (("tibia", "fibula"), "tarsal"))
 _ABOUT_AS_NEAR_S = 0.15
 """In sizes (cube roots of the volume) of a tarsal: so much farther off a tibia may lie than the fibula and carry it."""
+_OF_DIGITS = ("metacarpal", "metatarsal", "phalanx", "toe")
 _ORDER = (
     "skull", "jaw", "tooth", "pelvis", "rib", "costal cartilage", "sternum", "chevron", "scapula", "coracoid",
     "clavicle", "humerus", "ulna", "radius", "femur", "patella", "fabella", "tibia", "fibula",
@@ -173,13 +174,20 @@ def _grow(
 
 
 def _hang_digits(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> None:
-    """Metapodials on wrist and ankle, phalanges end to end on them, sesamoids on the nearest."""
+    """Metapodials on wrist and ankle, toes on metapodials, phalanges end to end on them, sesamoids on the nearest."""
     for side in ("left", "right", "middle"):
         here = [piece for piece in pieces if piece.side == side]
         ends: list[Candidate] = []
+        above_toes: list[Candidate] = []
         for kind, onto in (("metacarpal", ("carpal", "radius", "ulna")), ("metatarsal", ("tarsal", "tibia"))):
-            ends += _hang_metapodials(_of_kind(here, kind, hung), here, onto, hung)
-        loose = [piece for piece in here if piece.kind in ("metacarpal", "metatarsal", "phalanx") and piece not in hung]
+            carriers = _find_carriers(here, onto, hung)
+            first = _hang_first(_of_kind(here, kind, hung), carriers, hung)
+            ends += first
+            above_toes += first or carriers
+        toes = _hang_first(_of_kind(here, "toe", hung), above_toes, hung)
+        carrying = {hung[toe].parent for toe in toes}
+        ends = [*(end for end in ends if end not in carrying), *toes]
+        loose = [piece for piece in here if piece.kind in _OF_DIGITS and piece not in hung]
         _chain_digits(ends, loose, hung)
         for piece in _of_kind(here, "sesamoid", hung):
             parent, _ = find_nearest(piece, [other for other in here if other in hung])
@@ -187,19 +195,24 @@ def _hang_digits(pieces: list[Candidate], hung: dict[Candidate, Hanging]) -> Non
                 hung[piece] = Hanging(parent, "fixed", "a bone within a tendon: fixed as scanned")
 
 
-def _hang_metapodials(
-    metapodials: list[Candidate], here: list[Candidate], onto: tuple[str, ...], hung: dict[Candidate, Hanging]
-) -> list[Candidate]:
-    """Hang those that touch the wrist or ankle; what lies beyond another metapodial's end is left to the digits."""
-    there = [piece for piece in here if piece.kind in onto and piece in hung]
-    first: list[Candidate] = []
-    for kind in onto:
-        there = there if first else [piece for piece in here if piece.kind == kind and piece in hung]
+def _find_carriers(here: list[Candidate], kinds: tuple[str, ...], hung: dict[Candidate, Hanging]) -> list[Candidate]:
+    """Pieces of the first of the kinds that is there."""
+    for kind in kinds:
+        there = [piece for piece in here if piece.kind == kind and piece in hung]
         if there:
-            break
-    for piece in metapodials:
+            return there
+    return []
+
+
+def _hang_first(pieces: list[Candidate], there: list[Candidate], hung: dict[Candidate, Hanging]) -> list[Candidate]:
+    """Hang those that touch what is there, many on one if need be: metapodials, and toes of one piece.
+
+    What lies beyond another's end is left to the digits.
+    """
+    first: list[Candidate] = []
+    for piece in pieces:
         parent, gap = find_nearest(piece, there)
-        beyond = [other for other in metapodials if other is not piece and distance_of_ends(piece, other) < 0.5 * gap]
+        beyond = [other for other in pieces if other is not piece and distance_of_ends(piece, other) < 0.5 * gap]
         nearer = [other for other in beyond if find_nearest(other, there)[1] < 0.5 * gap]
         if parent is not None and not nearer:
             hung[piece] = Hanging(parent, "limb", "")
@@ -213,7 +226,7 @@ def _chain_digits(ends: list[Candidate], loose: list[Candidate], hung: dict[Cand
     waiting = list(loose)
     while gaps:
         end, piece = min(gaps, key=lambda pair: gaps[pair])
-        named = "" if piece.kind == "phalanx" else f"named a {piece.kind}, but it lies beyond {end.label}"
+        named = "" if piece.kind in ("phalanx", "toe") else f"named a {piece.kind}, but it lies beyond {end.label}"
         hung[piece] = Hanging(end, "limb", named)
         waiting.remove(piece)
         gaps = {pair: gap for pair, gap in gaps.items() if pair[0] is not end and pair[1] is not piece}

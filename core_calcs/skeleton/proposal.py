@@ -32,7 +32,7 @@ _SERIES: dict[str, Series] = {
     **dict.fromkeys(("caudal", "chevron"), "caudal"),
     "rib": "ribs",
     **dict.fromkeys(("scapula", "coracoid", "clavicle", "sternum", "pelvis"), "girdle"),
-    **dict.fromkeys(("humerus", "radius", "ulna", "carpal", "metacarpal", "phalanx", "sesamoid"), "limb"),
+    **dict.fromkeys(("humerus", "radius", "ulna", "carpal", "metacarpal", "phalanx", "toe", "sesamoid"), "limb"),
     **dict.fromkeys(("femur", "patella", "fabella", "tibia", "fibula", "tarsal", "metatarsal"), "limb"),
 }
 _LEFT_OUT = {

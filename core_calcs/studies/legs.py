@@ -9,6 +9,7 @@ import numpy as np
 
 from ..posing.posing import Posing
 from ..site.site import Site
+from ..skeleton.bone_names import read_bone_name
 from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Foot
@@ -117,6 +118,11 @@ def place_points(posing: Posing, pose: Pose, foot: Foot) -> dict[str, Array]:
     }
 
 
+def is_metapodial(element: str) -> bool:
+    """Whether its name says that it is a bone of midfoot or ankle: its joint is none of a toe, where it moves."""
+    return read_bone_name(element).kind in ("metatarsal", "metacarpal", "tarsal", "carpal")
+
+
 def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
     """A foot's toes, and what rolls over them. A toe that does not bear keeps its height as well.
 
@@ -133,7 +139,7 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
     carrier = shared[0] if len(points) > 1 or len(shared) < 2 else shared[1]
     digits: dict[str, list[str]] = {}
     for element, way in ways.items():
-        beyond = [own for own in way[: way.index(carrier)] if skeleton.joint_of(own).moves]
+        beyond = [own for own in way[: way.index(carrier)] if skeleton.joint_of(own).moves and not is_metapodial(own)]
         if beyond:  # else it goes with the metatarsus
             digits.setdefault(beyond[-1], []).append(element)
     toes, bears = [], False
@@ -148,7 +154,8 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
         at = apply(X_parent, skeleton.joint_of(base).X_WJ[:3, 3][None])[0]
         flat = tuple(AttitudeGoal(own, placed[skeleton.index(own)][:3, :3]) for own in dict.fromkeys((base, *elements)))
         every = {own for element in elements for own in ways[element][: ways[element].index(carrier)]}
-        joints = tuple(sorted((own for own in every if skeleton.joint_of(own).moves), key=posing.rows.__getitem__))
+        turning = (own for own in every if skeleton.joint_of(own).moves and not is_metapodial(own))
+        joints = tuple(sorted(turning, key=posing.rows.__getitem__))
         toes.append(Toe(joints, tuple(elements), low, pin, base, at, flat))
     if not bears:
         raise SkeletonError(name, "none of its toes stands on the ground", "set it down first: Feet to the Ground")

@@ -64,3 +64,22 @@ def test_extreme_points_of_a_box_are_its_corners(rng):
     inner = rng.uniform(-0.9, 0.9, (50000, 3))
     found = find_extreme_points(np.concatenate([inner, corners]))
     assert sorted(map(tuple, found)) == sorted(map(tuple, corners))
+
+
+def test_what_was_not_recognised_but_hangs_on_a_limb_is_of_its_foot():
+    """Toes in the table as `other`, fixed to the limb's end: they bear. What hangs on the trunk does not."""
+    elements, joints, points = make_animal([("left", 0, 0.1), ("right", 0, 0.1)])
+    corners = points["lower 0"] - (0, 0.2, 0.1)
+    for i, side in enumerate(("left", "right")):
+        for k, name in enumerate((f"piece {i}", f"tip {i}")):
+            source = Source(f"{name}.stl", None, 1.0, "")
+            elements.append(Element(name, "other", None, "middle", "not known", source, SOLID, np.eye(4)))
+            points[name] = np.add(corners, (0.1 * (k + 1), {"left": 0.2, "right": -0.2}[side], 0))
+            above = f"piece {i}" if k else f"lower {i}"
+            joints.append(attach_fixed(above, name, points[above], points[name], "made up"))
+    feet = propose_feet(elements, joints, points)
+    assert [foot.name for foot in feet] == ["left foot", "right foot"]
+    assert [[contact.element for contact in foot.contacts] for foot in feet] == [
+        ["piece 0", "tip 0"],
+        ["piece 1", "tip 1"],
+    ]

@@ -195,6 +195,73 @@ def test_the_ankle_hangs_on_the_tibia_where_the_fibula_is_hardly_nearer(
     assert rows["Talus.R"].parent == parent.replace(".L", ".R")
 
 
+def hang_toes(animal: list[Piece], pieces: list[Piece]) -> dict[str, TableRow]:
+    """The animal with other bones below its tibiae, which end at z = .6."""
+    kept = [piece for piece in animal if "metatarsal" not in piece[0]]
+    survey = make_survey([(name, [mesh]) for name, mesh in [*kept, *pieces]])
+    rows = propose_table(survey)
+    check_table(rows, survey)
+    return by_element(rows)
+
+
+def test_toes_of_one_piece_hang_side_by_side_on_a_fused_metatarsus(animal: list[Piece]) -> None:
+    """Their ends lie nearer to each other than the ends of any of them to the metatarsus' own."""
+    pieces = make_pair("metatarsus", (0.3, 0.3, 0.4), (-0.4, 0.35, 0.39))
+    for number, y in ((2, 0.26), (3, 0.35), (4, 0.44)):
+        pieces += make_pair(f"toe_{number}", (0.4, 0.07, 0.06), (-0.25, y, 0.15))
+    rows = hang_toes(animal, pieces)
+    for side in "LR":
+        for number in (2, 3, 4):
+            toe = rows[f"Toe_{number}.{side}"]
+            assert (toe.parent, toe.attachment, toe.series) == (f"Metatarsus.{side}", "limb", "limb")
+
+
+@pytest.mark.parametrize("word", ["toe", "zehe", "dedo", "digit"])
+def test_toes_of_one_piece_hang_each_on_its_own_metatarsal(animal: list[Piece], word: str) -> None:
+    pieces = []
+    for number, y in ((1, 0.26), (2, 0.35), (3, 0.44)):
+        pieces += make_pair(f"metatarsal_{number}", (0.08, 0.08, 0.4), (-0.4, y, 0.39))
+        pieces += make_pair(f"{word}_{number}", (0.4, 0.07, 0.06), (-0.25, y, 0.15))
+    rows = hang_toes(animal, pieces)
+    for side in "LR":
+        for number in (1, 2, 3):
+            toe = rows[f"{word.capitalize()}_{number}.{side}"]
+            assert (toe.parent, toe.attachment, toe.series) == (f"Metatarsal_{number}.{side}", "limb", "limb")
+            assert rows[f"Metatarsal_{number}.{side}"].parent == f"Tibia.{side}"
+
+
+def test_pieces_of_a_toe_hang_end_to_end(animal: list[Piece]) -> None:
+    """Named after the toe and their place in it, the claw by its own word."""
+    pieces = []
+    for digit, y in ((2, 0.28), (3, 0.42)):
+        pieces += make_pair(f"metatarsal_{digit}", (0.08, 0.08, 0.4), (-0.4, y, 0.39))
+        for place, x in ((1, -0.25), (2, 0.0)):
+            pieces += make_pair(f"toe_{digit}_{place}", (0.24, 0.04, 0.04), (x, y, 0.16))
+        pieces += make_pair(f"claw_{digit}", (0.14, 0.03, 0.03), (0.2, y, 0.16))
+    rows = hang_toes(animal, pieces)
+    for side in "LR":
+        for digit in (2, 3):
+            own = [
+                f"Claw_{digit}.{side}",
+                f"Toe_{digit}_2.{side}",
+                f"Toe_{digit}_1.{side}",
+                f"Metatarsal_{digit}.{side}",
+            ]
+            assert [rows[name].parent for name in own[:-1]] == own[1:]
+            assert {(rows[name].attachment, rows[name].reason) for name in own} == {("limb", "")}
+
+
+def test_toes_without_metatarsals_hang_on_what_is_there(animal: list[Piece]) -> None:
+    """Though the fore limbs have metacarpals."""
+    pieces = [
+        piece
+        for number, y in ((1, 0.3), (2, 0.4))
+        for piece in make_pair(f"toe_{number}", (0.3, 0.07, 0.06), (-0.3, y, 0.55))
+    ]
+    rows = hang_toes(animal, pieces)
+    assert {rows[f"Toe_{number}.L"].parent for number in (1, 2)} == {"Tibia.L"}
+
+
 def test_anonymous_animal(animal: list[Piece]) -> None:
     """Catalogue numbers for names: the column, ribs, skull and pelvis are found by place, the rest hangs on it."""
     order = random.Random(4).sample(range(len(animal)), len(animal))

@@ -60,6 +60,27 @@ def test_toes_and_what_they_hang_on_are_found(walker: Posing, site: Site) -> Non
     assert [toe.joints for toe in rolling.toes] == [("hind toe 2 left",), ("hind toe 3 left",)]
 
 
+def test_toes_each_on_a_metatarsal_of_its_own_roll_about_their_own_joints() -> None:
+    """Metatarsals turn on the ankle, and touch the ground by their ends: they are no part of the toes, and stay."""
+    posing = prepare_posing(make_walker(rays=True))
+    site = Site(
+        ground_m=min(
+            float(p[:, 2].min()) for f in posing.skeleton.feet for p in place_points(posing, STANDING, f).values()
+        )
+    )
+    rolling = find_rolling(posing, STANDING, site, FOOT)
+    assert rolling.carrier == "hind tarsal left"
+    assert [toe.joints for toe in rolling.toes] == [("hind toe 2 left",), ("hind toe 3 left",)]
+    assert [toe.low for toe in rolling.toes] == [("hind toe 2 left",), ("hind toe 3 left",)]
+    rolled = roll_foot(posing, STANDING, site, FOOT, np.radians(20))
+    assert np.degrees(rolled.turns_rad[0]) == pytest.approx(20, abs=0.05)
+    off = np.linalg.norm(list_toes(posing, rolled.pose) - list_toes(posing, STANDING), axis=1)
+    assert off.max() < 2e-4
+    for digit in (2, 3):
+        assert abs(np.degrees(rolled.pose.angles_rad[f"hind toe {digit} left"][0])) == pytest.approx(20, abs=0.2)
+        assert f"hind metatarsal {digit} left" not in rolled.pose.angles_rad
+
+
 @pytest.mark.parametrize("degrees", [-10, 5, 20, 40])
 @pytest.mark.parametrize("body", [False, True])
 def test_the_heel_lifts_and_the_toes_stay(walker: Posing, site: Site, degrees: float, body: bool) -> None:
