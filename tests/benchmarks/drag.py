@@ -4,14 +4,16 @@
 
 Runs in a Python that holds Blender's module and nothing of ours but the zip, which it installs. At every move the
 tool's own event handler solves and writes the pose, Blender evaluates the scene, and the add-on's timer function
-computes the figures: one after the other, each timed. What is not in it: drawing, which needs a screen, and that the
-timer lets several moves pass for one set of figures.
+computes the figures. Twice: part by part, all three at every move, one after the other, as fast as they go; and as a
+hand has it, the mouse moving 60 times a second and the figures when the add-on's timer is due, which lets several moves
+pass for one set of figures. What is in neither: drawing, which needs a screen.
 """
 
 from __future__ import annotations
 
 import importlib
 import json
+import math
 import sys
 import time
 from dataclasses import fields
@@ -29,6 +31,8 @@ PACKAGE = "bl_ext.user_default.counterpoise"
 STEP, BLENDER, FIGURES = "the tool's step", "Blender's own update", "the figures"
 MIDDLE, REACH_PX = np.array(SIZE) / 2, 60.0
 WARMING = 5
+MOUSE_S = 1 / 60
+"""So often a mouse is read on a screen of 60 Hz."""
 
 
 def main() -> None:
@@ -41,11 +45,15 @@ def main() -> None:
     if skeleton["poses"]:
         bpy.ops.counterpoise.restore_pose(name=skeleton["poses"][0]["name"])
     bpy.ops.counterpoise.stand()
-    drags = {name: drag(tool, element, given, moves) for name, tool, element, given in list_drags()}
+    drags, by_hand = {}, {}
+    for name, tool, element, given in list_drags():
+        drags[name] = drag(tool, element, given, moves)
+        by_hand[name] = drag_by_hand(tool, element, given, moves)
     record = {
         "blender": bpy.app.version_string,
         "elements": len(skeleton["skeleton"]["elements"]),
         "drags": drags,
+        "by hand": by_hand,
         "live": list_live(),
     }
     result.write_text(json.dumps(record), encoding="utf-8")
@@ -85,18 +93,11 @@ def drag(tool: type, element: str, given: dict[str, Any], moves: int) -> list[di
     The first few, which load what is needed once, are not counted; nor is a move that a limit answers with the pose
     that there was.
     """
-    take_bone(element)
-    view = look_from((0, -1, 0), (0, 0, 1), 6.0)
-    drive = PosingDrive(part, tool, view, **given)
-    figures, samples = part("bridge.figures"), []
-    if drive.begin(*MIDDLE) != {"RUNNING_MODAL"}:
-        sys.exit(f"{element}: {drive.reports}")
+    drive, figures, samples = begin(tool, element, given), part("bridge.figures"), []
     for move in range(moves + WARMING):
-        shown, turn = figures.live_figures(), 2 * np.pi * move / moves
-        # Round and to and fro, so that no two places are the same.
-        at = MIDDLE + REACH_PX * np.array([np.sin(turn), np.sin(2.1 * turn)])
+        shown = figures.live_figures()
         times = [read_clocks()]
-        drive.move(*at)
+        drive.move(*place_mouse(move / moves))
         times.append(read_clocks())
         bpy.context.view_layer.update()
         times.append(read_clocks())
@@ -109,6 +110,61 @@ def drag(tool: type, element: str, given: dict[str, Any], moves: int) -> list[di
     if figures.current_problem() or len(samples) < moves // 4:
         sys.exit(f"{element}: {len(samples)} of {moves} moves counted; {figures.current_problem()}")
     return samples
+
+
+def drag_by_hand(tool: type, element: str, given: dict[str, Any], moves: int) -> dict[str, Any]:
+    """The same drag by a hand: moves come at their time, whatever goes on; those that come meanwhile are one.
+
+    late_s : of each move from when the mouse was there until its pose is evaluated, with the figures that were computed
+    before the next: what was still going on when the mouse came there counts as the move's own
+    figures : sets of figures; took_s : the whole drag
+    """
+    drive, delay_s = begin(tool, element, given), part("bridge.handlers").DELAY_S
+    late, count, due = [], 0, math.inf
+    came = start = time.perf_counter()
+    while came < start + moves * MOUSE_S:
+        drive.move(*place_mouse((came - start) / (moves * MOUSE_S)))
+        bpy.context.view_layer.update()
+        done = time.perf_counter()
+        late.append(done - came)
+        due = min(due, done + delay_s)
+        if due < next_place(start, done):
+            sleep_until(due)
+            begun = time.perf_counter()
+            refresh()
+            done = time.perf_counter()
+            late[-1] += done - begun
+            count, due = count + 1, math.inf
+        came = max(came + MOUSE_S, next_place(start, done) - MOUSE_S)
+        sleep_until(came)
+    took = time.perf_counter() - start
+    drive.press("ESC")
+    return {"late_s": late, "figures": count, "took_s": took}
+
+
+def next_place(start: float, now: float) -> float:
+    """When the mouse is somewhere else."""
+    return start + MOUSE_S * (1 + math.floor((now - start) / MOUSE_S))
+
+
+def begin(tool: type, element: str, given: dict[str, Any]) -> PosingDrive:
+    """The tool in use on an element's bone, seen from the side."""
+    take_bone(element)
+    drive = PosingDrive(part, tool, look_from((0, -1, 0), (0, 0, 1), 6.0), **given)
+    if drive.begin(*MIDDLE) != {"RUNNING_MODAL"}:
+        sys.exit(f"{element}: {drive.reports}")
+    return drive
+
+
+def place_mouse(share: float) -> np.ndarray:
+    """(2,) at a share of the drag [px]: round and to and fro, so that no two places are the same."""
+    turn = 2 * np.pi * share
+    return MIDDLE + REACH_PX * np.array([np.sin(turn), np.sin(2.1 * turn)])
+
+
+def sleep_until(moment: float) -> None:
+    """Where that is still to come."""
+    time.sleep(max(0.0, moment - time.perf_counter()))
 
 
 def refresh() -> None:

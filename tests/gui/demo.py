@@ -22,8 +22,8 @@ def open_blend(journey: Journey) -> None:
     window.click(*window.find_on_screen("Downloads", (left, top, width // 4, height)).middle)
     window.click(*find_file(window, BLEND).middle, times=2)
     window.wait("the figures", lambda s: s.get("live") and s["poses"], 120)
-    window.point_at_view()
-    window.press("Escape")  # a Blender older than the file's warns of it
+    window.point_at_view()  # away from what a Blender older than the file says; Esc would stop the checks too
+    window.settle()
     widen_sidebar(window)
     window.point_at_view()
     window.press("ctrl+KP_1", "Home")
