@@ -55,7 +55,7 @@ MOST_NAMED = 4
 
 
 class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
-    """Move the whole, joints as they are, down to the ground: on its feet, or on what reaches lower"""
+    """Move the whole, joints as they are, down to the ground: on its feet, or on what it lies on"""
 
     bl_idname = "counterpoise.stand"
     bl_label = "Stand on the Ground"
@@ -84,6 +84,9 @@ def word_resting(resting: Resting, units: Units) -> str:
     lift = word_quantity(abs(standing.lift_m), "m", units)
     up, down = say("moved up by {height}", height=lift), say("moved down by {height}", height=lift)
     parts = [told, down if standing.lift_m < 0 else up]
+    if resting.sunk:
+        depth = word_quantity(resting.depth_m, "m", units)
+        parts.append(say("{element} reaches {depth} below the ground", element=resting.sunk, depth=depth))
     if resting.unread:
         unread = list_few(resting.unread, MOST_NAMED)
         parts.append(say("how low these reach is not known, for want of their scans: {elements}", elements=unread))

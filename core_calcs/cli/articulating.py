@@ -93,6 +93,8 @@ def _describe_resting(skeleton: Skeleton, resting: Resting) -> str:
         within += f", tilted by {math.degrees(standing.tilt_rad):.2f}°"
     if resting.others:
         return f"In the pose {AS_SCANNED} it rests on {list_few(resting.others)}; no foot touches the ground."
+    if resting.sunk:
+        within += f" ({resting.sunk} reaches {resting.depth_m * 1000:.3g} mm below it)"
     if not up:
         return f"In the pose {AS_SCANNED} all {len(skeleton.feet)} feet stand {within}."
     stand = f"{len(standing.feet)} of {len(skeleton.feet)} feet stand {within}"

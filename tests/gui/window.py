@@ -248,6 +248,9 @@ class Window:
         """Open or close a panel, by its heading: nothing but its arrow stands on its left."""
         for _ in range(3):  # as anybody would who sees that nothing has moved
             heading = self.find(panel, alone=HEADING)
+            _, top, _, height = self.state()["regions"]["UI"]
+            if heading.top > top + 0.8 * height and self.scroll(round(height / (3 * NOTCH_PX))):
+                heading = self.find(panel, alone=HEADING)  # what it folds is in sight now, if anything is
             before = self._look_below(heading)
             self.click(*heading.middle)
             if not np.array_equal(self._look_below(heading), before):

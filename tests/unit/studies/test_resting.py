@@ -89,15 +89,20 @@ def test_on_its_back_it_rests_on_what_is_lowest_and_on_no_foot(beast: Skeleton, 
             assert find_lowest(beast, found.standing.pose, name, tmp_path) == pytest.approx(site.ground_m, abs=1e-6)
 
 
-def test_what_reaches_lower_than_the_feet_holds_it_up(beast: Skeleton, tmp_path: Path) -> None:
-    """Feet as high as the belly's tip but for 3 mm: within the tolerance they stand too; of 30 mm they hang."""
-    for gap, feet in ((0.003, 3), (0.03, 0)):
+def test_it_rests_on_what_is_lowest_where_more_than_a_tenth_is_below_its_feet(beast: Skeleton, tmp_path: Path) -> None:
+    """Feet over the belly's tip: by 3 mm, within the tolerance; by 30, which it dips; over its centre; over the trunk.
+
+    Of cones .1 m wide and .4 high the belly is 3.7 % of the whole, the trunk with it 93 %.
+    """
+    for gap, feet, sunk in ((0.003, 3, 0.0), (0.03, 3, 0.03), (0.35, 3, 0.35), (0.45, 0, 0.0)):
         higher = [Contact("trunk", foot.contacts[0].points_m + raise_by(UP_M - DROP_M + gap)) for foot in beast.feet]
         shorter = tuple(replace(foot, contacts=(own,)) for foot, own in zip(beast.feet, higher, strict=True))
         own = build_skeleton(beast.name, beast.elements, beast.joints, shorter)
         found = find_resting(own, Pose("p"), Site(), True, tmp_path)
         assert len(found.standing.feet) == feet
         assert found.others == (() if feet else ("belly",))
+        assert found.sunk == ("belly" if sunk else "")
+        assert found.depth_m == pytest.approx(sunk, abs=1e-6)
         if not feet:
             assert find_lowest(own, found.standing.pose, "belly", tmp_path) == pytest.approx(0, abs=1e-6)
 
