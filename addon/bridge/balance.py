@@ -234,7 +234,7 @@ def _draw_rose(found: Assessment) -> DrawnRose | None:
 def _word_no_rose(found: Assessment) -> str:
     """Over which edge it tips already; that it has no edge to tip over, where it stands on none."""
     if found.edges:
-        return say("No tip angle: tips over {edge}", edge=tell(find_standing(found).place))
+        return say("Tips already: over {edge}", edge=tell(find_standing(found).place))
     return say("No tip angle: {why}", why=tell(NO_POLYGON[min(len(found.support_polygon_m), 2)]))
 
 

@@ -119,8 +119,16 @@ class COUNTERPOISE_OT_look_at(PosingTool, bpy.types.Operator):
         posing = hand.kept.posing
         place = context.scene.cursor.location if self.at_cursor else self.target
         at = np.array(place) * scene_scale(hand.scene)
-        found = search_on(hand.pose, lambda pose: look_at(posing, pose, at, start=hand.begun), self.live)
         neck = find_neck(hand)
+
+        def search(pose: Pose) -> Reached:
+            return look_at(posing, pose, at, start=hand.begun)
+
+        found = search_on(hand.pose, search, self.live)
+        if not self.live and hand.pose is not hand.begun:
+            # The mouse may have led the neck round sideways: as from a script, unless that looks less nearly there.
+            anew = search_on(hand.begun, search, self.live)
+            found = found if float(anew.misses[0] - found.misses[0]) > NEARER else anew
         near, limits = word_look(found), word_limits(posing, found.pose, found.at_limit)
         lines = (neck.tip, near, *(() if looks_there(found) else limits))
         state = "holds" if looks_there(found) else "close"
@@ -132,7 +140,10 @@ class COUNTERPOISE_OT_look_at(PosingTool, bpy.types.Operator):
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
         tip = find_neck(hand).tip
         self.begun_at = place_of(hand, tip, tip_point(hand, tip))
-        self.drag(context, event, hand)
+        if self.over_view:
+            self.drag(context, event, hand)
+        else:
+            self.target = place_of(hand, tip, point_ahead(hand, tip))  # the mouse is over a button: it stays as it is
 
     def drag(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
         mouse = tuple(mouse_of(event))
@@ -152,6 +163,13 @@ def find_neck(hand: RigInHand) -> Chain:
         if chain.kind == "neck":
             return chain
     raise SkeletonError(hand.kept.document.skeleton.name, "it has no neck", "reach with another element")
+
+
+def point_ahead(hand: RigInHand, element: str) -> np.ndarray:
+    """(3,) what an element looks at as it stands, as far away as the skeleton is large, in its frame E [m]."""
+    skeleton, posing = hand.kept.document.skeleton, hand.kept.posing
+    own = skeleton.elements[skeleton.index(element)]
+    return np.asarray(own.solid.centre_m + posing.size_m * own.X_WE[0, :3], float)
 
 
 def search_on(pose: Pose, search: Callable[[Pose], Reached], live: bool) -> Reached:

@@ -144,7 +144,7 @@ def test_where_it_tips_the_rose_says_over_what(standing: Scene) -> None:
     kept, _ = figures.drawn_live(bpy.context.scene)
     units = standing.part("bridge.units").scene_units(bpy.context.scene)
     drawn = balance._make(kept, tips, (False, False, False, True), units, 1.0)
-    assert (drawn.rose, drawn.no_rose) == (None, "No tip angle: tips over A – B")
+    assert (drawn.rose, drawn.no_rose) == (None, "Tips already: over A – B")
 
 
 def test_each_part_is_on_or_off(standing: Scene) -> None:

@@ -56,6 +56,46 @@ def test_the_skull_looks_at_a_point_and_at_the_cursor(animal_scene: Scene) -> No
     assert np.degrees(np.arccos(forward @ way / np.linalg.norm(way))) < 0.2
 
 
+def test_begun_over_a_button_the_skull_looks_where_it_did_until_the_mouse_is_over_the_view(
+    animal_scene: Scene, part, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scenes.name_neck(animal_scene)
+    op.bend_chain(chain="neck", flexion=0.1, lateral=0.05)
+    begun = animal_scene.read_pose().angles_rad
+    own = part("operators.posing_tool")
+    monkeypatch.setattr(own, "is_over_view", lambda _context, event: event.mouse_region_x < 600)
+    drive = PosingDrive(part, part("operators.reaching").COUNTERPOISE_OT_look_at)
+    drive.begin(700, 300)  # over the sidebar: behind the animal, as the view sees it
+    drive.move(690, 300)
+    assert measure_turns(begun, animal_scene.read_pose().angles_rad) < 1e-4
+    drive.move(590, 200)
+    assert measure_turns(begun, animal_scene.read_pose().angles_rad) > 0.01
+    drive.press("ESC")
+
+
+def test_where_the_skull_looks_at_last_counts_and_not_the_way_of_the_mouse(animal_scene: Scene, part) -> None:
+    scenes.name_neck(animal_scene)
+    drive = PosingDrive(part, part("operators.reaching").COUNTERPOISE_OT_look_at)
+    drive.begin(500, 300)
+    target = (0.0, 0.0, 0.0)
+    for way in ((-3.0, 0.01, 0.3), (-3.0, -0.2, 1.0), (2.0, 0.0, 1.6)):  # behind it, then before it again
+        drive.tool.target = target = way
+        drive.tool.show(drive.context, drive.event("MOUSEMOVE"))
+    drive.press("RET")
+    led = animal_scene.read_pose().angles_rad
+    op.reset_pose()
+    op.look_at(target=target)
+    straight = animal_scene.read_pose().angles_rad
+    assert straight
+    assert measure_turns(led, straight) < 1e-5
+
+
+def measure_turns(before: dict[str, np.ndarray], after: dict[str, np.ndarray]) -> float:
+    """By how much a joint has turned at most [rad]."""
+    zero = np.zeros(3)
+    return max(float(np.abs(np.subtract(before.get(n, zero), after.get(n, zero))).max()) for n in {*before, *after})
+
+
 def test_the_body_moves_as_far_as_the_feet_let_it(animal_scene: Scene) -> None:
     before, root = feet(animal_scene), np.array(animal_scene.rig.pose.bones[0].head)
     assert op.move_body(offset=(0, 0, -0.05)) == {"FINISHED"}
