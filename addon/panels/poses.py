@@ -100,7 +100,10 @@ def list_columns(context: bpy.types.Context) -> list[tuple[str, float]]:
     """Head and width of each column that the sidebar has room for: as wide as its longest text; the last of ghosts."""
     heads = (say("State"), say("Margin"), say("Outside"), say("Mass"), say("Base moment"))
     shown = heads[pick_columns(context)]
-    rows = [shown, *(list_texts(figures)[pick_columns(context)] for figures in drawn_figures(context.scene)[1])]
+    known = drawn_figures(context.scene)[1]
+    rows = [shown, *(list_texts(figures)[pick_columns(context)] for figures in known)]
+    if len(known) < len(context.scene.counterpoise.poses):
+        rows.append((say("computing"), *("" for _ in shown[1:])))
     longest = [max(map(len, texts)) for texts in zip(*rows, strict=True)]
     columns = [(head, AROUND_PX + LETTER_PX * letters) for head, letters in zip(shown, longest, strict=True)]
     return [*columns, ("", GHOST_PX)]

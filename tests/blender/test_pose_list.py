@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 import pytest
 from scenes import Scene
+from spanish_screens import Context
 
 op = bpy.ops.counterpoise
 ANGLES = {"pose 10": (0.3, 0.3), "Pose 2": (-0.3, 0.15), "alert": (0.1, -0.4)}
@@ -35,6 +36,16 @@ def test_it_is_sorted_by_name_numbers_as_numbers(posed: Scene) -> None:
     assert shown(posed, "NAME") == ["alert", "as scanned", "Pose 2", "pose 10"]
     assert shown(posed, "NAME", True) == ["pose 10", "Pose 2", "as scanned", "alert"]
     assert shown(posed, "OWN", True) == ["alert", "Pose 2", "pose 10", "as scanned"]
+
+
+def test_a_row_whose_figures_are_being_computed_says_so_in_full(
+    posed: Scene, part, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As after opening a file: no figures yet, and the column of the state is no wider than its head otherwise."""
+    panel = part("panels.poses")
+    monkeypatch.setattr(panel, "drawn_figures", lambda _scene: (None, (), False))
+    _, width = panel.list_columns(Context())[0]
+    assert width >= panel.AROUND_PX + panel.LETTER_PX * len("computing")
 
 
 @pytest.mark.parametrize(
