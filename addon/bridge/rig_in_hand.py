@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import bpy
@@ -13,6 +13,7 @@ from mathutils import Matrix
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.posing import Chain
+from ..core_calcs.studies.rolling import PreparedRoll
 from ..core_calcs.studies.stand import find_standing
 from .contacts import write_idle
 from .figures import read_scene_pose, require_rig
@@ -32,6 +33,7 @@ class RigInHand:
 
     begun : the pose that it held; pose : the one that was written last
     channels : of each bone, as they were
+    rolls : feet made ready to roll from the pose that it held, by what they were made ready for
     """
 
     scene: bpy.types.Scene
@@ -41,6 +43,7 @@ class RigInHand:
     begun: Pose
     pose: Pose
     channels: Channels
+    rolls: dict[tuple[str, ...], PreparedRoll] = field(default_factory=dict)
 
     @cached_property
     def names(self) -> dict[str, str]:

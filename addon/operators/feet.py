@@ -13,7 +13,7 @@ from ..bridge.units import scene_units
 from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.legs import list_above
 from ..core_calcs.studies.planting import plant_feet
-from ..core_calcs.studies.rolling import roll_foot
+from ..core_calcs.studies.rolling import prepare_roll, roll_foot
 from ..translations.phrases import say
 from .posing import pose_rig
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
@@ -74,8 +74,10 @@ class COUNTERPOISE_OT_roll_foot(PosingTool, bpy.types.Operator):
         self.foot = self.foot or find_foot(hand, active_element(context))
         posing, units = hand.kept.posing, scene_units(hand.scene)
         standing = hand.standing if self.body_follows else None
-        site = hand.kept.document.site
-        rolled = roll_foot(posing, hand.begun, site, self.foot, self.angle, standing, self.live)
+        made_for = ("foot", self.foot, *(standing or ("body stays",)))
+        if made_for not in hand.rolls:
+            hand.rolls[made_for] = prepare_roll(posing, hand.begun, hand.kept.document.site, self.foot, standing)
+        rolled = roll_foot(hand.rolls[made_for], self.angle, hand.pose if self.live else None)
         short = float(rolled.found.misses[0])
         lines = [say("rolled by {angle}", angle=word_angle(rolled.turns_rad[0]))]
         if short > ENOUGH_RAD:

@@ -17,7 +17,7 @@ from ..bridge.view_plane import looks_along, to_scene_plane, to_screen, turn_abo
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.legs import find_legs
 from ..core_calcs.studies.posing import AttitudeGoal, Goal, PlaceGoal, Reached, find_turn, make_turn, reach
-from ..core_calcs.studies.rolling import Rolled, roll_under
+from ..core_calcs.studies.rolling import Rolled, prepare_under, roll_under
 from ..translations.phrases import say
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .reaching import list_held, search_on
@@ -179,15 +179,14 @@ def keep_feet(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live
 
 def roll_over(hand: RigInHand, wanted: Pose, feet: list[str], turned: bool, live: bool) -> Rolled:
     """The same, but feet may roll over their toes."""
-    goals, site = list_goals(hand, wanted, turned), hand.kept.document.site
-
-    def search() -> Rolled:
-        return roll_under(hand.kept.posing, hand.begun, goals, feet, site, hand.begun, live)
-
-    found = search()
+    goals, made_for = list_goals(hand, wanted, turned), ("body", *feet)
+    if made_for not in hand.rolls:
+        hand.rolls[made_for] = prepare_under(hand.kept.posing, hand.begun, hand.kept.document.site, feet)
+    ready = hand.rolls[made_for]
+    found = roll_under(ready, goals, hand.pose if live else None)
     cap = cap_tilt(hand, wanted, found.pose, turned)
     goals += cap
-    return search() if cap else found
+    return roll_under(ready, goals, found.pose if live else None) if cap else found
 
 
 def list_goals(hand: RigInHand, wanted: Pose, turned: bool) -> list[Goal]:

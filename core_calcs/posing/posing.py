@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 
 from ..skeleton.joint import Joint
-from ..skeleton.kinematics import Movers, find_movers
+from ..skeleton.kinematics import Movers, find_movers, move_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Skeleton
 from ..spatial.errors import SkeletonError
@@ -47,6 +48,23 @@ class Posing:
     rows: dict[str, int]
     bounds: Bounds
     size_m: float
+
+    @cached_property
+    def X_WE(self) -> Array:
+        """(n, 4, 4) of every element in the neutral articulation."""
+        return np.stack([element.X_WE for element in self.skeleton.elements])
+
+    def index(self, element: str) -> int:
+        """Index of an element, looked up; SkeletonError where there is none of that name."""
+        return self.rows[element] + 1 if element in self.rows else self.skeleton.index(element)
+
+    def find_joint(self, child: str) -> Joint:
+        """The joint that holds a child; SkeletonError of the root or an unknown name."""
+        return self.skeleton.joints[self.find_row(child)]
+
+    def place(self, pose: Pose) -> Array:
+        """(n, 4, 4) X_WE of every element in a pose: as `place_elements`, from what is kept."""
+        return move_elements(self.skeleton, self.movers, pose) @ self.X_WE
 
     def find_chain(self, name: str) -> Chain:
         """The chain of that name; SkeletonError where there is none."""

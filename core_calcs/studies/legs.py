@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
 from ..posing.posing import Posing
 from ..site.site import Site
 from ..skeleton.bone_names import read_bone_name
-from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..skeleton.tree import Foot
 from ..spatial.errors import SkeletonError
@@ -93,8 +93,8 @@ def find_own_leg(posing: Posing, foot: str) -> list[str]:
 def _list_leg(posing: Posing, above: Sequence[str], foot: str) -> tuple[str, ...]:
     """Children of a limb's joints from the trunk down; where none of them turns those of the chain that carries it."""
     skeleton = posing.skeleton
-    limb = [own for own in above if own in posing.rows and skeleton.elements[skeleton.index(own)].series == "limb"]
-    if any(skeleton.joint_of(own).moves for own in limb):
+    limb = [own for own in above if own in posing.rows and skeleton.elements[posing.index(own)].series == "limb"]
+    if any(posing.find_joint(own).moves for own in limb):
         return tuple(reversed(limb))
     for own in above:
         for chain in posing.chains:
@@ -111,13 +111,14 @@ def find_ground(posing: Posing, site: Site) -> dict[str, float]:
 
 def place_points(posing: Posing, pose: Pose, foot: Foot) -> dict[str, Array]:
     """What of a foot may touch the ground, (n, 3) in the world by element."""
-    placed, skeleton = place_elements(posing.skeleton, pose), posing.skeleton
+    placed = posing.place(pose)
     return {
-        own.element: apply(placed[skeleton.index(own.element)], np.asarray(own.points_m, float).reshape(-1, 3))
+        own.element: apply(placed[posing.index(own.element)], np.asarray(own.points_m, float).reshape(-1, 3))
         for own in foot.contacts
     }
 
 
+@cache
 def is_metapodial(element: str) -> bool:
     """Whether its name says that it is a bone of midfoot or ankle: its joint is none of a toe, where it moves."""
     return read_bone_name(element).kind in ("metatarsal", "metacarpal", "tarsal", "carpal")
@@ -133,13 +134,13 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
     skeleton = posing.skeleton
     foot = skeleton.feet[skeleton.foot_index(name)]
     level = find_ground(posing, site)[name] + site.contact_tolerance_m
-    points, placed = place_points(posing, pose, foot), place_elements(skeleton, pose)
+    points, placed = place_points(posing, pose, foot), posing.place(pose)
     ways = {element: list_above(posing, element) for element in points}
     shared = [own for own in next(iter(ways.values())) if all(own in way for way in ways.values())]
     carrier = shared[0] if len(points) > 1 or len(shared) < 2 else shared[1]
     digits: dict[str, list[str]] = {}
     for element, way in ways.items():
-        beyond = [own for own in way[: way.index(carrier)] if skeleton.joint_of(own).moves and not is_metapodial(own)]
+        beyond = [own for own in way[: way.index(carrier)] if posing.find_joint(own).moves and not is_metapodial(own)]
         if beyond:  # else it goes with the metatarsus
             digits.setdefault(beyond[-1], []).append(element)
     toes, bears = [], False
@@ -148,13 +149,13 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
         on, bears = max(level, low), bears or low <= level
         tip = max((own for own in elements if points[own][:, 2].min() <= on), key=lambda own: len(ways[own]))
         middle = points[tip][points[tip][:, 2] <= on].mean(axis=0)
-        pin = PlaceGoal(tip, apply(np.linalg.inv(placed[skeleton.index(tip)]), middle[None])[0], middle)
-        parent = skeleton.index(skeleton.joint_of(base).parent)
+        pin = PlaceGoal(tip, apply(np.linalg.inv(placed[posing.index(tip)]), middle[None])[0], middle)
+        parent = posing.index(posing.find_joint(base).parent)
         X_parent = placed[parent] @ np.linalg.inv(skeleton.elements[parent].X_WE)
-        at = apply(X_parent, skeleton.joint_of(base).X_WJ[:3, 3][None])[0]
-        flat = tuple(AttitudeGoal(own, placed[skeleton.index(own)][:3, :3]) for own in dict.fromkeys((base, *elements)))
+        at = apply(X_parent, posing.find_joint(base).X_WJ[:3, 3][None])[0]
+        flat = tuple(AttitudeGoal(own, placed[posing.index(own)][:3, :3]) for own in dict.fromkeys((base, *elements)))
         every = {own for element in elements for own in ways[element][: ways[element].index(carrier)]}
-        turning = (own for own in every if skeleton.joint_of(own).moves and not is_metapodial(own))
+        turning = (own for own in every if posing.find_joint(own).moves and not is_metapodial(own))
         joints = tuple(sorted(turning, key=posing.rows.__getitem__))
         toes.append(Toe(joints, tuple(elements), low, pin, base, at, flat))
     if not bears:

@@ -9,7 +9,6 @@ import numpy as np
 
 from ..posing.posing import Posing
 from ..site.site import Site
-from ..skeleton.kinematics import place_elements
 from ..skeleton.pose import Pose
 from ..spatial.errors import SkeletonError
 from ..spatial.transforms import apply
@@ -73,8 +72,8 @@ def _plant(posing: Posing, pose: Pose, name: str, ground_m: float) -> tuple[Pose
     skeleton = posing.skeleton
     foot = skeleton.feet[skeleton.foot_index(name)]
     legs, element = find_own_leg(posing, name), foot.contacts[0].element
-    own = skeleton.elements[skeleton.index(element)]
-    X = place_elements(skeleton, pose)[skeleton.index(element)]
+    own = skeleton.elements[posing.index(element)]
+    X = posing.place(pose)[posing.index(element)]
     begun = _find_low(posing, pose, name)
     place, found, off = apply(X, own.solid.centre_m[None])[0], pose, begun - ground_m
     limits: tuple[str, ...] = ()
@@ -87,7 +86,7 @@ def _plant(posing: Posing, pose: Pose, name: str, ground_m: float) -> tuple[Pose
         reached = reach(posing, found, [goal], legs, start=pose, leaned=[AttitudeGoal(element, X[:3, :3])])
         found, limits = reached.pose, reached.at_limit
         off = _find_low(posing, found, foot.name) - ground_m
-    Y = place_elements(skeleton, found)[skeleton.index(element)]
+    Y = posing.place(found)[posing.index(element)]
     shifted = float(np.linalg.norm((apply(Y, own.solid.centre_m[None])[0] - place)[:2]))
     turned = float(np.arccos(np.clip((np.trace(X[:3, :3].T @ Y[:3, :3]) - 1) / 2, -1, 1)))
     return found, Planted(name, ground_m + off - begun, off, shifted, turned, limits)

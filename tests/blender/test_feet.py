@@ -130,6 +130,26 @@ def test_the_mouse_rolls_the_foot_of_the_active_bone(demo: Scene, part) -> None:
         op.roll_foot(angle=0.2)
 
 
+def test_a_drag_ends_as_the_same_roll_from_a_script(demo: Scene, part) -> None:
+    """The body follows for a while, then stays: nothing of that is left, and the last is searched to the end."""
+    drive = PosingDrive(part, part("operators.feet").COUNTERPOISE_OT_roll_foot, foot="left foot")
+    drive.begin(100, 100)
+    start = demo.read_pose().X_WN
+    for x in range(120, 221, 20):
+        drive.move(x, 100)
+        if x == 140:
+            drive.press("B")
+        if x == 180:
+            assert np.abs(demo.read_pose().X_WN - start).max() > 1e-4
+            drive.press("B")
+    assert drive.lines[1].startswith("rolled by 27")
+    drive.press("LEFTMOUSE")
+    dragged = channels(demo)
+    bpy.ops.wm.revert_mainfile()
+    assert op.roll_foot(foot="left foot", angle=drive.tool.angle) == {"FINISHED"}
+    assert np.allclose(dragged, channels(Scene(part)), atol=1e-6)
+
+
 def test_rolling_and_setting_down_are_each_one_step_of_undo(demo: Scene) -> None:
     op.set_footing(foot="left foot", height=0.1)
     for name, given in (("plant_feet", {}), ("roll_foot", {"foot": "right foot", "angle": 0.3})):

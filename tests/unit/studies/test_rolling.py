@@ -15,9 +15,9 @@ from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply
-from core_calcs.studies.legs import find_legs, find_rolling, place_points
+from core_calcs.studies.legs import find_legs, find_own_leg, find_rolling, place_points
 from core_calcs.studies.posing import PlaceGoal, prepare_posing, reach
-from core_calcs.studies.rolling import roll_foot, roll_under
+from core_calcs.studies.rolling import Rolled, prepare_roll, prepare_under, roll_foot, roll_under
 from tests.made_up_walker import make_walker
 
 STANDING, FOOT = Pose("standing"), "hind left foot"
@@ -72,7 +72,7 @@ def test_toes_each_on_a_metatarsal_of_its_own_roll_about_their_own_joints() -> N
     assert rolling.carrier == "hind tarsal left"
     assert [toe.joints for toe in rolling.toes] == [("hind toe 2 left",), ("hind toe 3 left",)]
     assert [toe.low for toe in rolling.toes] == [("hind toe 2 left",), ("hind toe 3 left",)]
-    rolled = roll_foot(posing, STANDING, site, FOOT, np.radians(20))
+    rolled = roll_foot(prepare_roll(posing, STANDING, site, FOOT), np.radians(20))
     assert np.degrees(rolled.turns_rad[0]) == pytest.approx(20, abs=0.05)
     off = np.linalg.norm(list_toes(posing, rolled.pose) - list_toes(posing, STANDING), axis=1)
     assert off.max() < 2e-4
@@ -86,7 +86,7 @@ def test_toes_each_on_a_metatarsal_of_its_own_roll_about_their_own_joints() -> N
 def test_the_heel_lifts_and_the_toes_stay(walker: Posing, site: Site, degrees: float, body: bool) -> None:
     """Parallel joints abreast: nothing slips, and the toes' joints turn back by the very angle."""
     standing = [foot.name for foot in walker.skeleton.feet] if body else None
-    rolled = roll_foot(walker, STANDING, site, FOOT, np.radians(degrees), standing)
+    rolled = roll_foot(prepare_roll(walker, STANDING, site, FOOT, standing), np.radians(degrees))
     assert np.degrees(rolled.turns_rad[0]) == pytest.approx(abs(degrees), abs=0.05)
     off = np.linalg.norm(list_toes(walker, rolled.pose) - list_toes(walker, STANDING), axis=1)
     assert off.max() < 2e-4
@@ -107,7 +107,7 @@ def test_the_heel_lifts_and_the_toes_stay(walker: Posing, site: Site, degrees: f
 
 def test_beyond_the_range_of_the_toes_it_is_told(walker: Posing, site: Site) -> None:
     """Toes flex 50°: past that they cannot lie flat, and no joint leaves its range for it."""
-    rolled = roll_foot(walker, STANDING, site, FOOT, np.radians(75))
+    rolled = roll_foot(prepare_roll(walker, STANDING, site, FOOT), np.radians(75))
     assert lies_inside(walker, rolled.pose)
     slips = np.linalg.norm(list_toes(walker, rolled.pose) - list_toes(walker, STANDING), axis=1).max()
     assert slips > 1e-3 or rolled.found.misses[0] > np.radians(5)
@@ -122,7 +122,7 @@ def test_the_body_goes_farther_over_feet_that_roll(walker: Posing, site: Site) -
     for offset, wanted in (((0.05, 0.0, -0.1), False), ((0.2, 0.0, 0.03), True)):
         goals = [PlaceGoal(root.name, root.solid.centre_m, centre + np.array(offset))]
         flat = reach(walker, STANDING, goals, legs, held, 1.0)
-        rolled = roll_under(walker, STANDING, goals, feet, site, STANDING)
+        rolled = roll_under(prepare_under(walker, STANDING, site, feet), goals)
         turned = np.degrees(max(rolled.turns_rad))
         if wanted:
             assert flat.misses[0] > 0.01
@@ -141,7 +141,7 @@ def test_the_body_goes_farther_over_feet_that_roll(walker: Posing, site: Site) -
 def test_a_foot_in_the_air_does_not_roll(walker: Posing, site: Site) -> None:
     lifted = Pose("lifted", {"hind shank left": np.array([0.6, 0.0, 0.0])})
     with pytest.raises(SkeletonError, match="none of its toes stands"):
-        roll_foot(walker, lifted, site, FOOT, 0.1)
+        prepare_roll(walker, lifted, site, FOOT)
 
 
 @pytest.mark.parametrize("degrees", [15, 30, 45])
@@ -150,7 +150,7 @@ def test_toes_that_point_apart_stay_on_the_ground(degrees: float) -> None:
     document = read_document(DEMO)
     posing, site = prepare_posing(document.skeleton), document.site
     pose = next(own for own in document.poses if own.name == "standing")
-    rolled = roll_foot(posing, pose, site, "left foot", np.radians(degrees))
+    rolled = roll_foot(prepare_roll(posing, pose, site, "left foot"), np.radians(degrees))
     assert np.degrees(rolled.turns_rad[0]) == pytest.approx(degrees, abs=0.1)
     assert rolled.off_m < 5e-4
     assert rolled.slips_m < 0.05
@@ -162,3 +162,79 @@ def test_toes_that_point_apart_stay_on_the_ground(degrees: float) -> None:
     foot = document.skeleton.feet[document.skeleton.foot_index("left foot")]
     assert min(float(own[:, 2].min()) for own in place_points(posing, rolled.pose, foot).values()) > -5e-4
     assert lies_inside(posing, rolled.pose)
+
+
+def drag_foot(
+    posing: Posing, pose: Pose, site: Site, foot: str, ways: list[float], standing: list[str] | None
+) -> list[Rolled]:
+    ready, last, every = prepare_roll(posing, pose, site, foot, standing), pose, []
+    for angle in ways:
+        every.append(roll_foot(ready, angle, last))
+        last = every[-1].pose
+    return every
+
+
+@pytest.mark.parametrize("body", [False, True])
+def test_a_drag_shows_what_it_ends_as(walker: Posing, site: Site, body: bool) -> None:
+    """Six steps out: as a search to the end finds it; six back: as it began. No joint leaves its range meanwhile."""
+    standing = [foot.name for foot in walker.skeleton.feet] if body else None
+    out = np.radians(np.linspace(0, 30, 6)).tolist()
+    every = drag_foot(walker, STANDING, site, FOOT, [*out, *out[::-1]], standing)
+    for rolled, angle in zip(every, [*out, *out[::-1]], strict=True):
+        exact = roll_foot(prepare_roll(walker, STANDING, site, FOOT, standing), angle)
+        assert np.degrees(rolled.turns_rad[0]) == pytest.approx(np.degrees(angle), abs=0.5)
+        assert np.linalg.norm(list_toes(walker, rolled.pose) - list_toes(walker, exact.pose), axis=1).max() < 1e-3
+        assert lies_inside(walker, rolled.pose)
+    ends = place_elements(walker.skeleton, every[-1].pose) - place_elements(walker.skeleton, STANDING)
+    assert np.abs(ends).max() < 2e-3
+
+
+@pytest.mark.parametrize("degrees", [10, 25])
+def test_toes_set_down_together_are_near_to_where_each_comes_alone(degrees: float) -> None:
+    """The demo's animal, whose toes of 0.4 m point apart; the one behind cannot lie flat. Slip and height are told."""
+    document = read_document(DEMO)
+    posing, site = prepare_posing(document.skeleton), document.site
+    pose = next(own for own in document.poses if own.name == "standing")
+    ways = np.radians(np.linspace(0, degrees, 4)).tolist()
+    rolled = drag_foot(posing, pose, site, "left foot", ways, None)[-1]
+    exact = roll_foot(prepare_roll(posing, pose, site, "left foot"), ways[-1])
+    toes = find_rolling(posing, pose, site, "left foot").toes
+    one, other = (place_elements(posing.skeleton, own.pose) for own in (rolled, exact))
+    for toe in toes:
+        row = posing.skeleton.index(toe.pin.element)
+        ends = (apply(X[row], toe.pin.point_m[None])[0] for X in (one, other))
+        assert np.linalg.norm(next(ends) - next(ends)) < 3e-3
+    assert rolled.slips_m == pytest.approx(exact.slips_m, abs=2e-3)
+    assert rolled.off_m < 2e-3
+    assert lies_inside(posing, rolled.pose)
+    may_turn = {own for toe in toes for own in toe.joints} | set(find_own_leg(posing, "left foot"))
+    for child in {*rolled.pose.angles_rad, *pose.angles_rad} - may_turn:
+        np.testing.assert_array_equal(rolled.pose.angles_rad[child], pose.angles_rad[child])
+
+
+def test_what_was_dragged_with_the_body_goes_back_without_it(walker: Posing, site: Site) -> None:
+    """The way of holding is changed within a drag: body and other legs are as they were."""
+    feet = [foot.name for foot in walker.skeleton.feet]
+    with_body = drag_foot(walker, STANDING, site, FOOT, [0.1, 0.2, 0.3], feet)[-1].pose
+    assert not np.allclose(with_body.X_WN, STANDING.X_WN)
+    alone = roll_foot(prepare_roll(walker, STANDING, site, FOOT), 0.3, with_body).pose
+    np.testing.assert_array_equal(alone.X_WN, STANDING.X_WN)
+    assert all(child.startswith("hind") and child.endswith("left") for child in alone.angles_rad)
+
+
+def test_the_body_is_dragged_over_feet_that_roll(walker: Posing, site: Site) -> None:
+    """Step by step to where flat feet let it not go, and there as near as a search to the end comes."""
+    root, feet = walker.skeleton.root, [foot.name for foot in walker.skeleton.feet]
+    centre = apply(root.X_WE, root.solid.centre_m[None])[0]
+    ready, last = prepare_under(walker, STANDING, site, feet), STANDING
+    for share in [*np.linspace(0.1, 1.0, 10).tolist(), 1.0, 1.0]:
+        goals = [PlaceGoal(root.name, root.solid.centre_m, centre + share * np.array([0.2, 0.0, 0.03]))]
+        rolled = roll_under(ready, goals, last)
+        last = rolled.pose
+        assert lies_inside(walker, last)
+        for name in feet:
+            off = np.linalg.norm(list_toes(walker, last, name) - list_toes(walker, STANDING, name), axis=1)
+            assert off.max() < 3e-3
+    exact = roll_under(ready, goals)
+    assert rolled.found.misses[0] == pytest.approx(exact.found.misses[0], abs=5e-3)
+    assert np.degrees(max(rolled.turns_rad)) > 5
