@@ -211,6 +211,12 @@ def _make_rig(
 def _adopt(context: bpy.types.Context, text: bpy.types.Text, rig: bpy.types.Object) -> None:
     settings = context.scene.counterpoise
     hold_skeleton(settings, text, rig)
+    fit_to_scene(context)
+
+
+def fit_to_scene(context: bpy.types.Context) -> None:
+    """Let the limits of a rig that came follow the scene's setting, and the views show its elements as they are."""
+    settings = context.scene.counterpoise
     settings.hold_limits = bool(settings.hold_limits)  # set anew, so that the rig's limits follow it
     context.view_layer.update()
     if settings.colours == "SCAN" and any(map(has_scan_colours, list_proxies(context.scene))):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import bpy
 
 from ..bridge.mesh_files import look_for_files
+from ..bridge.scene import fit_to_scene
 from ..bridge.skeletons import choose_skeleton, remove_active
 from ..bridge.strays import find_sharer, part_documents, take_in
 from ..translations.phrases import look_up_label, say
@@ -67,6 +68,7 @@ class COUNTERPOISE_OT_take_in_skeleton(Step, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = take_in(context.scene, self.name)
         look_for_files(context.scene)
+        fit_to_scene(context)
         return say("{skeleton} is taken in, with the document {document}", skeleton=self.name, document=document)
 
 

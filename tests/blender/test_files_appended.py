@@ -105,6 +105,23 @@ def test_an_appended_collection_brings_its_document(source, part, strays) -> Non
     assert is_whole(scene)
 
 
+def test_what_is_taken_in_goes_by_the_scene(source, part) -> None:
+    """Its limits hold although they were let go where it comes from; no dashed lines hide its elements."""
+    bpy.ops.wm.open_mainfile(filepath=str(source))
+    bpy.context.scene.counterpoise.hold_limits = False
+    bpy.ops.wm.save_mainfile()
+    bpy.ops.wm.read_homefile(use_factory_startup=True)
+    append(source, "Collection", "animal")
+    scene, views = Scene(part), [area for area in bpy.context.screen.areas if area.type == "VIEW_3D"]
+    assert views[0].spaces.active.overlay.show_relationship_lines
+    assert op.take_in_skeleton(name="animal") == {"FINISHED"}
+    limits = [bone.constraints.get("Joint limits") for bone in scene.rig.pose.bones]
+    assert scene.settings.hold_limits
+    assert any(limits)
+    assert not any(limit.mute for limit in limits if limit is not None)
+    assert not views[0].spaces.active.overlay.show_relationship_lines
+
+
 def test_one_appended_twice_keeps_apart(source, part, strays) -> None:
     """Both came with the same mark; a joint fixed in the one leaves the other alone, and so does its removal."""
     scene = Scene(part)

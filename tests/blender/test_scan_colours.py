@@ -57,6 +57,17 @@ def check_colours(proxy: bpy.types.Object) -> None:
         np.testing.assert_allclose(shown[where], np.tile(colour, (where.sum(), 1)), atol=1.5)
 
 
+def test_an_appended_skeleton_shows_them_in_the_views(coloured: Path) -> None:
+    path = coloured / "coloured.blend"
+    bpy.ops.wm.save_as_mainfile(filepath=str(path))
+    (name,) = (own.name for own in bpy.data.collections if "V1" in own.all_objects)
+    bpy.ops.wm.read_homefile(use_factory_startup=True)
+    assert "VERTEX" not in shown_by_views()
+    bpy.ops.wm.append(directory=f"{path / 'Collection'}/", filename=name)
+    assert bpy.ops.counterpoise.take_in_skeleton(name=name) == {"FINISHED"}
+    assert "VERTEX" in shown_by_views()
+
+
 def material_of(name: str) -> bpy.types.Material:
     return bpy.data.objects[name].data.materials[0]
 
