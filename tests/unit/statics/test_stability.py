@@ -61,6 +61,36 @@ def test_no_contact_sinks_when_the_body_tips_about_an_edge_and_about_no_other_pa
                     assert ((rise > -1e-12).all()) == ((i, j) in edges)
 
 
+@pytest.mark.parametrize("middle", [-0.5, 0.5])
+def test_a_contact_on_an_edge_that_is_higher_or_lower_than_it_takes_nothing_from_the_margin(middle):
+    """Three contacts in one line in plan, the middle one off the line in space; behind them a fourth.
+
+    The edge runs past the middle contact. Turned about it a lower one rises; a higher one would sink, so that the body
+    tips about it and its neighbours instead, by a greater angle: the edge's own is on the safe side.
+    """
+    points = np.array([[-1, 0, 0], [0, 0, middle], [1, 0, 0], [0, 2, 0]], float)
+    ring = find_outline(points[:, :2])
+    assert set(ring.tolist()) == {0, 2, 3}
+    centre = np.array([0.0, 0.3, 1.0])
+    long, short = (find_axes(points[list(own)]) for own in (ring, (0, 1, 3)))
+    edge = next(i for i in range(3) if long.start_m[i, 1] == long.end_m[i, 1] == 0)
+    margins = measure_margins(long, centre, 100.0)
+    assert margins.distance_m[edge] == pytest.approx(0.3)
+    assert margins.tip_angle_rad[edge] == pytest.approx(np.arctan(0.3 / 1.0))
+    assert margins.energy_J[edge] == pytest.approx(100 * (np.hypot(0.3, 1.0) - 1.0))
+    turn = Rotation.from_rotvec(0.2 * long.along[edge])
+    rises = turn.apply(points - points[0])[:, 2] + points[0, 2] - points[:, 2]
+    # By the height over the edge times one less the cosine; the fourth by its distance in plan.
+    np.testing.assert_allclose(rises, [0, middle * (np.cos(0.2) - 1), 0, 2 * np.sin(0.2)], atol=1e-12)
+    across = measure_margins(short, centre, 100.0)
+    own = next(i for i in range(3) if short.start_m[i, 1] == short.end_m[i, 1] == 0)
+    assert across.distance_m[own] == pytest.approx(0.3)
+    slope = np.arctan(middle)
+    assert across.tip_angle_rad[own] == pytest.approx(np.arctan2(0.3, (1.0 - middle) * np.cos(slope)))
+    assert (across.tip_angle_rad[own] > margins.tip_angle_rad[edge]) == (middle > 0)
+    assert (across.energy_J[own] > margins.energy_J[edge]) == (middle > 0)
+
+
 def test_energy_keeps_its_digits_at_small_margins():
     margins = measure_margins(find_axes(RECTANGLE), [2 - 1e-6, 0, 2.0], 100.0)
     assert margins.energy_J[1] == pytest.approx(100.0 * 1e-12 / 4, rel=1e-6)

@@ -58,6 +58,31 @@ def test_feet_on_a_step_stand_and_the_margins_are_those_of_slanting_edges(random
     np.testing.assert_allclose(sorted(turned.self_weight.margins.tip_angle_rad), sorted(expected))
 
 
+@pytest.mark.parametrize("turned_rad", [0.0, 0.7, 2.0])
+@pytest.mark.parametrize("aside_m", [0.0, 0.25])
+def test_three_feet_in_one_line_at_three_heights_are_no_base(random_skeletons, turned_rad, aside_m):
+    """However high each of them stands: the polygon has no width, so there is neither margin nor tip angle."""
+    heights, along = (0.0, 0.4, -0.3), (-1.0, 0.2, 0.7)
+    solid = random_skeletons.make_solid(0.02, np.zeros(3), np.full(3, 0.2))
+    top = random_skeletons.make_element("top", solid, make_transform(np.eye(3), [0, aside_m, 1]))
+    feet = tuple(
+        Foot(name, (Contact("top", np.array([[x, -aside_m, height - 1.0]])),))
+        for name, x, height in zip(FEET[:3], along, heights, strict=True)
+    )
+    skeleton = build_skeleton("stool", (top,), (), feet)
+    site = Site(footings=tuple(Footing(name, height) for name, height in zip(FEET[:3], heights, strict=True)))
+    c, s = np.cos(turned_rad), np.sin(turned_rad)
+    pose = Pose("p", X_WN=make_transform([[c, -s, 0], [s, c, 0], [0, 0, 1]], [31.0, -17.0, 0.0]))
+    found = assess(skeleton, pose, BUILD, site)
+    assert sum(len(foot.points_m) for foot in found.feet) == 3
+    assert (found.edges, found.distance_margin_m, found.tip_angle_rad) == ((), None, None)
+    check = next(check for check in found.checks if check.name == "Stands")
+    assert (check.state, check.missing) == ("fails", "a support polygon: all contact points lie in one line")
+    assert check.figure == pytest.approx(-aside_m, abs=1e-9)
+    assert found.balance is None
+    assert [foot.force_N for foot in found.feet] == [None] * 3
+
+
 def test_a_foot_in_a_pit_is_not_below_the_ground_and_one_in_a_plinth_is(random_skeletons):
     skeleton = build_table(random_skeletons, (-0.3, 0, 0, 0))
     site = Site(footings=(Footing("left fore", -0.3),))
