@@ -52,6 +52,7 @@ class Studied:
     """
 
     key: Key
+    pose: Pose
     found: Assessment
     figures: PoseFigures
     balance: BalanceFigures
@@ -262,7 +263,8 @@ def _find_live(context: bpy.types.Context, kept: KeptDocument, before: Studied |
     found = _assess(kept, pose)
     figures = word_figures(found, units)
     balance = word_balance(found, kept.chains, kept.document.site.factors, units)
-    return Studied(key, found, figures, balance, {use.child: use for use in found.uses}, known_shown(kept, pose))
+    uses = {use.child: use for use in found.uses}
+    return Studied(key, pose, found, figures, balance, uses, known_shown(kept, pose))
 
 
 def _find_saved(kept: KeptDocument, pose: Pose, units: Units, measured: dict[str, Measured]) -> PoseFigures:

@@ -16,7 +16,7 @@ from ..core_calcs.studies.rest_checks import RestAnswer, RestOrder
 from ..core_calcs.studies.rest_worker import RestWorker, can_start
 from ..translations.phrases import say, tell
 from .clearance import drop_clearance, known_clearance, note_clearance
-from .figures import read_scene_pose, refresh_figures
+from .figures import drawn_live, read_scene_pose, refresh_figures
 from .kept_document import KeptDocument, keep_document, text_path
 from .long_work import running_work
 from .pose_pictures import wake_pictures
@@ -41,13 +41,17 @@ class Checking:
 
 @dataclass
 class _Desk:
-    """The Python beside, what it has been told, and what is not tried again: stopped by the user, or failed."""
+    """The Python beside, what it has been told, and what is not tried again.
+
+    left : key of the pose that is not; why : what went wrong with it; empty: the user has stopped it
+    """
 
     worker: RestWorker | None = None
     going: Checking | None = None
     number: int = 0
     text: str = ""
     left: Key = ()
+    why: str = ""
     shown: bool = False
 
 
@@ -57,6 +61,20 @@ _desk = _Desk()
 def running_checks() -> Checking | None:
     """The checks that are going on."""
     return _desk.going
+
+
+def find_left(scene: bpy.types.Scene) -> str | None:
+    """Why the checks of the live pose as it is drawn are not tried again; empty: stopped by hand; None: they are."""
+    kept, live = drawn_live(scene)
+    if not _desk.left or kept is None or live is None or (kept.digest, _key(live.pose)) != _desk.left:
+        return None
+    return _desk.why
+
+
+def check_again() -> None:
+    """As the user asks: what was stopped, or failed, is tried anew."""
+    _desk.left = ()
+    wake_checks()
 
 
 def begin_checks(context: bpy.types.Context) -> bool:
@@ -90,12 +108,12 @@ def _ask(kept: KeptDocument, key: Key, wanted: RestOrder) -> bool:
     if _desk.worker is None or not _desk.worker.is_alive():
         _end_worker()
         if not can_start():
+            _leave(key, say("no Python can be started beside this Blender"))
             return False
         try:
             _desk.worker = RestWorker()
         except OSError as error:
-            print(f"Counterpoise: poses cannot be checked beside Blender: {error}")
-            _desk.left = key
+            _leave(key, say("no Python can be started beside Blender: {error}", error=error))
             return False
     _desk.number += 1
     text = "" if wanted.text == _desk.text else wanted.text
@@ -114,8 +132,15 @@ def leave_pose() -> None:
 def stop_checks() -> None:
     """As the user asks: nothing more is tried until pose or document are others."""
     if _desk.going is not None:
-        _desk.left = _desk.going.key
+        _desk.left, _desk.why = _desk.going.key, ""
         _stop(stop=True)
+
+
+def _leave(key: Key, why: str) -> None:
+    """What went wrong: whole for the console, its last line for the panel."""
+    print(f"Counterpoise: the pose could not be checked: {why}")
+    _desk.left, _desk.why = key, why.strip().splitlines()[-1]
+    _redraw_views()
 
 
 def _stop(stop: bool) -> None:
@@ -134,8 +159,8 @@ def listen() -> bool:
     for answer in worker.listen():
         found |= _take(answer)
     if _desk.going is not None and not worker.is_alive():
-        print("Counterpoise: the Python that checks poses beside Blender has ended")
-        _desk.left, _desk.going = _desk.going.key, None
+        _leave(_desk.going.key, say("the Python that checks poses beside Blender has ended"))
+        _desk.going = None
     return found
 
 
@@ -154,8 +179,7 @@ def _take(answer: RestAnswer) -> bool:
         note_shown(going.kept, going.order.blow[answer.index], answer.shown)
     if answer.over:
         if answer.problem:
-            print(f"Counterpoise: the pose could not be checked: {answer.problem}")
-            _desk.left = going.key
+            _leave(going.key, answer.problem)
         _desk.going = None
     return answer.index >= 0
 

@@ -24,7 +24,7 @@ from .step import AS_GIVEN, NeedsRig, NeedsSkeleton, Step
 
 
 class COUNTERPOISE_OT_check_clearance(NeedsRig, LongStep, bpy.types.Operator):
-    """Hold all elements against each other, in the live pose and the saved ones. Afterwards it follows the pose"""
+    """Hold all elements against each other, in the live pose and the saved ones"""
 
     bl_idname = "counterpoise.check_clearance"
     bl_label = "Check Clearance"

@@ -39,7 +39,7 @@ OPERATORS = {
         "restore_pose delete_pose save_pose rename_pose duplicate_pose move_pose note_pose compare_poses select_pose "
         "keep_pose_order write_poses_page poses_to_keyframes remove_pose_keyframes"
     ),
-    "panels/clearance": "check_clearance allow_clearance show_hit",
+    "panels/clearance": "check_clearance check_again allow_clearance show_hit",
     "panels/handover": "hand_over",
 }
 """Names of operators by the page that tells of them; all others: the page with the table of operators."""

@@ -1,10 +1,10 @@
-"""Esc while the pose is checked at rest."""
+"""Esc while the pose is checked at rest, and what begins it anew."""
 
 from __future__ import annotations
 
 import bpy
 
-from ..bridge.resting import running_checks, stop_checks
+from ..bridge.resting import check_again, find_left, running_checks, stop_checks
 from ..bridge.tools_in_use import is_tool_in_use
 
 INTERVAL_S = 0.2
@@ -42,5 +42,21 @@ class COUNTERPOISE_OT_heed_escape(bpy.types.Operator):
             self.timer = None
 
 
-CLASSES = (COUNTERPOISE_OT_heed_escape,)
+class COUNTERPOISE_OT_check_again(bpy.types.Operator):
+    """Check the live pose and the saved ones beside Blender: begun anew after it was stopped, or failed"""
+
+    bl_idname = "counterpoise.check_again"
+    bl_label = "Check Again"
+    bl_options = {"INTERNAL"}  # noqa: RUF012  no UNDO: nothing is written
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return find_left(context.scene) is not None
+
+    def execute(self, _context: bpy.types.Context) -> set[str]:
+        check_again()
+        return {"FINISHED"}
+
+
+CLASSES = (COUNTERPOISE_OT_heed_escape, COUNTERPOISE_OT_check_again)
 register, unregister = bpy.utils.register_classes_factory(CLASSES)

@@ -6,12 +6,11 @@ import bpy
 
 from ..bridge.figure_text import HitFigure
 from ..bridge.figures import drawn_before, drawn_clearance, drawn_figures
-from ..bridge.resting import running_checks
+from ..bridge.resting import find_left, running_checks
 from ..translations.phrases import say
-from .figures import STATE_ICONS
+from .figures import ADDON, STATE_ICONS
 from .tab import Tab, write_wrapped
 
-ADDON = __package__.rpartition(".")[0]
 MOST_ROWS = 8
 FIRST_TIME = "Not checked in this pose. The check reads every mesh file."
 
@@ -33,24 +32,32 @@ class COUNTERPOISE_PT_clearance(Tab, bpy.types.Panel):
         live, _, current = drawn_figures(context.scene)
         preferences = context.preferences.addons[ADDON].preferences
         layout.prop(preferences, "check_at_rest")
-        if not followed:
+        unknown = live is not None and live.hits is None
+        if not followed or (unknown and not preferences.check_at_rest):
             layout.operator("counterpoise.check_clearance", icon="MOD_BOOLEAN")
-        if live is not None and live.hits is None and not (followed or preferences.check_at_rest):
+        if unknown and not preferences.check_at_rest:
             write_wrapped(layout, context, FIRST_TIME, "INFO")
         elif live is not None:
             column = layout.column(align=True)
             column.active = current
-            if live.hits is None and running_checks() is not None:
+            if unknown and running_checks() is not None:
                 column.active = False
                 column.label(text="Measuring… Before:", icon="SORTTIME")
                 _draw_hits(column, drawn_before(context.scene)[1])
-            elif live.hits is None:
-                column.label(text="Not known until the pose rests", icon=STATE_ICONS["not known"])
+            elif unknown:
+                column.label(text=_tell_unknown(find_left(context.scene)), icon=STATE_ICONS["not known"])
             else:
                 _draw_hits(column, live.hits)
         row = layout.row()
         row.prop(context.scene.counterpoise.overlays, "hits")
         row.operator("counterpoise.allow_clearance", text=allowed or "Allowed Depth")
+
+
+def _tell_unknown(left: str | None) -> str:
+    """In short; what went wrong stands above, among the figures."""
+    if left is None:
+        return say("Not known until the pose rests")
+    return say("Not known: it could not be checked") if left else say("Not known: the check was stopped")
 
 
 def _draw_hits(layout: bpy.types.UILayout, hits: tuple[HitFigure, ...]) -> None:

@@ -6,11 +6,13 @@ import bpy
 
 from ..bridge.figure_text import SLOW, Finding
 from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures
-from ..bridge.resting import running_checks
+from ..bridge.resting import find_left, running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
 from ..translations.phrases import say, tell
 from .skeletons import draw_hint
 from .tab import Tab, write_pair, write_wrapped
+
+ADDON = __package__.rpartition(".")[0]
 
 CAUTIONS = (
     "Preliminary: a licensed structural engineer and the local codes decide. Limits are bone and facet limits at the "
@@ -42,6 +44,7 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
             column = box.column()
             column.active = current
             draw_pose(column, context, live, None if running_checks() is None else drawn_before(context.scene)[0])
+            draw_left(box, context)
 
 
 class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):
@@ -97,6 +100,19 @@ def draw_measured(layout: bpy.types.UILayout, context: bpy.types.Context, name: 
         values = {"name": tell(name), "state": tell(before.state), "text": before.text}
         told = say("{name}: measuring… Before: {state}. {text}", **values)
     write_wrapped(row, context, told, "SORTTIME")
+
+
+def draw_left(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """That what follows a pose at rest was stopped, or what went wrong; and what begins it anew."""
+    why = find_left(context.scene)
+    if why is None or not context.preferences.addons[ADDON].preferences.check_at_rest:
+        return
+    told = say("The check at rest was stopped. The next turn of a bone begins it anew")
+    if why:
+        told = say("The pose could not be checked at rest: {problem}", problem=tell(why))
+    column = layout.column(align=True)
+    write_wrapped(column, context, told, STATE_ICONS["not known"])
+    column.operator("counterpoise.check_again", icon="FILE_REFRESH")
 
 
 CLASSES = (COUNTERPOISE_PT_figures, COUNTERPOISE_PT_cautions)

@@ -230,7 +230,7 @@ OF_A_ROW = {
     *("remove_action", "remove_contact", "remove_discs", "remove_footing", "remove_pose_keyframes"),
     *("remove_reference", "remove_steelwork", "rename_pose", "restore_place", "select_element", "select_pose"),
     *("set_footing", "show_frame", "show_hit", "show_verdict", "take_element", "take_frame", "take_in_skeleton"),
-    *("write_table", "find_meshes", "open_page", "heed_escape"),
+    *("write_table", "find_meshes", "open_page", "heed_escape", "check_again"),
 }
 """Operators that are about a row of a list, or follow another one: their buttons stand there alone."""
 

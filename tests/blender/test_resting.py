@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 import pytest
 from driving import Context, Manager
+from spanish_screens import draw_panel, list_panels
 
 CROSSED = {"leg V2 left": np.array([0.0, -0.4, 0.0])}
 PAIR = {"leg V2 left", "leg V2 right"}
@@ -156,6 +157,51 @@ def test_what_was_known_before_is_kept_to_be_shown_greyed(resting, animal_scene,
     assert hits == ()
 
 
+def show(part) -> list[str]:
+    """What the two panels say in English, figures first."""
+    part("bridge.figures").refresh_figures(bpy.context)
+    panels = [own for own in list_panels() if own.bl_idname.endswith(("PT_figures", "PT_clearance"))]
+    return [text for own in sorted(panels, key=lambda own: own.bl_label) for text in draw_panel(own, {})]
+
+
+def test_that_it_was_stopped_is_told_until_it_is_begun_anew(resting, animal_scene, part) -> None:
+    animal_scene.write_pose(CROSSED)
+    assert find_states(part)[part("core_calcs.studies.checks").CLEARANCE] == "not known"
+    assert "Not known until the pose rests" in show(part)
+    assert not bpy.ops.counterpoise.check_again.poll()
+    assert resting.begin_checks(bpy.context)
+    resting.stop_checks()
+    told = " ".join(show(part))
+    assert "The check at rest was stopped. The next turn of a bone begins it anew" in told
+    assert "Not known: the check was stopped" in told
+    assert "until the pose rests" not in told
+    animal_scene.write_pose({})
+    find_states(part)
+    assert "stopped" not in " ".join(show(part))  # another pose
+    animal_scene.write_pose(CROSSED)
+    find_states(part)
+    assert "stopped" in " ".join(show(part))
+    assert bpy.ops.counterpoise.check_again() == {"FINISHED"}
+    assert resting.running_checks() is not None or resting.begin_checks(bpy.context)
+    follow(resting)
+    assert "stopped" not in " ".join(show(part))
+    assert find_states(part)["Nothing runs into another"] == "fails"
+
+
+def test_where_it_is_switched_off_clearance_can_be_asked_for_in_every_pose(resting, animal_scene, part) -> None:
+    preferences = bpy.context.preferences.addons[resting.ADDON].preferences
+    preferences.check_at_rest = False
+    try:
+        assert bpy.ops.counterpoise.check_clearance() == {"FINISHED"}
+        animal_scene.write_pose(CROSSED)
+        find_states(part)
+        told = " ".join(show(part))
+        assert "Not checked in this pose" in told
+        assert "until the pose rests" not in told
+    finally:
+        preferences.check_at_rest = True
+
+
 def test_files_that_are_gone_are_told_once_and_not_asked_for_again(resting, animal_scene, part, monkeypatch, capsys):
     monkeypatch.setattr(resting, "locate_mesh_folder", lambda *_: "/nowhere")
     animal_scene.write_pose(CROSSED)
@@ -164,3 +210,18 @@ def test_files_that_are_gone_are_told_once_and_not_asked_for_again(resting, anim
     assert "/nowhere" in capsys.readouterr().out
     assert not resting.begin_checks(bpy.context)
     assert find_states(part)["Nothing runs into another"] == "not known"
+    told = " ".join(show(part))
+    assert "The pose could not be checked at rest: " in told
+    assert "/nowhere" in told
+    assert "Not known: it could not be checked" in told
+
+
+def test_a_fault_of_the_checks_is_told_by_its_last_line(resting, animal_scene, part, capsys) -> None:
+    animal_scene.write_pose(CROSSED)
+    assert resting.begin_checks(bpy.context)
+    trace = "Traceback (most recent call last):\n  somewhere\nValueError: worse than that\n"
+    answer = part("core_calcs.studies.rest_checks").RestAnswer
+    resting._take(answer(resting.running_checks().order.number, problem=trace, over=True))
+    assert "somewhere" in capsys.readouterr().out
+    assert "ValueError: worse than that" in " ".join(show(part))
+    assert "somewhere" not in " ".join(show(part))
