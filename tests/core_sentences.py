@@ -39,6 +39,8 @@ WORDS = (
     *("column", "root", "closed", "open", "empty", "unreadable", "duplicate", "missing", "changed"),
     *("dorsal", "ventral", "element", "joint", "pose", "wind", "self-weight", "person", "push", "pull", "centrum"),
     *("beginning", "mating", "fit", "fits", "factors", "Stands", "Equilibrium", "before: {a}"),
+    *("left foot", "right foot", "fore left foot", "fore right foot", "hind left foot", "hind right foot"),
+    *("fore foot", "hind foot"),  # the others are numbered, or called after an element
     *(" and ", " or ", ", or "),
 )
 """Words that stand alone where they are shown."""

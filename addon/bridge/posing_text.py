@@ -132,16 +132,16 @@ def word_planted(planted: Sequence[Planted], units: Units) -> str:
         gone, left = (word_length(abs(length), units) for length in (own.moved_m, own.off_m))
         if own.off_m > THERE_M:
             told.append(
-                say("{foot} {distance} above the ground: its leg goes no farther", foot=own.foot, distance=left)
+                say("{foot} {distance} above the ground: its leg goes no farther", foot=tell(own.foot), distance=left)
             )
         elif own.off_m < -THERE_M:
             told.append(
-                say("{foot} {distance} below the ground: its leg goes no farther", foot=own.foot, distance=left)
+                say("{foot} {distance} below the ground: its leg goes no farther", foot=tell(own.foot), distance=left)
             )
         elif own.moved_m > THERE_M:
-            told.append(say("{foot} up by {distance}", foot=own.foot, distance=gone))
+            told.append(say("{foot} up by {distance}", foot=tell(own.foot), distance=gone))
         elif own.moved_m < -THERE_M:
-            told.append(say("{foot} down by {distance}", foot=own.foot, distance=gone))
+            told.append(say("{foot} down by {distance}", foot=tell(own.foot), distance=gone))
         else:
             continue
         if own.turned_rad > TIPPED_RAD:

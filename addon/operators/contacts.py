@@ -10,7 +10,7 @@ from ..bridge.kept_document import keep_document, text_path, write_text
 from ..bridge.keyframes import forget_idle
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.studies.contacts_by_hand import add_contact, propose_contact_name, remove_contact
-from ..translations.phrases import list_few, say
+from ..translations.phrases import list_few, say, tell
 from .step import AS_GIVEN, NeedsRig, NeedsSkeleton
 
 SELECT_FIRST = "Select what touches the ground: its bones in pose mode, or its element in the list"
@@ -65,7 +65,7 @@ class COUNTERPOISE_OT_remove_contact(NeedsSkeleton, bpy.types.Operator):
         if rig is not None:  # one of that name that is added later bears
             write_idle(rig, read_idle(rig, changed.skeleton))
             forget_idle(rig, self.name)
-        return say("{name} no longer touches the ground, in any pose", name=self.name)
+        return say("{name} no longer touches the ground, in any pose", name=tell(self.name))
 
 
 class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
@@ -84,8 +84,8 @@ class COUNTERPOISE_OT_let_bear(NeedsRig, bpy.types.Operator):
         skeleton.foot_index(self.name)
         others = [name for name in read_idle(rig, skeleton) if name != self.name]
         write_idle(rig, others if self.bears else [*others, self.name])
-        bears = say("{name} bears where it touches in the live pose", name=self.name)
-        return bears if self.bears else say("{name} bears nothing in the live pose", name=self.name)
+        bears = say("{name} bears where it touches in the live pose", name=tell(self.name))
+        return bears if self.bears else say("{name} bears nothing in the live pose", name=tell(self.name))
 
 
 CLASSES = (COUNTERPOISE_OT_add_contact, COUNTERPOISE_OT_remove_contact, COUNTERPOISE_OT_let_bear)

@@ -14,7 +14,7 @@ from ..core_calcs.spatial.errors import SkeletonError
 from ..core_calcs.studies.legs import list_above
 from ..core_calcs.studies.planting import plant_feet
 from ..core_calcs.studies.rolling import prepare_roll, roll_foot
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .posing import pose_rig
 from .posing_tool import FINE, Posed, PosingTool, mouse_of
 from .step import AS_GIVEN, NeedsRig, Step
@@ -84,9 +84,10 @@ class COUNTERPOISE_OT_roll_foot(PosingTool, bpy.types.Operator):
             lines.append(say("{angle} short: the leg lets it roll no farther", angle=word_angle(short)))
         lines += word_rolled(rolled, units)
         limits = word_limits(posing, rolled.pose, rolled.found.at_limit) if short > ENOUGH_RAD else ()
-        told = f"{self.foot}: {'; '.join(lines)}"
+        foot = tell(self.foot)
+        told = f"{foot}: {'; '.join(lines)}"
         state = "close" if short > ENOUGH_RAD else "holds"
-        return Posed(rolled.pose, (rolled.carriers[0],), (self.foot, *lines, *limits), state, told)
+        return Posed(rolled.pose, (rolled.carriers[0],), (foot, *lines, *limits), state, told)
 
     def grasp(self, context: bpy.types.Context, event: bpy.types.Event, hand: RigInHand) -> None:
         self.foot = self.foot or find_foot(hand, active_element(context))

@@ -7,7 +7,7 @@ import bpy
 from ..bridge.kept_document import KeptDocument, keep_document
 from ..core_calcs.site.actions import Footing
 from ..core_calcs.studies.site_by_hand import remove_footing, set_footing
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .quantities import read_decimal, unit_scale
 from .site_dialog import SiteDialog, ask_number, ask_whether, write_site
 from .step import AS_GIVEN, NeedsSkeleton
@@ -36,7 +36,7 @@ class COUNTERPOISE_OT_set_footing(SiteDialog, bpy.types.Operator):
     anchor: ask_number("Tension, kN", "Characteristic tension that its anchors hold", 10.0)
 
     def title(self) -> str:
-        return say("Footing of {foot}", foot=self.foot)
+        return say("Footing of {foot}", foot=tell(self.foot))
 
     def take(self, kept: KeptDocument, metres: float) -> None:
         said = {footing.foot: footing for footing in kept.document.site.footings}
@@ -59,7 +59,7 @@ class COUNTERPOISE_OT_set_footing(SiteDialog, bpy.types.Operator):
             read_decimal(self.anchor) * 1000 if self.anchored and self.anchor_known else None,
         )
         write_site(context, document, set_footing(document, footing))
-        return say("Footing of {foot} set", foot=self.foot)
+        return say("Footing of {foot} set", foot=tell(self.foot))
 
 
 class COUNTERPOISE_OT_remove_footing(NeedsSkeleton, bpy.types.Operator):
@@ -73,7 +73,7 @@ class COUNTERPOISE_OT_remove_footing(NeedsSkeleton, bpy.types.Operator):
     def work(self, context: bpy.types.Context) -> str:
         document = keep_document(context.scene).document
         write_site(context, document, remove_footing(document, self.foot))
-        return say("{foot} stands on level ground", foot=self.foot)
+        return say("{foot} stands on level ground", foot=tell(self.foot))
 
 
 register, unregister = bpy.utils.register_classes_factory((COUNTERPOISE_OT_set_footing, COUNTERPOISE_OT_remove_footing))

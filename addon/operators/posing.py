@@ -15,7 +15,7 @@ from ..core_calcs.document.editing import find_pose
 from ..core_calcs.document.meshes import locate_mesh_folder
 from ..core_calcs.skeleton.pose import Pose
 from ..core_calcs.studies.resting import Resting, find_resting
-from ..translations.phrases import list_few, say
+from ..translations.phrases import list_few, say, tell
 from .step import AS_GIVEN, NeedsRig, Step
 
 
@@ -78,7 +78,7 @@ class COUNTERPOISE_OT_stand(NeedsRig, Step, bpy.types.Operator):
 def word_resting(resting: Resting, units: Units) -> str:
     """On what it rests, by how much it was moved, and what is not known of it."""
     standing, others = resting.standing, list_few(resting.others, MOST_NAMED)
-    told = say("Standing on {feet}", feet=", ".join(standing.feet))
+    told = say("Standing on {feet}", feet=", ".join(map(tell, standing.feet)))
     if others:
         told = say("Rests on {elements}; no foot touches the ground", elements=others)
     lift = word_quantity(abs(standing.lift_m), "m", units)

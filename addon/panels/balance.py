@@ -8,7 +8,7 @@ import bpy
 
 from ..bridge.balance_text import BalanceFigures, Governing
 from ..bridge.figures import drawn_figures, drawn_live
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .figures import STATE_ICONS
 from .tab import Tab, count_columns, is_narrow, write_pair, write_wrapped
 
@@ -54,7 +54,7 @@ def draw_balance(layout: bpy.types.UILayout, context: bpy.types.Context, figures
         draw_row(column, context, (say("Foot"), say("Force"), say("Range")), head=True)
         for foot in figures.feet:
             icon = "BLANK1" if foot.state == "holds" else STATE_ICONS[foot.state]
-            draw_row(column, context, (foot.name, foot.force, foot.range), icon)
+            draw_row(column, context, (tell(foot.name), foot.force, foot.range), icon)
         write_wrapped(layout, context, BY_SPRINGS, "INFO")
     if figures.chains:
         column = layout.column(align=True)

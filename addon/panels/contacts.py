@@ -6,6 +6,7 @@ import bpy
 
 from ..bridge.contacts import holds_choice
 from ..bridge.figures import current_problem, drawn_figures
+from ..translations.phrases import tell
 from .tab import Tab, write_wrapped
 
 
@@ -39,7 +40,7 @@ class COUNTERPOISE_PT_contacts(Tab, bpy.types.Panel):
                 choice = split.row(align=True)
                 choice.alignment = "LEFT"
                 icon = "CHECKBOX_HLT" if foot.bears else "CHECKBOX_DEHLT"
-                bear = choice.operator("counterpoise.let_bear", text=foot.name, icon=icon, emboss=False)
+                bear = choice.operator("counterpoise.let_bear", text=tell(foot.name), icon=icon, emboss=False)
                 bear.name, bear.bears = foot.name, not foot.bears
                 split.label(text=foot.text)
                 row.operator("counterpoise.remove_contact", text="", icon="X", emboss=False).name = foot.name

@@ -10,7 +10,7 @@ from ..bridge.figures import drawn_live, is_unreadable
 from ..bridge.resting import running_checks
 from ..bridge.site_text import SiteFigures, drawn_site, drawn_wind
 from ..bridge.siting import element_in_hand
-from ..translations.phrases import say
+from ..translations.phrases import say, tell
 from .tab import Tab, write_pair, write_wrapped
 
 ACTION_ICONS = {"push": "FORCE_FORCE", "pull": "FORCE_MAGNETIC", "person": "USER"}
@@ -71,7 +71,7 @@ def draw_footings(layout: bpy.types.UILayout, context: bpy.types.Context, site: 
     for own in site.footings:
         row = box.row(align=True)
         split = row.split(factor=0.5, align=True)
-        split.label(text=own.foot)
+        split.label(text=tell(own.foot))
         split.label(text="" if own.said else own.text)
         row.operator("counterpoise.set_footing", text="", icon="GREASEPENCIL", emboss=False).foot = own.foot
         if own.said:

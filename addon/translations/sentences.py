@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from string import Formatter
 
-BREAKS = (". ", "; ", ": ", ", or ", ", ", " and ", " or ")
+BREAKS = (". ", "; ", ": ", ", or ", ", ", " – ", " and ", " or ")
 """Where a text of several parts is taken apart, the widest breaks first; some have translations themselves."""
 
 VALUE = r"(?:(?!; |\. ).)*?"

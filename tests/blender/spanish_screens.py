@@ -16,7 +16,7 @@ ENGLISH = re.compile(
     r"\b(the|of|and|is|are|not|known|with|it|its|joints?|holds|fails|inside|outside|none|beyond|nothing|by|hand|"
     r"fixed|found|facets?|limits?|solid|hollow|wall|weight|mesh(es)?|closed|more|down|about|level|gap|bone|stops?|"
     r"out|range|centre|ground|wind|what|why|when|evidence|elements?|missing|castings?|several|tipping|sliding|"
-    r"wrong|undecided|placed|turned|moved)\b",
+    r"wrong|undecided|placed|turned|moved|foot|feet|fore|hind)\b",
     re.IGNORECASE,
 )
 """Words that no Spanish sentence has."""

@@ -22,7 +22,7 @@ def show_all(scene, part) -> dict[str, list[str]]:
 def list_names(scene) -> set[str]:
     """Names in the scene, which no language changes."""
     skeleton = scene.document.skeleton
-    own = {element.name for element in skeleton.elements} | {foot.name for foot in skeleton.feet}
+    own = {element.name for element in skeleton.elements}
     given = {"made up for the test", scene.settings.mesh_folder, "elements.csv"}
     return own | given | {pose.name for pose in scene.document.poses}
 
@@ -47,6 +47,7 @@ def test_a_skeleton_that_stands(animal_scene, part) -> None:
     shown = show_all(animal_scene, part)
     assert sum(bool(words) for words in shown.values()) > 15
     assert any("aguanta" in text for text in shown["figures"])
+    assert any("pie delantero izquierdo" in text for text in shown["contacts"])
     check(shown, list_names(animal_scene))
 
 
@@ -66,6 +67,21 @@ def test_a_pose_that_fails(animal_scene, part) -> None:
     shown = show_all(animal_scene, part)
     assert shown["joint"]
     check(shown, list_names(animal_scene))
+
+
+def test_feet_are_told_in_spanish_where_they_stand(animal_scene, part) -> None:
+    phrases = part("translations.phrases")
+    with in_spanish(part):
+        assert phrases.tell("hind left foot – fore left foot") == "pie trasero izquierdo – pie delantero izquierdo"
+        assert phrases.tell("fore right foot, hind right foot") == "pie delantero derecho, pie trasero derecho"
+        assert phrases.tell("V1 – V2") == "V1 – V2"
+        standing = part("core_calcs.studies.stand").find_standing(
+            animal_scene.document.skeleton, animal_scene.read_pose(), animal_scene.document.site
+        )
+        resting = type("Resting", (), {"standing": standing, "others": (), "sunk": "", "unread": ()})
+        told = part("operators.posing").word_resting(resting, part("bridge.units").SI)
+    assert "pie delantero izquierdo" in told
+    assert " foot" not in told
 
 
 @pytest.mark.parametrize(
