@@ -27,16 +27,31 @@ def replace_folder(folder: Path, schema: str = SCHEMA) -> Iterator[Path]:
     """
     folder = Path(os.path.abspath(folder))
     check_replaceable(folder, schema)
-    beside = folder.with_name(f".{folder.name[:60]}.{secrets.token_hex(4)}.part")
+    beside = _name_beside(folder)
     try:
         beside.mkdir()
         yield beside
         check_replaceable(folder, schema)
         _swap(beside, folder)
     except OSError as error:
-        raise OutputError(str(folder), f"it could not be written ({error})", "make room, or choose another") from error
+        raise _refuse(folder, error) from error
     finally:
         shutil.rmtree(beside, ignore_errors=True)
+
+
+def check_writable(folder: Path) -> None:
+    """Refuse a place where nothing can be written, before long work for it begins: a folder is made there and removed.
+
+    Raises
+    ------
+    OutputError : none can be made
+    """
+    beside = _name_beside(Path(os.path.abspath(folder)))
+    try:
+        beside.mkdir()
+        beside.rmdir()
+    except OSError as error:
+        raise _refuse(folder, error) from error
 
 
 def check_replaceable(folder: Path, schema: str = SCHEMA) -> None:
@@ -55,6 +70,14 @@ def check_replaceable(folder: Path, schema: str = SCHEMA) -> None:
         reason = find_foreign_file(folder, schema)
         if reason:
             raise OutputError(str(folder), f"it exists already and is not replaced: {reason}", other)
+
+
+def _name_beside(folder: Path) -> Path:
+    return folder.with_name(f".{folder.name[:60]}.{secrets.token_hex(4)}.part")
+
+
+def _refuse(folder: Path, error: OSError) -> OutputError:
+    return OutputError(str(folder), f"it could not be written ({error})", "make room, or choose another")
 
 
 def _swap(beside: Path, folder: Path) -> None:

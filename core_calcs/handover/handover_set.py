@@ -25,7 +25,7 @@ from ..studies.assess import assess_prepared, prepare
 from ..studies.assessment import Assessment
 from ..studies.clearance import PreparedClearance, find_clearance, prepare_clearance
 from .comparison_report import LEAST, render_comparison
-from .folders import check_replaceable, replace_folder
+from .folders import check_replaceable, check_writable, replace_folder
 from .glb import GlbGeometry, write_glb
 from .manifest import MANIFEST, write_manifest
 from .meshes import MeshTarget, WrittenMeshes, verify_sources, write_meshes
@@ -82,6 +82,7 @@ def write_handover(
     OutputError : the folder may not be replaced, or cannot be written
     """
     check_replaceable(folder)
+    check_writable(folder)
     poses = _choose_poses(document, pose_names)
     verify_sources(document, document_path, part_of(progress, 0.0, 0.1))
     clearance = prepare_clearance(

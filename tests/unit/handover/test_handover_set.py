@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import hashlib
 import html
 import json
@@ -303,6 +304,23 @@ def test_somebody_elses_folder_is_refused_at_once(box_document: Kept, tmp_path: 
         write_handover(document, path, tmp_path / "out", None, lambda doing, _: seen.append(doing))
     assert not seen
     assert os.listdir(tmp_path / "out") == ["thesis.txt"]
+
+
+def test_a_place_where_nothing_can_be_written_is_refused_at_once(
+    box_document: Kept, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A read-only disk: before the surfaces are read, not when the first file is to be written."""
+    document, path = box_document
+
+    def refuse(*_given: object, **_named: object) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    seen: list[str] = []
+    with pytest.raises(OutputError, match=r"could not be written .*Read-only"):
+        write_handover(document, path, tmp_path / "out", None, lambda text, _: seen.append(text))
+    assert not seen
+    assert os.listdir(tmp_path) == []
 
 
 def test_a_very_large_whole_is_simplified_and_says_so(
