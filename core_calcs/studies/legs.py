@@ -129,7 +129,7 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
 
     Raises
     ------
-    SkeletonError : no foot of that name; none of its toes stands on the ground in the pose
+    SkeletonError : no foot of that name; none of its toes stands on the ground in the pose, or only such as are fixed
     """
     skeleton = posing.skeleton
     foot = skeleton.feet[skeleton.foot_index(name)]
@@ -158,6 +158,8 @@ def find_rolling(posing: Posing, pose: Pose, site: Site, name: str) -> Rolling:
         turning = (own for own in every if posing.find_joint(own).moves and not is_metapodial(own))
         joints = tuple(sorted(turning, key=posing.rows.__getitem__))
         toes.append(Toe(joints, tuple(elements), low, pin, base, at, flat))
+    if not bears and min(float(own[:, 2].min()) for own in points.values()) <= level:
+        raise SkeletonError(name, "what of it stands on the ground does not turn", "let the joints of its toes turn")
     if not bears:
         raise SkeletonError(name, "none of its toes stands on the ground", "set it down first: Feet to the Ground")
     return Rolling(name, carrier, tuple(toes))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from core_calcs.posing.posing import Posing
 from core_calcs.site.site import Site
 from core_calcs.skeleton.kinematics import place_elements
 from core_calcs.skeleton.pose import Pose
+from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import apply
 from core_calcs.studies.legs import find_legs, find_own_leg, find_rolling, place_points
@@ -142,6 +144,18 @@ def test_a_foot_in_the_air_does_not_roll(walker: Posing, site: Site) -> None:
     lifted = Pose("lifted", {"hind shank left": np.array([0.6, 0.0, 0.0])})
     with pytest.raises(SkeletonError, match="none of its toes stands"):
         prepare_roll(walker, lifted, site, FOOT)
+
+
+def test_toes_that_are_fixed_do_not_roll(walker: Posing, site: Site) -> None:
+    """A toe that turns is in the air beside them: no setting down would help."""
+    fixed = [
+        replace(j, kind="fixed", limits=None) if j.child == "hind toe 2 left" else j for j in walker.skeleton.joints
+    ]
+    own = walker.skeleton
+    posing = prepare_posing(build_skeleton(own.name, own.elements, fixed, own.feet))
+    raised = Pose("raised", {"hind toe 3 left": np.array([-0.3, 0.0, 0.0])})
+    with pytest.raises(SkeletonError, match="stands on the ground does not turn"):
+        prepare_roll(posing, raised, site, FOOT)
 
 
 @pytest.mark.parametrize("degrees", [15, 30, 45])
