@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary
+from ..core_calcs.studies.assessment import SEVERITY, Check, FootLoad, Summary, name_told
 from ..core_calcs.studies.balance_checks import OVERTURNING, SLIDING
 from ..core_calcs.studies.balance_checks import UNIT as USED
 from ..core_calcs.studies.checks import CLEARANCE, count_outside
@@ -125,7 +125,7 @@ def word_figures(found: Summary, units: Units = SI) -> PoseFigures:
         tip_angle=tell(NOT_KNOWN) if found.tip_angle_rad is None else f"{math.degrees(found.tip_angle_rad):.1f}°",
         outside=limits,
         outside_short=f"{outside} + ?" if unknown else str(outside),
-        findings=tuple(Finding(check.name, check.state, word_check(check, units)) for check in found.checks),
+        findings=_word_findings(found.checks, units),
         feet=tuple(FootFigure(foot.foot, foot.bears, _word_foot(foot, units)) for foot in found.feet),
         hits=None if found.clearance is None else tuple(_word_hit(hit, units) for hit in found.clearance.hits),
     )
@@ -147,6 +147,14 @@ def _word_foot(foot: FootLoad, units: Units) -> str:
 def word_failure(pose: str, problem: str) -> PoseFigures:
     """A pose whose figures could not be computed: nothing of it is known, and why."""
     return PoseFigures(pose, *(NOT_KNOWN,) * 7, findings=(Finding("Figures", NOT_KNOWN, problem),))
+
+
+def _word_findings(checks: Sequence[Check], units: Units) -> tuple[Finding, ...]:
+    """Every check; what several lack is told of the first of them."""
+    return tuple(
+        Finding(check.name, check.state, say("As for: {check}", check=tell(told)) if told else word_check(check, units))
+        for check, told in zip(checks, name_told(checks), strict=True)
+    )
 
 
 def word_check(check: Check, units: Units = SI) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..site.site import Site
-from ..studies.assessment import Assessment, State
+from ..studies.assessment import Assessment, State, name_told
 from ..studies.checks import lies_outside
 from .quantities import (
     NOT_KNOWN,
@@ -97,11 +97,16 @@ def _state_of(assessment: Assessment, name: str) -> State | None:
 
 
 def list_checks(assessment: Assessment) -> tuple[Line, ...]:
-    """Name, figure, limit and worst place of every check, with what the figure means where it does not tell."""
+    """Name, figure, limit and worst place of every check, with what the figure means where it does not tell.
+
+    What several lack is told of the first of them.
+    """
     lines = []
-    for check in assessment.checks:
+    for check, told in zip(assessment.checks, name_told(assessment.checks), strict=True):
         figure, limit = (format_quantity(value, check.unit) for value in (check.figure, check.limit))
-        place = check.place if check.state != "not known" else (check.missing or check.place)
+        place = (
+            check.place if check.state != "not known" else (f"as for {told}" if told else check.missing or check.place)
+        )
         place = "; ".join(part for part in (place, check.meaning) if part)
         limit = "–" if check.limit is None and check.state != "not known" else limit
         lines.append(Line((check.name, figure, limit, place or "–"), check.state, check.state))

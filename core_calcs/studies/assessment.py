@@ -39,6 +39,16 @@ class Check:
     meaning: str = ""
 
 
+def name_told(checks: Sequence[Check]) -> tuple[str, ...]:
+    """For every check the name of the first before it that is not known for want of the same; empty: none is."""
+    first: dict[str, str] = {}
+    lacking = [check.missing if check.state == "not known" else "" for check in checks]
+    for check, what in zip(checks, lacking, strict=True):
+        first.setdefault(what, check.name)
+    names = [first[what] if what else "" for what in lacking]
+    return tuple("" if name == check.name else name for check, name in zip(checks, names, strict=True))
+
+
 @dataclass(frozen=True, eq=False)
 class ElementMass:
     """Mass, centre and inertia (about the centre, world axes) of one element in the pose.

@@ -96,6 +96,9 @@ def test_what_is_not_known_is_drawn_as_such_and_no_arrow_is_made_up(standing: Sc
     rows = standing.part("bridge.figures").drawn_live(bpy.context.scene)[1].balance
     assert {row.force for row in rows.feet} == {"lifted"}
     assert (rows.edge, rows.towards) == ("not known", "not known")
+    findings = standing.part("bridge.figures").live_figures().findings
+    assert [own.name for own in findings if "contact with the ground" in own.text] == ["Stands", "Equilibrium"]
+    assert sum(own.text == "As for: Stands" for own in findings) == 3
 
 
 def test_a_foot_alone_or_a_line_of_feet_is_no_polygon(standing: Scene) -> None:

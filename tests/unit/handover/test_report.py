@@ -159,6 +159,8 @@ def test_without_feet_the_page_says_what_is_not_known(box_document: Kept) -> Non
     assert "The skeleton has no feet" in page.text
     assert re.search(r"Tip angle not known", page.text)
     assert re.search(r"Stands \? ?not known", page.text)
+    assert page.text.count("the skeleton names no point that may touch the ground") == 1
+    assert "as for Stands" in page.text
 
 
 def test_a_single_element_has_a_page(box_document: Kept) -> None:

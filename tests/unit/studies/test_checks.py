@@ -14,6 +14,7 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.tree import Contact, Foot, build_skeleton
 from core_calcs.spatial.transforms import make_transform
 from core_calcs.studies.assess import assess
+from core_calcs.studies.assessment import name_told
 from core_calcs.studies.checks import count_outside
 
 SQUARE = np.array([[1, 1], [1, -1], [-1, -1], [-1, 1]], float)
@@ -293,3 +294,14 @@ def test_uncertainty_of_mass_is_carried_to_the_whole(random_skeletons):
     rho, uncertainty = build.material.density_kg_m3, build.material.density_uncertainty_kg_m3
     found = study(build_table(random_skeletons, SQUARE, volume_error_m3=1e-3))
     assert found.mass_uncertainty_kg == pytest.approx(rho * 1e-3 + uncertainty * (0.04 + 1e-3))
+
+
+def test_what_several_lack_is_told_of_the_first_of_them(random_skeletons):
+    pose = Pose("in the air", X_WN=make_transform(np.eye(3), [0, 0, 0.5]))
+    checks = assess(build_table(random_skeletons, SQUARE), pose, default_build(), Site()).checks
+    told = dict(zip([check.name for check in checks], name_told(checks), strict=True))
+    lacking = [check.name for check in checks if check.missing.startswith("contact with the ground")]
+    assert len(lacking) > 3
+    assert lacking[0] == "Stands"
+    assert [told[name] for name in lacking] == ["", *["Stands"] * (len(lacking) - 1)]
+    assert not any(told[check.name] for check in checks if check.name not in lacking)
