@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import blf
-import bpy
 import gpu
 import numpy as np
 
@@ -11,11 +10,11 @@ from ..properties.palette import MOMENT_COLOURS, NOT_KNOWN_COLOUR, REACTION_COLO
 from ..translations.phrases import look_up, tell
 from .balance import Balance, cut_pieces
 from .labels import Box
-from .marks import find_free
+from .marks import place_legend
 from .strokes import GROUND, draw_box, draw_edged, draw_triangles, lay_flat, screen_scale, write_text
 
-TEXT_PX, PAD_PX, AWAY_PX, SIGN_PX, BAR_PX = 11.0, 8.0, 14.0, 26.0, 8.0
-"""Height of letters, room around, distance from the corner and the next legend, width of signs, height of the bar."""
+TEXT_PX, PAD_PX, SIGN_PX, BAR_PX = 11.0, 8.0, 26.0, 8.0
+"""Height of letters, room around, width of signs, height of the bar."""
 
 TITLE_FEET = "Foot forces"
 TITLE_MOMENTS = "Moment at the joints"
@@ -34,10 +33,8 @@ def draw_balance_legend(found: Balance, taken: list[Box]) -> None:
     lines = (len(feet) + 1 if feet else 0) + (3 if found.moments is not None else 0)
     width = _measure_width(found, feet, scale)
     height = lines * line + 2 * pad + (pad if feet and found.moments is not None else 0) - 6 * scale
-    _, low, right, _ = find_free(bpy.context)
-    low = max([low, *(box[3] for box in taken)]) + AWAY_PX * scale
-    box = (right - width - AWAY_PX * scale, low, right - AWAY_PX * scale, low + height)
-    taken.append(box)
+    box = place_legend(width, height, taken)
+    width = box[2] - box[0]
     gpu.state.blend_set("ALPHA")
     draw_box(box, (GROUND, GROUND))
     y = box[3] - pad - TEXT_PX * scale

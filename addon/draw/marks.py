@@ -24,6 +24,9 @@ NEAR_PX = 180.0
 GIZMOS_PX, WRITTEN_PX = (100.0, 232.0), (210.0, 62.0)
 """Width and height of Blender's navigation signs in the upper right corner, and of its words in the upper left."""
 
+AWAY_PX, LEGEND_PX = 14.0, 160.0
+"""Of legends: distance from the view's corner and from each other, and how wide they are at least."""
+
 CROSS = np.array([(-1, -1), (1, 1), (-1, 1), (1, -1)]) * 0.42
 """Beyond a limit the ring holds a cross: its ends, in radii of the ring."""
 
@@ -94,6 +97,19 @@ def find_free(context: bpy.types.Context) -> Box:
             elif region.type in {"HEADER", "TOOL_HEADER"} and region.height > 1:
                 high = min(high, float(region.y - context.region.y))
     return left, low, right, high
+
+
+def place_legend(width: float, height: float, taken: list[Box]) -> Box:
+    """A box in the lower right corner, above the legends that are there; all as wide as the widest below.
+
+    taken : their boxes; gets this one's
+    """
+    away = AWAY_PX * screen_scale()
+    _, low, right, _ = find_free(bpy.context)
+    low = max([low, *(box[3] for box in taken)]) + away
+    width = max([width, LEGEND_PX * screen_scale(), *(box[2] - box[0] for box in taken)])
+    taken.append((right - width - away, low, right - away, low + height))
+    return taken[-1]
 
 
 def keep_off_signs(_found: object, taken: list[Box]) -> None:

@@ -14,7 +14,7 @@ from mathutils import Vector
 from ..properties.palette import NOT_KNOWN_COLOUR, RANGE_COLOURS, STATE_COLOURS
 from ..translations.phrases import look_up, tell
 from .labels import Box
-from .marks import find_free
+from .marks import place_legend
 from .strokes import GROUND, draw_box, write_text
 
 LINE_PX, EDGE_PX, CHOSEN_PX = 3.0, 5.0, 8.0
@@ -29,8 +29,8 @@ LIFT = 4e-3
 """Towards the eye, as a share of the view's distance: the line lies in the very bone that it is drawn over."""
 
 TITLE = "Inside the bony range"
-STEP_PX, BAR_PX, TEXT_PX, PAD_PX, AWAY_PX = 44.0, 8.0, 11.0, 8.0, 14.0
-"""Of the legend: from mark to mark, height of the bar and of letters, room around, distance from the view's corner."""
+STEP_PX, BAR_PX, TEXT_PX, PAD_PX = 44.0, 8.0, 11.0, 8.0
+"""Of the legend: from mark to mark, height of the bar and of letters, room around."""
 
 
 class Ranges(Protocol):
@@ -124,7 +124,6 @@ def _draw_stroke(batch: gpu.types.GPUBatch, colour: tuple[float, ...] | None, wi
 def draw_legend(found: Ranges, taken: list[Box]) -> None:
     """What the colours mean, in the lower right corner of the view. taken : gets the legend's box"""
     scale = bpy.context.preferences.system.ui_scale
-    _, low, right, _ = find_free(bpy.context)
     step, bar, text, pad = (px * scale for px in (STEP_PX, BAR_PX, TEXT_PX, PAD_PX))
     marks = list(RANGE_COLOURS)
     unknown = bool(np.isnan(found.inside_deg).any())
@@ -134,10 +133,9 @@ def draw_legend(found: Ranges, taken: list[Box]) -> None:
     width = beyond + (len(marks) - 0.4) * step + (unknown_px + 2 * pad if unknown else 0.0) + 3 * pad
     width = max(width, title_px + 2 * pad)
     height = 2 * text + bar + 4 * pad
-    left, low = right - width - AWAY_PX * scale, low + AWAY_PX * scale
+    left, low, _, _ = box = place_legend(width, height, taken)
     gpu.state.blend_set("ALPHA")
-    taken.append((left, low, left + width, low + height))
-    draw_box(taken[-1], [GROUND, GROUND])
+    draw_box(box, [GROUND, GROUND])
     write_text(title, left + pad, low + height - pad - text)
     y, x = low + 2 * pad + text, left + pad
     for start, end in DASHES:

@@ -13,7 +13,7 @@ from mathutils import Vector
 from ..properties.palette import STANDING_COLOURS
 from ..translations.phrases import say
 from .labels import Box
-from .marks import find_free
+from .marks import place_legend
 from .strokes import (
     EDGE,
     GROUND,
@@ -29,8 +29,8 @@ from .strokes import (
 )
 from .strokes import write_text as write
 
-RADIUS_PX, TEXT_PX, PAD_PX, AWAY_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0, 14.0
-"""Of the outer ring; height of letters, room around, distance from what is below, room for the axes' names."""
+RADIUS_PX, TEXT_PX, PAD_PX, AXIS_PX = 56.0, 11.0, 8.0, 14.0
+"""Of the outer ring; height of letters, room around, room for the axes' names."""
 
 FILL, RING = 0.45, (1.0, 1.0, 1.0, 0.3)
 TITLE = "Tips at a tilt of {angle}"
@@ -65,19 +65,10 @@ def draw_balance_rose(balance: Balance, taken: list[Box]) -> None:
         _draw_reason(balance.no_rose, taken)
 
 
-def _place_box(width: float, height: float, taken: list[Box]) -> Box:
-    """A box at the right, above those taken; it is taken from now on."""
-    away = AWAY_PX * screen_scale()
-    _, low, right, _ = find_free(bpy.context)
-    low = max([low, *(box[3] for box in taken)]) + away
-    taken.append((right - width - away, low, right - away, low + height))
-    return taken[-1]
-
-
 def _draw_reason(text: str, taken: list[Box]) -> None:
     """Where the rose would be, why there is none."""
     blf.size(0, TEXT_PX * screen_scale())
-    box = _place_box(*measure_label(text), taken)
+    box = place_legend(*measure_label(text), taken)
     gpu.state.blend_set("ALPHA")
     draw_label(text, box, (*STANDING_COLOURS["fails"], 1.0))
     gpu.state.blend_set("NONE")
@@ -90,7 +81,7 @@ def _draw_rose(found: Rose, taken: list[Box]) -> None:
     reach = radius + AXIS_PX * scale
     title = blf.dimensions(0, say(TITLE, angle=found.text))[0]
     width, height = max(2 * reach, title) + 2 * pad, 2 * reach + 1.6 * line + 2 * pad
-    box = _place_box(width, height, taken)
+    box = place_legend(width, height, taken)
     low = box[1]
     gpu.state.blend_set("ALPHA")
     draw_box(box, (GROUND, GROUND))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import bpy
 
-from ..bridge.figure_text import SLOW, Finding
-from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures
+from ..bridge.figure_text import CLEARANCE, SLOW, Finding
+from ..bridge.figures import PoseFigures, current_problem, drawn_before, drawn_figures, drawn_live
 from ..bridge.resting import find_left, running_checks
 from ..properties.icons import STATE_ICONS as STATE_ICONS
 from ..translations.phrases import say, tell
@@ -43,7 +43,7 @@ class COUNTERPOISE_PT_figures(Tab, bpy.types.Panel):
         elif live is not None:
             column = box.column()
             column.active = current
-            draw_pose(column, context, live, None if running_checks() is None else drawn_before(context.scene)[0])
+            draw_pose(column, context, live, list_measured(context.scene))
             draw_left(box, context)
 
 
@@ -60,15 +60,24 @@ class COUNTERPOISE_PT_cautions(Tab, bpy.types.Panel):
         write_wrapped(self.layout, context, CAUTIONS, "INFO")
 
 
+def list_measured(scene: bpy.types.Scene) -> dict[str, Finding | None]:
+    """The checks of the live pose that those which are going on answer, with what each said last."""
+    going, live = running_checks(), drawn_live(scene)[1]
+    if going is None or live is None:
+        return {}
+    names = SLOW if going.order.blow and live.found.balance is not None else (CLEARANCE,)
+    return {name: drawn_before(scene)[0].get(name) for name in names}
+
+
 def draw_pose(
     layout: bpy.types.UILayout,
     context: bpy.types.Context,
     figures: PoseFigures,
-    before: dict[str, Finding] | None = None,
+    measured: dict[str, Finding | None] | None = None,
 ) -> None:
     """All figures of one pose, then every check with its state.
 
-    before : what checks said that are being made again; None where none is
+    measured : checks that are being made again, with what they said last
     """
     rows = (
         (say("Mass"), figures.mass),
@@ -83,8 +92,8 @@ def draw_pose(
         write_pair(column, context, name, value)
     column = layout.column(align=True)
     for finding in figures.findings:
-        if before is not None and finding.state == "not known" and finding.name in SLOW:
-            draw_measured(column, context, finding.name, before.get(finding.name))
+        if measured and finding.state == "not known" and finding.name in measured:
+            draw_measured(column, context, finding.name, measured[finding.name])
             continue
         write_wrapped(
             column, context, f"{tell(finding.name)}: {tell(finding.state)}. {finding.text}", STATE_ICONS[finding.state]

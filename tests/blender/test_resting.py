@@ -68,6 +68,29 @@ def test_a_pose_that_rests_is_checked_without_being_asked(resting, animal_scene,
     assert (len(bpy.data.objects), animal_scene.settings.document.as_string()) == (objects, text)
 
 
+def test_only_what_the_checks_answer_is_said_to_be_measured(resting, animal_scene, part) -> None:
+    """Without wind they look for hits alone; in the air no wind tells whether it stands."""
+    listed = part("panels.figures").list_measured
+    clearance = part("core_calcs.studies.checks").CLEARANCE
+    both = part("core_calcs.studies.balance_checks")
+    animal_scene.write_pose(CROSSED)
+    find_states(part)
+    assert listed(bpy.context.scene) == {}
+    assert resting.begin_checks(bpy.context)
+    assert list(listed(bpy.context.scene)) == [clearance]
+    resting.leave_pose()
+    assert bpy.ops.counterpoise.set_wind(pressure=1e6, directions=6) == {"FINISHED"}
+    part("bridge.wind")._shown.clear()
+    find_states(part)
+    assert resting.begin_checks(bpy.context)
+    assert list(listed(bpy.context.scene)) == [clearance, both.OVERTURNING, both.SLIDING]
+    resting.leave_pose()
+    assert bpy.ops.counterpoise.move_body(offset=(0.0, 0.0, 1.0), hold_feet=False) == {"FINISHED"}
+    find_states(part)
+    assert resting.begin_checks(bpy.context)
+    assert list(listed(bpy.context.scene)) == [clearance]
+
+
 def test_the_next_turn_leaves_it_and_what_comes_late_is_dropped(resting, animal_scene, part) -> None:
     animal_scene.write_pose(CROSSED)
     assert resting.begin_checks(bpy.context)
