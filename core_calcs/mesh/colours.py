@@ -18,10 +18,14 @@ from numpy.typing import NDArray
 from scipy.spatial import KDTree
 from trimesh.visual.color import uv_to_color
 
+from .gltf_pictures import is_picture, list_broken_pictures
 from .reading import FolderResolver, turn_z_up
 
 HEAD_BYTES = 65536
 """So much of a text file is looked through for a sign of colours."""
+
+PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".bmp", ".tif", ".tiff", ".tga")
+"""Files that are taken for pictures by their names."""
 
 Colours = NDArray[np.float64]
 """(n, 3) red, green, blue from 0 to 1, sRGB."""
@@ -36,7 +40,7 @@ class ColouredPoints:
 
 
 class _NotingResolver(FolderResolver):
-    """Notes which materials and pictures are not there, which the loader passes over."""
+    """Notes which materials and pictures are not there, or are no pictures, which the loader passes over."""
 
     def __init__(self, folder: Path, lacking: list[str]) -> None:
         super().__init__(folder)
@@ -44,10 +48,13 @@ class _NotingResolver(FolderResolver):
 
     def get(self, name: str) -> bytes:
         try:
-            return super().get(name)
+            content = super().get(name)
         except Exception:
             self.lacking.append(name)
             raise
+        if Path(name).suffix.lower() in PICTURES and not is_picture(content):
+            self.lacking.append(name)
+        return content
 
 
 def read_colours(path: Path, unit_m: float, faults: list[str] | None = None) -> ColouredPoints | None:
@@ -62,6 +69,8 @@ def read_colours(path: Path, unit_m: float, faults: list[str] | None = None) -> 
         if not has_colours(path):
             return None
         parts = _load_parts(path, lacking)
+        if _is_gltf(path):
+            lacking += list_broken_pictures(path, _read_gltf_head(path))
         found = [own for part in parts if (own := _colour_part(part, path)) is not None]
     except Exception as error:  # noqa: BLE001  the shape was read and counts; whatever a picture holds, it is shown plain
         faults.append(f"{type(error).__name__}: {error}")

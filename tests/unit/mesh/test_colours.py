@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from pathlib import Path
 from types import SimpleNamespace
@@ -138,8 +139,38 @@ def test_a_broken_picture_leaves_the_shape(tmp_path: Path) -> None:
     begin = 28 + int.from_bytes(content[12:16], "little") + view.get("byteOffset", 0)
     (tmp_path / "a.glb").write_bytes(content[:begin] + b"\0" * 40 + content[begin + 40 :])
     assert has_colours(tmp_path / "a.glb")
-    found = read_colours(tmp_path / "a.glb", 1.0)
+    faults: list[str] = []
+    found = read_colours(tmp_path / "a.glb", 1.0, faults)
     assert found is None or (found.colours == 1.0).all()
+    assert faults == ["picture 1 cannot be found or read"]
+
+
+def test_a_picture_that_is_none_is_told_wherever_it_lies(tmp_path: Path) -> None:
+    """In a glTF file as a data URI; beside an OBJ file."""
+    wrap(make_ball(), PBRMaterial, "baseColorTexture").export(tmp_path / "a.glb")
+    content = (tmp_path / "a.glb").read_bytes()
+    head = json.loads(content[20 : 20 + int.from_bytes(content[12:16], "little")])
+    view = head["bufferViews"][head["images"][0]["bufferView"]]
+    begin = 28 + int.from_bytes(content[12:16], "little")
+    data = content[begin:]
+    at = view.get("byteOffset", 0)
+    sound = data[at : at + view["byteLength"]]
+    for picture, told in ((sound, []), (b"no picture", ["skin cannot be found or read"])):
+        faults: list[str] = []
+        uri = "data:image/png;base64," + base64.b64encode(picture).decode()
+        own = head | {
+            "buffers": [{"byteLength": len(data), "uri": "data:;base64," + base64.b64encode(data).decode()}],
+            "images": [{"uri": uri, "mimeType": "image/png", "name": "skin"}],
+        }
+        (tmp_path / "b.gltf").write_text(json.dumps(own), "utf-8")
+        read_colours(tmp_path / "b.gltf", 1.0, faults)
+        assert faults == told
+    wrap(make_ball(), SimpleMaterial, "image").export(tmp_path / "c.obj")
+    (beside,) = tmp_path.glob("*.png")
+    beside.write_bytes(b"no picture")
+    faults = []
+    read_colours(tmp_path / "c.obj", 1.0, faults)
+    assert faults == [f"{beside.name} cannot be found or read"]
 
 
 def test_what_cannot_be_read_of_colours_is_told_with_the_file(tmp_path: Path) -> None:
