@@ -25,7 +25,7 @@ class COUNTERPOISE_OT_add_reference(NeedsSkeleton, bpy.types.Operator):
     """Put a picture behind the elements, as wide as the skeleton; it is seen in views along the axes"""
 
     bl_idname = "counterpoise.add_reference"
-    bl_label = "Add Reference Picture"
+    bl_label = "Add Reference"
 
     filepath: bpy.props.StringProperty(
         name="Picture", description="The picture's file", subtype="FILE_PATH", options=AS_GIVEN

@@ -102,7 +102,7 @@ def _say_what_is_next(settings: bpy.types.PropertyGroup) -> str:
         return say("Survey the scans (step 1), or open a skeleton document.")
     if settings.table_edited:
         return say("Write the table (step 1): the skeleton is built from the file.")
-    return say("Look through the elements (step 1), then build. Some hundred elements take a minute or two.")
+    return say("Look through the elements (step 1), then build. Some hundred elements take some minutes.")
 
 
 def _draw_wrong_files(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
