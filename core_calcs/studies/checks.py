@@ -125,9 +125,13 @@ def check_standing(findings: Findings, edges: tuple[Edge, ...], missing: str) ->
         return Check(name, "fails", -away, 0.0, unit, place, missing, meaning)
     worst = _find_worst_edge(findings, edges)
     margin = edges[worst].distance_m
-    state: State = "fails" if margin < 0 else "close" if margin < site.reserve_m else "holds"
+    state: State = "fails" if margin <= TIE_M else "close" if margin < site.reserve_m else "holds"
     place = " – ".join(dict.fromkeys([feet[worst], feet[(worst + 1) % len(feet)]]))
-    outside = f"the centre of mass stands {_word_length(-margin)} outside the feet: it tips" if margin < 0 else ""
+    outside = ""
+    if margin < -TIE_M:
+        outside = f"the centre of mass stands {_word_length(-margin)} outside the feet: it tips"
+    elif margin <= TIE_M:
+        outside = "the centre of mass stands over the edge of the feet: nothing keeps it from tipping"
     return Check(name, state, margin, 0.0, unit, place, meaning=outside)
 
 

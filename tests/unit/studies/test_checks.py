@@ -74,6 +74,14 @@ def test_reserve_makes_a_small_margin_close(random_skeletons):
     assert set(check.place.split(" – ")) == {"foot 0", "foot 1"}
 
 
+def test_centre_over_an_edge_fails(random_skeletons):
+    """Half of the mass 2 m before the square's middle: the centre is 1 m before it, over its front edge."""
+    check = find_check(study(build_table(random_skeletons, SQUARE, head_x=2.0)), "Stands")
+    assert check.figure == pytest.approx(0.0, abs=1e-12)
+    assert check.state == "fails"
+    assert check.meaning == "the centre of mass stands over the edge of the feet: nothing keeps it from tipping"
+
+
 def test_centre_outside_fails_and_leaves_the_feet_unknown(random_skeletons):
     found = study(build_table(random_skeletons, SQUARE, head_x=2.2))
     assert find_check(found, "Stands").state == "fails"
