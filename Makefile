@@ -21,7 +21,7 @@ BLENDER := $(BLENDER_$(SERIES))
 BLENDER_VENV := .venv-blender-$(BLENDER)
 QUICK := actions build document posing site skeleton spatial statics
 
-.PHONY: planted mounts demo dog-demo gui gui-whole pictures test brief long check validation slow trials bench dog human strider extension blender format clean
+.PHONY: planted mounts demo dog-demo gui gui-whole pictures test core-tests blender-tests brief long check validation slow trials bench dog human strider extension blender format clean
 
 demo: $(VENV)/ready blender
 	$(RUN) demo_blend/run_strider.py --out build/demo --blender $(BLENDER_VENV)/bin/python --zip $(ZIP)
@@ -38,10 +38,14 @@ planted: $(VENV)/ready
 mounts: $(VENV)/ready
 	$(RUN) tests/planted/run_audit.py --out build/mounts
 
-test: $(VENV)/ready dog strider blender
-	$(RUN) -m pytest tests --ignore tests/blender -m "not slow and not trial"
-	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not slow and not trial"
+test: core-tests blender-tests
 	@echo "Ran on Python $(SERIES) and Blender $(BLENDER). Not run here, for want of the other Python: Blender $(filter-out $(BLENDER),4.5 5.2)."
+
+core-tests: $(VENV)/ready dog strider
+	$(RUN) -m pytest tests --ignore tests/blender -m "not slow and not trial"
+
+blender-tests: $(VENV)/ready blender
+	COUNTERPOISE_BLENDER=1 COUNTERPOISE_ZIP=$(ZIP) $(BLENDER_VENV)/bin/python -m pytest tests/blender -m "not slow and not trial"
 
 # In Blender all, of the core the quick parts: CI on the second Python, within its hour.
 brief: $(VENV)/ready dog strider blender
