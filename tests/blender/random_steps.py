@@ -103,9 +103,10 @@ WEIGHTS: dict[str | Callable[[Walk], bool], float] = {
     documents.set_site: 0.5, documents.set_wind: 0.5, documents.set_factors: 0.5, documents.allow_clearance: 0.3,
     documents.set_footing: 0.7, documents.act: 1, documents.cast: 0.7, documents.weigh: 0.5, documents.lay_steel: 0.5,
     documents.touch: 0.7, documents.place: 0.7,
-    columns.search_joint: 1, columns.set_discs: 1, columns.mark_facet: 1, columns.assemble: 1,
+    columns.search_joint: 0.4, columns.set_discs: 0.4, columns.mark_facet: 0.4, columns.assemble: 0.4,
     scene_steps.lose_rig: 0.4, scene_steps.build_rig: 1, scene_steps.lose_proxy: 0.3, scene_steps.open_second: 0.8,
     scene_steps.choose: 1.5, scene_steps.remove: 0.3, scene_steps.rename_things: 0.5, scene_steps.move_parent: 0.5,
     scene_steps.change_frame: 0.6, scene_steps.reopen: 0.5, scene_steps.save_copy: 0.4,
     scene_steps.switch_off_and_on: 0.2,
 }  # fmt: skip
+"""How often each is taken. The column's steps search joints anew for seconds each: seldom, or they are all a walk does."""
