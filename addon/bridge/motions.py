@@ -206,8 +206,8 @@ def _list_turned(pose: Pose, before: Pose, plan: RigPlan) -> list[int]:
     turned = []
     for row, bone in enumerate(plan.bones[1:], start=1):
         own, was = (known.angles_rad.get(bone.element, NEUTRAL) for known in (pose, before))
-        # Joints that a tool leaves alone keep their very arrays.
-        if own is not was and (own != was).any():
+        # Joints that a tool leaves alone keep their very arrays; three numbers compare sooner as a list.
+        if own is not was and own.tolist() != was.tolist():
             turned.append(row)
     return turned
 

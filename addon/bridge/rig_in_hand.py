@@ -154,14 +154,13 @@ def pick_chain(hand: RigInHand, name: str, element: str) -> Chain:
         return posing.find_chain(name)
     if not element:
         raise SkeletonError("chain", "none is in hand", "make a bone active in pose mode, or name a chain")
-    joints = {joint.child: joint for joint in posing.skeleton.joints}
-    posing.skeleton.index(element)
+    posing.index(element)
     above = element
-    while above in joints:
+    while above in posing.rows:
         for chain in posing.chains:
             if above in chain.children:
                 return chain
-        above = joints[above].parent
+        above = posing.find_joint(above).parent
     known = ", ".join(chain.name for chain in posing.chains) or "none"
     raise SkeletonError(element, "it belongs to no chain", f"take a bone of one of these: {known}")
 

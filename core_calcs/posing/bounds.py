@@ -116,7 +116,8 @@ def _find_triangles(cones: _Cones, points: Array) -> Rows:
     """(n,) the finest triangle that each point (n, 3) of the first octant lies under."""
     at, rows = np.zeros(len(points), np.int64), np.arange(len(points))
     # Of every triangle and point at once, so that the way down only looks them up.
-    first, second, third = np.split(points @ cones.planes > 0, 3, axis=1)
+    beyond = points @ cones.planes > 0
+    first, second, third = (beyond[:, k * _QUARTERED : (k + 1) * _QUARTERED] for k in range(3))
     corner = np.where(first, 0, np.where(second, 1, np.where(third, 2, 3)))
     for _ in range(3):
         at = 4 * at + 1 + corner[rows, at]

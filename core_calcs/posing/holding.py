@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from ..spatial.transforms import apply
+from ..spatial.transforms import Array, apply
 from .goals import AttitudeGoal, PlaceGoal
 from .linkage import Linkage, move_linkage
 from .posing import Posing
@@ -37,9 +37,9 @@ def hold_elements(posing: Posing, linkage: Linkage, state: State, names: Sequenc
     return goals
 
 
-def measure_slip(posing: Posing, linkage: Linkage, state: State, kept: Sequence[Kept]) -> float:
-    """How far [m] any centre or contact point of what is held is from its place."""
-    motions, worst = move_linkage(linkage, state.angles_rad, state.X_WN), 0.0
+def measure_slip(posing: Posing, linkage: Linkage, motions: Array, kept: Sequence[Kept]) -> float:
+    """How far [m] any centre or contact point of what is held is from its place; motions : (k, 4, 4) of the movers."""
+    worst = 0.0
     for place, attitude in kept:
         element = posing.skeleton.elements[posing.skeleton.index(place.element)]
         contacts = (own for foot in posing.skeleton.feet for own in foot.contacts if own.element == place.element)

@@ -38,8 +38,9 @@ _MOST_MISS = 0.2
 _SHORTER = 0.3
 """In a drag, which has few steps, a refused one is shortened as well: feet that are held slip by its square."""
 _LEAST_DAMPING, _DAMPING, _MOST_DAMPING = 0.1, 10.0, 1e8
-_SETTLED = 1e-5
-"""Steps end where one lessens the misses and turns, as they are weighed, by less than this share, …"""
+_SETTLED, _SETTLED_DRAG = 1e-5, 1e-2
+"""Steps end where one lessens the misses and turns, as they are weighed, by less than this share (in a drag, whose next
+call goes on from there, the second), …"""
 _LITTLE = 1e-4
 """… or by no more than what one joint costs that is turned by a hundredth of its range."""
 _ACTIVE, _ACTIVE_PUT_BACK = 1e-4, 1e-7
@@ -121,9 +122,10 @@ def solve_task(task: Task, start: State, now: State, trials: int) -> State:
     lessen what is lessened is damped and tried again (Levenberg): it then makes up the misses as before, but comes
     back less of the way to the start.
     """
-    view = _descend(task, start, now.angles_rad, now.X_WN, trials, 1.0 if now is start else _SHORTER)
+    shorter, settled = (1.0, _SETTLED) if now is start else (_SHORTER, _SETTLED_DRAG)
+    view = _descend(task, start, now.angles_rad, now.X_WN, trials, shorter, settled)
     if now is start and any(np.linalg.norm(own.left) > _MISSED * task.size_m for own in view.rows):
-        bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials, 1.0)
+        bowed = _descend(task, start, _bow(task, now.angles_rad), now.X_WN, trials)
         view = bowed if bowed.cost < view.cost else view
     return view.state
 
@@ -136,7 +138,7 @@ def put_back_held(task: Task, held: int, state: State, trials: int) -> State:
     """
     own = {name: getattr(task, name)[-held:] for name in ("goals", "weights", "elements")}
     kept = replace(task, **own, active=_ACTIVE_PUT_BACK)
-    return _descend(kept, state, state.angles_rad, state.X_WN, trials, 1.0).state
+    return _descend(kept, state, state.angles_rad, state.X_WN, trials).state
 
 
 def _bow(task: Task, angles: Array) -> Array:
@@ -150,7 +152,15 @@ def _bow(task: Task, angles: Array) -> Array:
     return angles + side * bounds.widths * task.shares[:, None]
 
 
-def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int, shorter: float) -> _View:
+def _descend(
+    task: Task,
+    start: State,
+    angles: Array,
+    X_WN: Array,
+    trials: int,
+    shorter: float = 1.0,
+    settled: float = _SETTLED,
+) -> _View:
     """shorter : a step that is refused then sets out to make up so much less of the misses"""
     turning = task.shares > 0
     view = _look(task, start, State(np.where(turning[:, None], pull_inside(task.bounds, angles), angles), X_WN))
@@ -164,15 +174,14 @@ def _descend(task: Task, start: State, angles: Array, X_WN: Array, trials: int, 
                 break
             continue
         gain, view = view.cost - trial.cost, trial
-        if share == 1 and gain < max(_SETTLED * trial.cost, _LITTLE):
+        if share == 1 and gain < max(settled * trial.cost, _LITTLE):
             break
         step, damping, share = _make_step(task, start, view), damping / _DAMPING, min(1.0, share / shorter)
     return view
 
 
-def measure_misses(task: Task, state: State) -> Array:
-    """(g,) how far each goal is missed: metres of a place, radians of an attitude or a direction."""
-    motions = move_linkage(task.linkage, state.angles_rad, state.X_WN)
+def measure_misses(task: Task, motions: Array) -> Array:
+    """(g,) how far each goal is missed with the movers at motions (k, 4, 4): metres of a place, else radians."""
     return np.array([np.linalg.norm(rows.left) for rows in _weigh_goals(task, motions)])
 
 

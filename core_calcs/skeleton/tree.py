@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -65,12 +66,15 @@ class Skeleton:
 
     def index(self, name: str) -> int:
         """Index of the element of that name; SkeletonError where there is none."""
-        for i, element in enumerate(self.elements):
-            if element.name == name:
-                return i
+        if name in self._places:
+            return self._places[name]
         if not name:
             raise SkeletonError("element", "none is named", "choose one")
         raise SkeletonError(name, "no element of that name is in the skeleton", "check the spelling, or the table")
+
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {element.name: i for i, element in enumerate(self.elements)}
 
     def joint_of(self, child: str) -> Joint:
         """The joint that holds a child; SkeletonError for the root or an unknown name."""
@@ -90,8 +94,7 @@ class Skeleton:
     @property
     def parents(self) -> np.ndarray:
         """(n,) index of each element's parent, -1 for the root."""
-        at = {element.name: i for i, element in enumerate(self.elements)}
-        return np.array([-1, *(at[joint.parent] for joint in self.joints)])
+        return np.array([-1, *(self._places[joint.parent] for joint in self.joints)])
 
 
 def build_skeleton(

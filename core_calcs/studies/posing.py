@@ -24,7 +24,7 @@ from ..posing.goals import PlaceGoal as PlaceGoal
 from ..posing.goals import find_turn as find_turn
 from ..posing.goals import make_turn as make_turn
 from ..posing.holding import Kept, hold_elements, list_held, measure_slip
-from ..posing.linkage import Linkage, link_elements, read_angles
+from ..posing.linkage import Linkage, link_elements, move_linkage, read_angles
 from ..posing.posing import Chain as Chain
 from ..posing.posing import Posing as Posing
 from ..posing.posing import find_ends, list_turning, make_posing, read_joints, write_joints
@@ -255,7 +255,8 @@ def _make_task(
 def _tell_reached(
     posing: Posing, pose: Pose, task: Task, state: State, asked: int, kept: Sequence[Kept], pinned: int
 ) -> Reached:
-    misses, firm = measure_misses(task, state), len(task.goals) - 2 * len(kept)
+    motions = move_linkage(task.linkage, state.angles_rad, state.X_WN)
+    misses, firm = measure_misses(task, motions), len(task.goals) - 2 * len(kept)
     turned = np.flatnonzero(task.shares > 0)
     children = [posing.skeleton.joints[i].child for i in task.linkage.joints[turned].tolist()]
     angles = state.angles_rad[turned]
@@ -266,7 +267,7 @@ def _tell_reached(
     return Reached(
         pose=write_joints(pose, children, angles, state.X_WN if task.root else None),
         misses=misses[:asked],
-        slips_m=float(misses[firm - pinned : firm].max(initial=measure_slip(posing, task.linkage, state, kept))),
+        slips_m=float(misses[firm - pinned : firm].max(initial=measure_slip(posing, task.linkage, motions, kept))),
         slips_rad=float(misses[firm + 1 :: 2].max(initial=0.0)),
         at_limit=tuple(np.array(children, object)[stopped].tolist()),
     )

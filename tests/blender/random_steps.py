@@ -109,4 +109,4 @@ WEIGHTS: dict[str | Callable[[Walk], bool], float] = {
     scene_steps.change_frame: 0.6, scene_steps.reopen: 0.5, scene_steps.save_copy: 0.4,
     scene_steps.switch_off_and_on: 0.2,
 }  # fmt: skip
-"""How often each is taken. The column's steps search joints anew for seconds each: seldom, or they are all a walk does."""
+"""How often each is taken. The column's steps search joints anew for seconds each: seldom, or they are all there is."""
