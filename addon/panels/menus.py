@@ -24,7 +24,7 @@ SKELETON = (
     *(None, ("counterpoise.remove_skeleton", "TRASH")),
 )
 POSE = (
-    *(("counterpoise.reset_pose", "LOOP_BACK"), ("counterpoise.stand", "SNAP_FACE")),
+    *(("counterpoise.reset_pose", "LOOP_BACK"), ("counterpoise.stand", "ANCHOR_BOTTOM")),
     ("counterpoise.plant_feet", "TRIA_DOWN_BAR"),
     *(("counterpoise.add_contact", "NONE"), ("counterpoise.add_reference", "IMAGE_REFERENCE"), None),
     *(("counterpoise.save_pose", "ADD"),),

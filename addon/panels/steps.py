@@ -136,7 +136,7 @@ class COUNTERPOISE_PT_pose(Tab, bpy.types.Panel):
             write_wrapped(layout, context, begin + way, "INFO")
         column = layout.column(align=True)
         column.operator("counterpoise.reset_pose", icon="LOOP_BACK")
-        column.operator("counterpoise.stand", icon="SNAP_FACE")
+        column.operator("counterpoise.stand", icon="ANCHOR_BOTTOM")
         column.operator("counterpoise.plant_feet", icon="TRIA_DOWN_BAR")
         row = layout.row(align=True)
         row.prop(settings, "pose_name", text="")
