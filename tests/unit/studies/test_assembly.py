@@ -22,14 +22,13 @@ from core_calcs.skeleton.pose import AS_MOUNTED, Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.studies import assembly_plans
-from core_calcs.studies.articulate import articulate
-from core_calcs.studies.assembly import assemble_document
 from core_calcs.studies.assembly_plans import AssemblyOrder
 from core_calcs.studies.disc_surfaces import make_disc_surfaces
-from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
+from core_calcs.studies.disc_thickness import ToldThickness
 from core_calcs.studies.joints_by_hand import fix_document_joint
 from core_calcs.studies.survey import survey_folder
 from core_calcs.studies.told_gaps import ToldGap
+from tests.found_joints import articulate, assemble_document, set_discs_thickness
 from tests.scattered_column import find_place, measure_joint, scatter
 
 DISC = 0.1

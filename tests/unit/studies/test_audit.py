@@ -16,10 +16,9 @@ from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.tree import build_skeleton
 from core_calcs.spatial.errors import Cancelled, DocumentError
 from core_calcs.spatial.transforms import apply, is_rigid
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.audit import audit_document, list_column
-from core_calcs.studies.corrections import correct_by_verdict
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate, correct_by_verdict
 
 QUICK = LimitSettings(search_rad=0.05)
 NAMES = ("T1", "T2", "T3", "T4")
@@ -60,7 +59,7 @@ def folder(shapes, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def document(folder):
-    skeleton = articulate(ROWS, survey_folder(folder, "m"), folder, "column", QUICK, workers=1)
+    skeleton = articulate(ROWS, survey_folder(folder, "m"), folder, "column", QUICK)
     return SkeletonDocument(skeleton, (), default_build(), Site(), str(folder))
 
 

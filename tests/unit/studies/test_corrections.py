@@ -23,12 +23,12 @@ from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import DocumentError, SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assess import assess
 from core_calcs.studies.contacts_by_hand import add_contact
-from core_calcs.studies.corrections import correct, correct_by_verdict, last_correction, put_back
-from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
+from core_calcs.studies.corrections import last_correction
+from core_calcs.studies.disc_thickness import ToldThickness
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate, correct, correct_by_verdict, put_back, set_discs_thickness
 
 SETTINGS = LimitSettings(search_rad=0.3)
 ANGLES = {"V2": np.array([0.05, 0.02, -0.01]), "V4": np.array([-0.03, 0.0, 0.04])}

@@ -15,9 +15,9 @@ from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.disc_surfaces import make_disc_surfaces
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate
 from tests.scattered_column import find_place
 
 

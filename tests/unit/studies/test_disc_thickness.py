@@ -24,7 +24,6 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.assess import assess
 from core_calcs.studies.disc_thickness import (
     ToldThickness,
@@ -32,8 +31,6 @@ from core_calcs.studies.disc_thickness import (
     describe_overlaps,
     list_disc_joints,
     list_discs,
-    restore_discs,
-    set_discs_thickness,
 )
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint
 from core_calcs.studies.marked_joints import mark_document_joint
@@ -45,8 +42,10 @@ from core_calcs.studies.places_by_hand import (
     restore_in_document,
     straddle_in_document,
 )
-from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
+from core_calcs.studies.searched_joints import search_document_joint
 from core_calcs.studies.survey import survey_folder
+from tests import found_joints
+from tests.found_joints import articulate, place_document_joint, restore_discs, set_discs_thickness
 from tests.made_up_vertebrae import Shape, make_vertebrae
 
 DISC = 0.1
@@ -207,7 +206,7 @@ def test_limits_are_found_anew_there(folder, tmp_path):
     solids = {"V3": (-0.5, 3), "V2": (0.5, 2)}
     for name, (x, _) in solids.items():
         trimesh.Trimesh(*_box(x, height), process=False).export(tmp_path / f"{name}.stl")
-    free = LimitSettings(contact_share_s=0.0, slide_share_s=0.0, gap_share_s=9.0)
+    free = LimitSettings(contact_share_s=0.0, slide_share_s=0.0, gap_share_s=9.0, search_rad=np.radians(50))
     skeleton = articulate(ROWS[:2], survey_folder(tmp_path, "m"), tmp_path, "two", free)
     document = SkeletonDocument(skeleton, (), default_build(), Site(), ".")
     for thickness in (0.05, 0.2):
@@ -247,7 +246,7 @@ def test_a_ball_stays_the_centre_and_half_an_arc_ends_flexion(tmp_path):
     """Ball and cotyle .05 apart, zygapophyses on arcs of 30° about the ball: drawn together by half of that gap."""
     for name, surface in zip(("V2", "V3"), make_vertebrae(Shape(0.36, 30)), strict=True):
         trimesh.Trimesh(surface.vertices, surface.faces, process=False).export(tmp_path / f"{name}.stl")
-    free = LimitSettings(gap_share_s=100.0)
+    free = LimitSettings(gap_share_s=100.0, search_rad=np.radians(25))
     skeleton = articulate(ROWS[:2], survey_folder(tmp_path, "m"), tmp_path, "ball", free)
     document = SkeletonDocument(skeleton, (), default_build(), Site(), ".")
     was = skeleton.joint_of("V2")
@@ -259,16 +258,17 @@ def test_a_ball_stays_the_centre_and_half_an_arc_ends_flexion(tmp_path):
 
 
 def test_a_share_is_of_the_size_and_nought_is_touching(document, folder):
-    size = np.cbrt(min(document.skeleton.elements[document.skeleton.index(n)].solid.volume_m3 for n in ("V3", "V4")))
-    changed = set_discs_thickness(document, folder, ["V4"], ToldThickness(share_s=0.05), WHY)
-    assert discs(changed)["V4"].thickness_m == pytest.approx(0.05 * size)
-    touching = set_discs_thickness(document, folder, ["V4"], ToldThickness(0.0), WHY)
-    assert touching.skeleton.joint_of("V4").gap_m == pytest.approx(0, abs=1e-11)
+    size = np.cbrt(min(document.skeleton.elements[document.skeleton.index(n)].solid.volume_m3 for n in ("V1", "V2")))
+    changed = set_discs_thickness(document, folder, ["V1"], ToldThickness(share_s=0.05), WHY)
+    assert discs(changed)["V1"].thickness_m == pytest.approx(0.05 * size)
+    touching = set_discs_thickness(document, folder, ["V1"], ToldThickness(0.0), WHY)
+    assert touching.skeleton.joint_of("V1").gap_m == pytest.approx(0, abs=1e-11)
 
 
 def test_a_search_keeps_the_disc(thick, folder):
     assert document_to_text(search_document_joint(thick, folder, "V1")) == document_to_text(thick)
-    assert document_to_text(search_document_joint(thick, folder, "V2", from_nothing=True)) == document_to_text(thick)
+    from_nothing = found_joints.search_document_joint(thick, folder, "V2", from_nothing=True)
+    assert document_to_text(from_nothing) == document_to_text(thick)
     wider = search_document_joint(thick, folder, "V1", LimitSettings(search_rad=0.04))
     assert wider.skeleton.joint_of("V1").disc.thickness_m == 0.18
     assert np.array_equal(place(wider, "V1"), place(thick, "V1"))
@@ -277,13 +277,13 @@ def test_a_search_keeps_the_disc(thick, folder):
 def test_what_was_set_by_hand_stays(document, folder):
     X_WJ = document.skeleton.joint_of("V1").X_WJ
     by_hand = set_document_joint(document, "V1", X_WJ[:3, 3], X_WJ[:3, :3], [(-0.1, 0.1)] * 3, "as in the drawing")
-    changed = set_discs_thickness(by_hand, folder, COLUMN, ToldThickness(0.12), WHY)
+    changed = set_discs_thickness(by_hand, folder, COLUMN, ToldThickness(0.18), WHY)
     joint = changed.skeleton.joint_of("V1")
     assert (joint.kind, joint.reason) == ("by hand", "as in the drawing")
     assert bounds(joint).tolist() == [[-0.1, 0.1]] * 3
-    assert joint.gap_m == pytest.approx(0.12, abs=1e-11)
-    np.testing.assert_allclose(joint.X_WJ[:3, 3] - X_WJ[:3, 3], [0.02, 0, 0], atol=0.001)  # with its parent V2
-    np.testing.assert_allclose(place(changed, "V1")[:3, 3], [0.04, 0, 0], atol=0.002)
+    assert joint.gap_m == pytest.approx(0.18, abs=1e-11)
+    np.testing.assert_allclose(joint.X_WJ[:3, 3] - X_WJ[:3, 3], [0.08, 0, 0], atol=0.001)  # with its parent V2
+    np.testing.assert_allclose(place(changed, "V1")[:3, 3], [0.16, 0, 0], atol=0.002)
     thinner = set_discs_thickness(changed, folder, ["V1"], ToldThickness(0.05), WHY)
     back = restore_discs(thinner, folder, ("V1", "V2", "V4"))
     assert document_to_text(back) == document_to_text(by_hand)
@@ -334,7 +334,7 @@ def test_what_straddles_goes_halfway_whenever_it_is_said(document, thick, folder
     np.testing.assert_allclose(place(alone, "Rib"), place(thick, "V2"), atol=1e-11)
     assert document_to_text(straddle_in_document(alone, "Rib", "V1")) == document_to_text(thick)
     moved = place_in_document(thick, "Rib", move_and_turn(thick.skeleton, "Rib", (0, 0.1, 0)), "nearer")
-    thin = set_discs_thickness(moved, folder, ["V1"], ToldThickness(0.05), WHY)
+    thin = set_discs_thickness(moved, folder, ["V1"], ToldThickness(share_s=0.05), WHY)
     back = restore_in_document(thin, "Rib")
     expected = (place(thin, "V1") + place(thin, "V2")) / 2
     np.testing.assert_allclose(place(back, "Rib"), expected, atol=1e-11)
@@ -345,10 +345,10 @@ def test_discs_of_the_build_are_as_thick_as_the_gap_is_now(document, folder):
     build = set_discs(document.build, document.skeleton, ("V1", "V2"), order)
     build = set_discs(build, document.skeleton, ("V2",), replace(order, thickness_m=0.02))
     cast = set_build(document, build)
-    changed = set_discs_thickness(cast, folder, COLUMN, ToldThickness(0.15), WHY)
+    changed = set_discs_thickness(cast, folder, COLUMN, ToldThickness(0.18), WHY)
     before, after = ({p.name: p.mass_kg for p in list_parts(d.skeleton, build)} for d in (cast, changed))
     scanned = discs(document)["V1"].scanned_m
-    assert after["V1"] / before["V1"] == pytest.approx(0.15 / scanned)
+    assert after["V1"] / before["V1"] == pytest.approx(0.18 / scanned)
     assert after["V2"] == before["V2"]
     with pytest.raises(SkeletonError, match="no gap for a disc"):
         set_discs_thickness(cast, folder, ["V1"], ToldThickness(0.0), WHY)

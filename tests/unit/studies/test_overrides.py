@@ -18,8 +18,7 @@ from core_calcs.skeleton.joint import FacetMark, LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.studies.articulate import articulate
-from core_calcs.studies.disc_thickness import ToldThickness, restore_discs, set_discs_thickness
+from core_calcs.studies.disc_thickness import ToldThickness
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint
 from core_calcs.studies.overrides import record_overrides
 from core_calcs.studies.places_by_hand import (
@@ -28,8 +27,14 @@ from core_calcs.studies.places_by_hand import (
     restore_in_document,
     straddle_in_document,
 )
-from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import (
+    articulate,
+    place_document_joint,
+    restore_discs,
+    search_document_joint,
+    set_discs_thickness,
+)
 
 WHEN, BY = "2026-11-27T03:10:00Z", " A. B. "
 LIMITS = [(-0.2, 0.3), (0.0, 0.0), (-0.1, 0.1)]

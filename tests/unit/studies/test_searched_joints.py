@@ -17,10 +17,10 @@ from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import SkeletonError
 from core_calcs.spatial.transforms import make_transform
-from core_calcs.studies.articulate import articulate
+from core_calcs.studies import searched_joints
 from core_calcs.studies.joints_by_hand import fix_document_joint, set_document_joint
-from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate, place_document_joint, search_document_joint
 from tests.made_up_rib import HEAD, TUBERCLE, make_vertebra_and_rib
 
 ANGLES = np.array([0.05, 0.02, -0.01])
@@ -62,7 +62,7 @@ def bounds(joint: Joint) -> np.ndarray:
 
 @pytest.mark.parametrize("child", ["L2", "L3"])
 def test_with_the_same_settings_it_is_what_it_was(document: SkeletonDocument, folder: Path, child: str) -> None:
-    again = search_document_joint(document, folder, child)
+    again = searched_joints.search_document_joint(document, folder, child)
     assert document_to_text(again) == document_to_text(document)
 
 
