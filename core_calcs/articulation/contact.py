@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
-from ..mesh.distance_grid import DistanceGrid
+from ..mesh.distance_grid import DistanceGrid, NearNodes, mark_near
 from ..spatial.transforms import Array, invert
 from .partner import Partner
 
@@ -24,6 +26,8 @@ _CHORD_NOISE = 1e-6
 """What the trace of a rotation leaves open of its angle: the root of its rounding, and more."""
 _CUT_OFF = 1e-3
 """Nearer to the end of a grid's band than this share of it, a distance is cut off."""
+_PARALLEL = 1e-12
+"""Square of the sine below which two directions are one, or each the other's opposite."""
 _SETTLED = 0.02
 """Excess that is let be (share of a grid cell)."""
 
@@ -35,6 +39,7 @@ class _Probe:
     chords : (n,) ascending: a point meets the partner only where the child turns by a chord of the unit circle so long
     own : distance grid of the points' own bone; None where the two do not overlap at neutral
     moves : whether the points are the child's
+    columns : (3, n) the points, a co-ordinate a row; near : where of the grid a slide may bring them into contact
     """
 
     points: Array
@@ -43,6 +48,8 @@ class _Probe:
     grid: DistanceGrid
     own: DistanceGrid | None
     moves: bool
+    columns: NDArray[np.float32]
+    near: NearNodes
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,24 +69,38 @@ class Contact:
 
 @dataclass(frozen=True, eq=False)
 class Depth:
-    """How deep the child runs in, placed somewhere.
+    """How deep the child's points run into the parent, or the parent's into the child, placed somewhere.
 
-    excess : beyond what is there at neutral [m]; place : (3,) where it is deepest
-    direction : (3,) unit vector along which the child gets out of there fastest; all in the world
+    excess : beyond what is there at neutral [m], below or at zero where nothing is deeper
+    place : (3,) where it is deepest, in the world; there : (3,) the same in the frame of what is run into
+    deep : what the excess makes of the depth [m]; probe, X_moved : whose points, and where the child is
     """
 
     excess: float
     place: Array
-    direction: Array
+    there: Array
+    deep: float
+    probe: _Probe
+    X_moved: Array
+
+    @cached_property
+    def direction(self) -> Array:
+        """Unit vector (3,) in the world along which the child gets out of there fastest."""
+        out = _find_way_out(self.probe, self.there[None], self.deep)
+        return out if self.probe.moves else -self.X_moved[:3, :3] @ out
 
 
 @dataclass(frozen=True, eq=False)
 class _Near:
-    """Points (n, 3) of a probe as they lie, the same in the partner's frame after the child's turn, what is allowed."""
+    """Points (n, 3) of a probe that may touch, what is allowed at each, and the same on the partner's grid (3, n).
+
+    X : (4, 4) to the partner's frame, which the child's turn makes
+    """
 
     points: Array
-    there: Array
     allowed: Array
+    nodes: Array
+    X: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,9 +112,8 @@ class Meeting:
 
     contact: Contact
     X_moved: Array
-    X_back: Array
     near: tuple[_Near, _Near]
-    first: tuple[Depth, ...]
+    first: tuple[Depth, Depth]
 
     @property
     def place(self) -> Array:
@@ -118,7 +138,11 @@ def prepare_contact(
         chords = _find_chords(points, partner, centre, slide)
         order = np.argsort(chords, kind="stable")
         own = bone.grid if len(overlaps) else None
-        probes.append(_Probe(points[order], allowed[order], chords[order], partner.grid, own, bone is child))
+        columns = np.ascontiguousarray(points[order].T, np.float32)
+        near = mark_near(partner.grid, slide)
+        probes.append(
+            _Probe(points[order], allowed[order], chords[order], partner.grid, own, bone is child, columns, near)
+        )
     steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
     goals = tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1))
     return Contact((probes[0], probes[1]), allowance, goals, slide)
@@ -144,9 +168,9 @@ def meet(contact: Contact, X_moved: Array) -> Meeting:
     X_back = invert(X_moved)
     # The trace of a rotation is 1 + 2 cos of its angle.
     chord = float(np.sqrt(max(3 - np.trace(X_moved[:3, :3]), 0.0))) + _CHORD_NOISE
-    near = tuple(_near_points(contact, probe, X_moved if probe.moves else X_back, chord) for probe in contact.probes)
-    blank = Meeting(contact, X_moved, X_back, (near[0], near[1]), ())
-    return replace(blank, first=_measure_depths(blank, np.zeros(3)))
+    child, parent = contact.probes
+    near = _find_near(contact, child, X_moved, chord), _find_near(contact, parent, X_back, chord)
+    return Meeting(contact, X_moved, near, _measure_depths(contact, near, X_moved, np.zeros(3)))
 
 
 def list_slides(meeting: Meeting) -> Iterator[Array]:
@@ -188,28 +212,30 @@ def _relieve(meeting: Meeting, goal: float, tolerance: float) -> Iterator[Array]
         if shortest is None or math.sqrt(shortest @ shortest) > contact.slide:
             return
         slide = shortest
-        depths = _measure_depths(meeting, slide)
+        depths = _measure_depths(contact, meeting.near, meeting.X_moved, slide)
         if max(depth.excess for depth in depths) <= contact.allowance + tolerance:
             yield slide
 
 
-def _measure_depths(meeting: Meeting, slide: Array) -> tuple[Depth, ...]:
+def _measure_depths(contact: Contact, near: tuple[_Near, _Near], X_moved: Array, slide: Array) -> tuple[Depth, Depth]:
     """How deep the child's points are in the parent, and the parent's in the child, after a slide (3,)."""
-    found = []
-    for probe, near in zip(meeting.contact.probes, meeting.near, strict=True):
-        there = near.there + (slide if probe.moves else -(meeting.X_back[:3, :3] @ slide))
-        excess = _find_excess(probe, there, near.allowed)
-        k = int(excess.argmax()) if len(excess) else -1
-        if k < 0 or excess[k] <= 0:
-            found.append(Depth(0.0, np.zeros(3), np.zeros(3)))
-            continue
-        gradient = _find_way_out(probe, there[k : k + 1], float(excess[k] + near.allowed[k]))
-        out = gradient if probe.moves else -meeting.X_moved[:3, :3] @ gradient
-        found.append(Depth(float(excess[k]), there[k] if probe.moves else near.points[k], out))
-    return tuple(found)
+    child, parent = contact.probes
+    back = -(slide @ X_moved[:3, :3])
+    return _measure_depth(child, near[0], X_moved, slide), _measure_depth(parent, near[1], X_moved, back)
 
 
-def _find_excess(probe: _Probe, there: Array, allowed: Array) -> Array:
+def _measure_depth(probe: _Probe, near: _Near, X_moved: Array, shift: Array) -> Depth:
+    """shift : (3,) what the slide makes of the points, in the frame of what they run into"""
+    excess = _find_excess(probe, near, shift)
+    k = int(excess.argmax()) if len(excess) else -1
+    if k < 0 or excess[k] <= 0:
+        return Depth(0.0, np.zeros(3), np.zeros(3), 0.0, probe, X_moved)
+    there = near.X[:3, :3] @ near.points[k] + near.X[:3, 3] + shift
+    place = there if probe.moves else near.points[k]
+    return Depth(float(excess[k]), place, there, float(excess[k] + near.allowed[k]), probe, X_moved)
+
+
+def _find_excess(probe: _Probe, near: _Near, shift: Array) -> Array:
     """How much farther points (n,) are inside the partner than at neutral [m].
 
     The lesser of two: how much deeper than anything was around the same point of their own bone; and how far they are
@@ -217,10 +243,10 @@ def _find_excess(probe: _Probe, there: Array, allowed: Array) -> Array:
     overlap, the other where it was one of the partner's, or of how the two are placed, and nothing tells which: a ball
     that lies too deep in its socket turns on where it has been. Both change by no more than a point moves.
     """
-    excess: Array = -probe.grid.distances(there) - allowed
-    if probe.own is not None:
-        deep = np.flatnonzero(excess > 0)
-        away = probe.own.distances(there[deep])
+    nodes = near.nodes + (probe.grid.X_NW[:3, :3] @ shift)[:, None]
+    excess: Array = -probe.grid.take_values(nodes) - near.allowed
+    if probe.own is not None and len(deep := np.flatnonzero(excess > 0)):
+        away = probe.own.distances(near.points[deep] @ near.X[:3, :3].T + (near.X[:3, 3] + shift))
         known = away < (1 - _CUT_OFF) * probe.own.band
         excess[deep[known]] = np.minimum(excess[deep[known]], away[known])
     return excess
@@ -244,6 +270,8 @@ def _shortest_slide(directions: Array, demands: Array) -> Array | None:
     Least distance programming by non-negative least squares: Lawson & Hanson, Solving Least Squares Problems (1974),
     chapter 23.
     """
+    if len(demands) <= 2:
+        return _slide_for_two(directions, demands)
     scale = float(np.abs(demands).max())
     E = np.vstack([directions.T, demands / scale])
     target = np.array([0.0, 0.0, 0.0, 1.0])
@@ -255,15 +283,35 @@ def _shortest_slide(directions: Array, demands: Array) -> Array | None:
     return slide
 
 
-def _near_points(contact: Contact, probe: _Probe, X: Array, chord: float) -> _Near:
+def _slide_for_two(directions: Array, demands: Array) -> Array | None:
+    """The same of one or two demands, as most are, at least one of them above zero: written out."""
+    products, (first, *rest) = directions @ directions.T, demands.tolist()
+    squares = products.diagonal().tolist()
+    for k, demand in enumerate((first, *rest)):
+        # One alone, where its slide meets the other as well.
+        if demand > 0 and squares[k] > 0:
+            share = demand / squares[k]
+            if not rest or share * float(products[k, 1 - k]) >= demands[1 - k]:
+                alone: Array = share * directions[k]
+                return alone
+    between = float(products[0, -1])
+    left = squares[0] * squares[-1] - between * between
+    if not rest or left <= _PARALLEL * squares[0] * squares[1]:
+        return None
+    shares = (squares[1] * first - between * rest[0]) / left, (squares[0] * rest[0] - between * first) / left
+    both: Array = shares[0] * directions[0] + shares[1] * directions[1]
+    return both
+
+
+def _find_near(contact: Contact, probe: _Probe, X: Array, chord: float) -> _Near:
     """Points near enough to touch after a slide; of those that the turn brings there all, where it exceeds the band."""
     count = int(np.searchsorted(probe.chords, chord, side="right"))
     points, allowed = probe.points[:count], probe.allowed[:count]
-    there = points @ X[:3, :3].T + X[:3, 3]
-    if contact.slide + probe.grid.cell >= probe.grid.band:
-        return _Near(points, there, allowed)
-    near = probe.grid.lie_within(there, contact.slide)
-    return _Near(points[near], there[near], allowed[near])
+    if contact.slide + probe.grid.cell < probe.grid.band:
+        near = probe.near.find(probe.columns[:, :count], X)
+        points, allowed = points.take(near, axis=0), allowed.take(near)
+    to_nodes = probe.grid.X_NW @ X
+    return _Near(points, allowed, to_nodes[:3, :3] @ points.T + to_nodes[:3, 3:], X)
 
 
 def _reachable(element: Partner, partner: Partner, centre: Array, slide: float) -> Array:

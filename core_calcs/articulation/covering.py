@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from ..mesh.samples import R2
-from ..spatial.transforms import Array, apply
+from ..spatial.transforms import Array
 from .facets import Patch
 
 _RADIUS = 2.5
@@ -38,11 +38,19 @@ class FacetMap:
     cell: float
     heights: Array
 
-    def find_heights(self, points: Array) -> Array:
-        """Heights (n,) of the facet under or over points (n, 3) [m]; NaN beside it."""
-        places = (points @ self.plane).T - self.lower[:, None]
-        places /= self.cell
-        u, v = np.floor(places, out=places)
+    @cached_property
+    def frame(self) -> Array:
+        """(3, 3) rows: what a step in the world makes in cells along the plane, and in metres along the normal."""
+        return np.vstack([self.plane.T / self.cell, self.normal])
+
+    @cached_property
+    def origin(self) -> Array:
+        """(3,) of the map, so that `frame @ point - origin` are a point's cells and height."""
+        return np.append(self.lower / self.cell, 0.0)
+
+    def find_heights(self, cells: Array) -> Array:
+        """Heights (n,) of the facet [m] at cells (2, n) along its plane, in fractions; NaN beside it."""
+        u, v = np.floor(cells)
         rows, columns = self.heights.shape
         # What lies beside the map is looked up in the frame of NaN around it.
         flat = np.minimum(np.maximum(u, -1), rows) * (columns + 2) + np.minimum(np.maximum(v, -1), columns)
@@ -75,21 +83,32 @@ class FacetContact:
 
     def measure(self, X_moved: Array, slide: Array) -> Cover:
         """Cover of the facet with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
-        points = apply(X_moved, self.child_points) + slide
-        heights = self.parent.find_heights(points)
+        frame = self.parent.frame
+        places = (frame @ X_moved[:3, :3]) @ self._columns
+        places += (frame @ (X_moved[:3, 3] + slide) - self.parent.origin)[:, None]
+        heights = self.parent.find_heights(places[:2])
         covered = np.isfinite(heights)
         if self.bound:
-            places = points.compress(self.opposed, axis=0)
-            growths = _pull_apart(places - self._opposed_points, self.parent.normal)
+            growths = _pull_apart(places.compress(self.opposed, axis=1) - self._opposed_places, self.parent.cell)
         else:
-            places = points.compress(covered, axis=0)
-            growths = (points @ self.parent.normal - heights - self.gaps).compress(covered)
+            growths = (places[2] - heights - self.gaps).compress(covered)
         share = float(self.areas.compress(covered).sum() / self._opposed_area)
-        return read_cover(share, growths, places, points.mean(axis=0))
+        return read_cover(share, growths, np.flatnonzero(self.opposed if self.bound else covered))
+
+    def locate(self, X_moved: Array, slide: Array, point: int | None) -> Array:
+        """(3,) where a point of the facet then is, by its number; the facet's middle of None."""
+        chosen = self.child_points.mean(axis=0) if point is None else self.child_points[point]
+        return np.asarray(X_moved[:3, :3] @ chosen + X_moved[:3, 3] + slide)
 
     @cached_property
-    def _opposed_points(self) -> Array:
-        return self.child_points[self.opposed]
+    def _columns(self) -> Array:
+        """(3, n) the child's points, a co-ordinate a row: arithmetic on long rows is quick."""
+        return np.ascontiguousarray(self.child_points.T)
+
+    @cached_property
+    def _opposed_places(self) -> Array:
+        """(3, k) cells and heights at neutral of what is covered there."""
+        return self.parent.frame @ self._columns[:, self.opposed] - self.parent.origin[:, None]
 
     @cached_property
     def _opposed_area(self) -> float:
@@ -100,14 +119,14 @@ class FacetContact:
 class Cover:
     """How a facet lies over its partner.
 
-    share : how large the contact still is, of the neutral one; place : (3,) the facet's middle
-    opening : how far it has come apart at the rim, beyond neutral [m]; rim : (3,) where
+    share : how large the contact still is, of the neutral one
+    opening : how far it has come apart at the rim, beyond neutral [m]
+    rim : number of the facet's point that has; None where nothing is left to come apart
     """
 
     share: float
     opening: float
-    place: Array
-    rim: Array
+    rim: int | None
 
 
 class Covering(Protocol):
@@ -117,12 +136,17 @@ class Covering(Protocol):
         """Cover with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
         ...
 
+    def locate(self, X_moved: Array, slide: Array, point: int | None) -> Array:
+        """(3,) where a point of the facet then is, by its number; the facet's middle of None."""
+        ...
+
 
 def prepare_facet_contact(parent: Patch, child: Patch, bound: bool) -> FacetContact | None:
     """Measure the neutral contact of two facets; None where they do not lie over each other at all."""
     facet = _map_facet(parent)
     points, areas = _spread_points(child)
-    gaps = points @ facet.normal - facet.find_heights(points)
+    places = facet.frame @ points.T - facet.origin[:, None]
+    gaps = places[2] - facet.find_heights(places[:2])
     covered = np.isfinite(gaps)
     if not covered.any():
         return None
@@ -197,20 +221,19 @@ def _lay_out(facet: Patch) -> _Layout:
     )  # fmt: skip
 
 
-def read_cover(share: float, growths: Array, places: Array, middle: Array) -> Cover:
-    """The cover that points at `places` (n, 3) make whose own gaps have grown by `growths` (n,) [m]."""
+def read_cover(share: float, growths: Array, points: NDArray[np.int64]) -> Cover:
+    """The cover that points of these numbers (n,) make whose own gaps have grown by `growths` (n,) [m]."""
     if not len(growths):
-        return Cover(share, 0.0, middle, middle)
+        return Cover(share, 0.0, None)
     at = np.argsort(growths)[int(np.ceil(RIM_PERCENTILE / 100 * len(growths))) - 1]
-    return Cover(share, float(growths[at]), middle, places[at])
+    return Cover(share, float(growths[at]), int(points[at]))
 
 
-def _pull_apart(steps: Array, normal: Array) -> Array:
-    """How far points that have moved by `steps` (n, 3) are pulled away from their opposites: aside and outwards.
+def _pull_apart(steps: Array, cell: float) -> Array:
+    """How far points that have moved by steps (3, n), in cells and metres, are pulled away from their opposites [m].
 
-    What has come closer along the normal pulls at nothing.
+    Aside and outwards: what has come closer along the normal pulls at nothing.
     """
-    outwards = steps @ normal
-    aside = steps - outwards[:, None] * normal
-    pulled: Array = np.hypot(np.maximum(outwards, 0), np.sqrt((aside * aside).sum(axis=1)))
+    u, v, outwards = steps
+    pulled: Array = np.hypot(np.maximum(outwards, 0), cell * np.hypot(u, v))
     return pulled

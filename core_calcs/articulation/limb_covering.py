@@ -38,10 +38,15 @@ class CurvedContact:
 
     def measure(self, X_moved: Array, slide: Array) -> Cover:
         """Cover with the child moved by `X_moved` (4, 4) and then by `slide` (3,)."""
-        seen = apply(X_moved, self.points) + slide if self.partner_moves else self.points
-        there = seen if self.partner_moves else apply(invert(X_moved), seen - slide)
+        moved = self.partner_moves
+        there = apply(X_moved, self.points) + slide if moved else apply(invert(X_moved), self.points - slide)
         covered, gaps = _lie_over(self, there)
-        return read_cover(float(covered.mean()), gaps - self.gaps[covered], seen[covered], seen.mean(axis=0))
+        return read_cover(float(covered.mean()), gaps - self.gaps[covered], np.flatnonzero(covered))
+
+    def locate(self, X_moved: Array, slide: Array, point: int | None) -> Array:
+        """(3,) where a point of the facet then is, by its number; the facet's middle of None."""
+        chosen = self.points.mean(axis=0) if point is None else self.points[point]
+        return np.asarray(X_moved[:3, :3] @ chosen + X_moved[:3, 3] + slide) if self.partner_moves else chosen
 
 
 def prepare_curved_contact(family: Family, partner_moves: bool) -> CurvedContact | None:

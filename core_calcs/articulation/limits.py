@@ -29,6 +29,7 @@ class Trial:
     parent: Partner
     child: Partner
     X_WJ: Array
+    X_JW: Array
     senses: tuple[int, int, int]
     contact: Contact
     facets: tuple[Covering, ...]
@@ -97,7 +98,9 @@ def prepare_trial(
     contact = prepare_contact(
         parent, child, X_WJ[:3, 3], size, settings.contact_share_s * size, settings.slide_share_s * size
     )
-    return Trial(parent, child, X_WJ, senses, contact, facets, settings.overlap_share, settings.gap_share_s * size)
+    return Trial(
+        parent, child, X_WJ, invert(X_WJ), senses, contact, facets, settings.overlap_share, settings.gap_share_s * size
+    )
 
 
 def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | None:
@@ -107,24 +110,31 @@ def try_angles(trial: Trial, angles_rad: Array) -> tuple[StopReason, Array] | No
     others is what stopped the first.
     """
     turn = make_transform(joint_rotation(angles_rad, trial.senses), np.zeros(3))
-    X_moved = trial.X_WJ @ turn @ invert(trial.X_WJ)
+    X_moved = trial.X_WJ @ turn @ trial.X_JW
     meeting = meet(trial.contact, X_moved)
-    stopped: tuple[StopReason, Array] | None = None
+    first: tuple[_Opened, Array] | None = None
     for slide in list_slides(meeting):
         found = _try_facets(trial, X_moved, slide)
         if found is None:
             return None
-        stopped = stopped or found
-    return stopped or ("bone contact", meeting.place)
+        first = first or (found, slide)
+    if first is None:
+        return "bone contact", meeting.place
+    (reason, facet, point), slide = first
+    return reason, facet.locate(X_moved, slide, point)
 
 
-def _try_facets(trial: Trial, X_moved: Array, slide: Array) -> tuple[StopReason, Array] | None:
+_Opened = tuple[StopReason, Covering, int | None]
+"""What stops a slid child, which facet, and which of its points."""
+
+
+def _try_facets(trial: Trial, X_moved: Array, slide: Array) -> _Opened | None:
     for facet in trial.facets:
         cover = facet.measure(X_moved, slide)
         if cover.share < trial.overlap_share:
-            return "facet overlap", cover.place
+            return "facet overlap", facet, None
         if cover.opening > trial.gap:
-            return "gap", cover.rim
+            return "gap", facet, cover.rim
     return None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,23 +53,18 @@ class DistanceGrid:
 
     def distances(self, points: Array) -> Array:
         """Signed distances (n,) of points (n, 3); `band` for points outside the grid."""
-        nodes = ((self._take_in(points) - self.lower) / self.cell).T
+        return self.take_values(((self._take_in(points) - self.lower) / self.cell).T)
+
+    @cached_property
+    def X_NW(self) -> Array:
+        """(4, 4) from places asked for to nodes, counted along the axes, in fractions."""
+        X = np.eye(4) if self.X_GW is None else self.X_GW
+        return np.vstack([(X[:3] - np.column_stack([np.zeros((3, 3)), self.lower])) / self.cell, X[3]])
+
+    def take_values(self, nodes: Array) -> Array:
+        """Signed distances (n,) at nodes (3, n) in fractions, as `X_NW` makes them of places."""
         found: Array = map_coordinates(self.values, nodes, order=1, mode="nearest", output=np.float64)
         return found
-
-    def lie_within(self, points: Array, distance: float) -> NDArray[np.bool_]:
-        """Whether points (n, 3) may lie inside or nearer than `distance`: quick, by the nearest node."""
-        nodes = self._take_in(points).T - self.lower[:, None]
-        nodes /= self.cell
-        np.rint(nodes, out=nodes)
-        flat, on = np.zeros(len(points)), np.ones(len(points), bool)
-        for along, count in zip(nodes, self.values.shape, strict=True):
-            on &= (along >= 0) & (along < count)
-            flat *= count
-            flat += along
-        flat *= on
-        near: NDArray[np.bool_] = self.values.ravel().take(flat.astype(np.int64)) < distance + self.cell
-        return near & on
 
     def gradients(self, points: Array) -> Array:
         """Unit gradients (n, 3) at points (n, 3): away from the surface; zero where the distance is cut off."""
@@ -78,6 +74,41 @@ class DistanceGrid:
         length = np.sqrt((slope * slope).sum(axis=1, keepdims=True))
         unit: Array = np.divide(slope, length, out=np.zeros_like(slope), where=length > 1e-9 * self.cell)
         return unit
+
+
+@dataclass(frozen=True, eq=False)
+class NearNodes:
+    """Nodes of a grid that are inside or nearer than some distance, so that points there are found quickly.
+
+    X_NW : (4, 4) as the grid has it; shape : of the nodes; near : of all of them, and a frame of none around them
+    """
+
+    X_NW: Array
+    shape: tuple[int, ...]
+    near: NDArray[np.bool_]
+
+    def find(self, places: NDArray[np.float32], X: Array) -> NDArray[np.int64]:
+        """Which of the places (3, n) may lie there after they are moved by `X` (4, 4): all that do, and some more.
+
+        By the nearest node, less than a cell away, in single precision.
+        """
+        moved = (self.X_NW @ X)[:3].astype(np.float32)
+        nodes = moved[:, :3] @ places
+        nodes += moved[:, 3:]
+        np.rint(nodes, out=nodes)
+        np.maximum(nodes, -1, out=nodes)
+        np.minimum(nodes, np.array(self.shape, np.float32)[:, None], out=nodes)
+        i, j, k = nodes.astype(np.int64) + 1
+        found: NDArray[np.int64] = np.flatnonzero(
+            self.near.take((i * (self.shape[1] + 2) + j) * (self.shape[2] + 2) + k)
+        )
+        return found
+
+
+def mark_near(grid: DistanceGrid, distance: float) -> NearNodes:
+    """The nodes next to which a place may be that is inside or nearer than `distance` [m]."""
+    near = np.pad(grid.values < distance + grid.cell, 1, constant_values=False)
+    return NearNodes(grid.X_NW, grid.values.shape, near.ravel())
 
 
 def build_distance_grid(surface: Surface, cell: float, reach_inside: bool = False) -> DistanceGrid:

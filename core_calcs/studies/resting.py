@@ -20,8 +20,8 @@ from ..statics.supports import list_supports
 from .stand import Standing, find_standing
 
 MOST_SUNK = 0.1
-"""Of the volume: with more of it below the ground it is no animal on its feet of which something dips. Our own choice, no
-source."""
+"""Of the volume: with more of it below the ground it is no animal on its feet of which something dips.
+Our own choice, no source."""
 
 
 @dataclass(frozen=True, eq=False)

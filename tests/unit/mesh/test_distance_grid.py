@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core_calcs.mesh.distance_grid import build_distance_grid, distances_to_triangles
+from core_calcs.mesh.distance_grid import build_distance_grid, distances_to_triangles, mark_near
 from core_calcs.mesh.surface import Surface
+from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.spatial.transforms import apply, make_transform
 
 HALF = np.array([0.5, 0.4, 0.3])
 CELL = 0.02
@@ -61,9 +63,13 @@ def test_unsound_surfaces_keep_their_inside(make_box, near_box, harm):
 
 def test_quick_question_never_misses_a_near_point(make_box, near_box):
     grid = build_distance_grid(make_box(2 * HALF), CELL)
-    near = grid.distances(near_box) < CELL
-    assert grid.lie_within(near_box, CELL)[near].all()
-    assert not grid.lie_within(np.array([[9.0, 0, 0]]), CELL).any()
+    X = make_transform(joint_rotation(np.array([0.3, -0.2, 0.5])), (0.02, -0.01, 0.03))
+    for D in (np.eye(4), X):
+        near = np.flatnonzero(grid.distances(apply(D, near_box)) < CELL)
+        found = mark_near(grid, CELL).find(near_box.T.astype(np.float32), D)
+        assert set(near.tolist()) <= set(found.tolist())
+        assert len(near) < len(found) < len(near_box)
+    assert not len(mark_near(grid, CELL).find(np.array([[9.0], [0.0], [0.0]], np.float32), np.eye(4)))
 
 
 def test_a_grid_that_would_be_too_large_is_coarser(make_box):
