@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 
 from core_calcs.document.document import SkeletonDocument
+from core_calcs.mesh.records import Survey
+from core_calcs.studies.survey import survey_folder
 from tests.unit.box_beast import make_box_document
 
 
@@ -66,6 +68,12 @@ def sockets() -> ModuleType:
 def dog_column() -> ModuleType:
     """tests/dog_column.py: the joints of the dog's column."""
     return _load_beside_suite("dog_column")
+
+
+@pytest.fixture(scope="session")
+def dog_survey(dog_folder: Path) -> Survey:
+    """The survey of the dog's folder, in metres."""
+    return survey_folder(dog_folder, "m")
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +20,7 @@ from strider.column import plan_column
 
 from core_calcs.articulation.limb_joint import find_limb_joint
 from core_calcs.articulation.partner import LIMB_CELLS_A_SIZE, Partner, prepare_partner
+from core_calcs.mesh.solid import Solid
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
 from core_calcs.skeleton.joint import Joint, LimitSettings
@@ -33,16 +34,23 @@ LEAST_FOUND = 25
 OFF_RADIUS, OFF_DEG = 0.02, 3.0
 
 
+@cache
+def make_bone(seed: int, name: str) -> tuple[Surface, Solid]:
+    """A bone's surface and what the survey says of it: made once for the two joints that it mostly has."""
+    bone = BY_NAME[name]
+    return survey_body(Surface(*make_bone_mesh(bone, seed, BONES.index(bone), 1.0)))
+
+
 def find_joint(seed: int, child: str) -> Joint:
     """Make the two bones of a joint and find it."""
     bones = [BY_NAME[MADE[child].parent], MADE[child]]
-    made = [survey_body(Surface(*make_bone_mesh(bone, seed, BONES.index(bone), 1.0))) for bone in bones]
+    made = [make_bone(seed, bone.name) for bone in bones]
     smallest = float(np.cbrt(min(solid.volume_m3 for _, solid in made)))
     partners: list[Partner] = [
         prepare_partner(bone.name, surface, solid.volume_m3, solid.centre_m, smallest, LIMB_CELLS_A_SIZE)
         for bone, (surface, solid) in zip(bones, made, strict=True)
     ]
-    settings = LimitSettings(search_rad=np.radians(20))
+    settings = LimitSettings(search_rad=np.radians(2))  # of limits nothing is asked
     return find_limb_joint(partners[0], partners[1], bones[1].side, settings)
 
 
@@ -51,7 +59,8 @@ def joints(request) -> dict[str, Joint]:
     """The joints of one side of an animal, by child."""
     children = [child for child in MADE if MADE[child].side == SEEDS[request.param]]
     with ProcessPoolExecutor(2) as pool:
-        return dict(zip(children, pool.map(partial(find_joint, request.param), children), strict=True))
+        found = pool.map(partial(find_joint, request.param), children, chunksize=4)  # neighbours have a bone in common
+        return dict(zip(children, found, strict=True))
 
 
 def test_limb_joints_are_found_as_they_were_made(joints):

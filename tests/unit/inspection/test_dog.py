@@ -10,20 +10,20 @@ import pytest
 import trimesh
 
 from core_calcs.inspection.inspection import inspect
+from core_calcs.mesh.records import Survey
 from core_calcs.skeleton.proposal import propose_table
 from core_calcs.studies.survey import survey_folder
 
 TURNED = "BONEL_3.stl"
 
 
-def inspect_folder(folder: Path):
-    survey = survey_folder(folder, "m")
+def inspect_survey(survey: Survey):
     return inspect(propose_table(survey), survey)
 
 
 @pytest.mark.dog
-def test_a_symmetric_model_shows_nothing(dog_folder: Path) -> None:
-    found = inspect_folder(dog_folder)
+def test_a_symmetric_model_shows_nothing(dog_survey: Survey) -> None:
+    found = inspect_survey(dog_survey)
     assert found.findings == ()
     assert found.laid_out
     assert found.mirrored == found.pairs > 80
@@ -38,6 +38,6 @@ def test_a_turned_lumbar_vertebra_is_told(dog_folder: Path, tmp_path: Path) -> N
     middle = mesh.bounds.mean(axis=0)
     vertices = (np.array(mesh.vertices) - middle) * (-1, -1, 1) + middle
     (tmp_path / TURNED).write_bytes(trimesh.Trimesh(vertices, mesh.faces, process=False).export(file_type="stl"))
-    (finding,) = inspect_folder(tmp_path).findings
+    (finding,) = inspect_survey(survey_folder(tmp_path, "m")).findings
     assert (finding.kind, finding.element) == ("orientation", "L3")
     assert "stand end for end:" in finding.what

@@ -61,7 +61,7 @@ def capsule(t: float) -> MassProperties:
 
 
 def torus(t: float) -> MassProperties:
-    R, r = 0.3, 0.06 - t
+    R, r = 0.2, 0.06 - t
     volume = 2 * np.pi**2 * R * r**2
     across = volume * (R**2 / 2 + 5 / 8 * r**2)
     return MassProperties(volume, np.zeros(3), np.diag([across, across, volume * (R**2 + 3 / 4 * r**2)]))
@@ -82,7 +82,7 @@ BODIES = {
     "sphere": Body(lambda: trimesh.creation.icosphere(subdivisions=5, radius=0.25), 0.5, sphere),
     "box": Body(lambda: trimesh.creation.box((0.4, 0.3, 0.2)), 0.4, box),
     "capsule": Body(lambda: trimesh.creation.capsule(height=0.4, radius=0.05, count=(128, 128)), 0.5, capsule),
-    "torus": Body(lambda: trimesh.creation.torus(0.3, 0.06, major_sections=256, minor_sections=128), 0.72, torus),
+    "torus": Body(lambda: trimesh.creation.torus(0.2, 0.06, major_sections=160, minor_sections=96), 0.52, torus),
     "cone": Body(lambda: trimesh.creation.cone(0.14, 0.42, sections=256), 0.42, cone),
 }
 ODD = Rotation.from_rotvec([0.3, 0.5, -0.7]).as_matrix()

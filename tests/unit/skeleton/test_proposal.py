@@ -10,7 +10,6 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -24,7 +23,6 @@ from core_calcs.skeleton.proposal import propose_table
 from core_calcs.skeleton.table import TableRow
 from core_calcs.skeleton.table_check import check_table
 from core_calcs.spatial.errors import TableError
-from core_calcs.studies.survey import survey_folder
 
 Triple = tuple[float, float, float]
 Piece = tuple[str, trimesh.Trimesh]
@@ -366,11 +364,10 @@ def test_nothing_usable() -> None:
 
 
 @pytest.mark.dog
-def test_dog(dog_folder: Path) -> None:
+def test_dog(dog_survey: Survey) -> None:
     """232 elements in one tree; counts of a dog's bones: common practice, no source."""
-    survey = survey_folder(dog_folder, "m")
-    rows = propose_table(survey)
-    check_table(rows, survey)
+    rows = propose_table(dog_survey)
+    check_table(rows, dog_survey)
     kept = [row for row in rows if row.attachment != "left out"]
     assert len(kept) == 232
     counts = Counter(row.series for row in kept)
@@ -412,13 +409,14 @@ def test_dog(dog_folder: Path) -> None:
 
 
 @pytest.mark.dog
-def test_dog_without_names(dog_folder: Path) -> None:
+def test_dog_without_names(dog_survey: Survey) -> None:
     """The same bones under catalogue numbers: every vertebra and rib is found again."""
-    survey = survey_folder(dog_folder, "m")
-    named = {(row.file, row.body): row for row in propose_table(survey)}
-    order = random.Random(1).sample([file.file for file in survey.files], len(survey.files))
+    named = {(row.file, row.body): row for row in propose_table(dog_survey)}
+    order = random.Random(1).sample([file.file for file in dog_survey.files], len(dog_survey.files))
     number = {file: f"scan_{i:04d}.stl" for i, file in enumerate(order)}
-    files = tuple(sorted((replace(file, file=number[file.file]) for file in survey.files), key=lambda file: file.file))
+    files = tuple(
+        sorted((replace(file, file=number[file.file]) for file in dog_survey.files), key=lambda file: file.file)
+    )
     rows = propose_table(Survey("m", files))
     true_file = {anonymous: file for file, anonymous in number.items()}
     for row in rows:

@@ -34,7 +34,7 @@ ROWS = tuple(
     )
     for k in range(1, COUNT + 1)
 )  # fmt: skip
-QUICK = LimitSettings(search_rad=0.1)
+QUICK = LimitSettings(search_rad=0.05)
 
 
 @pytest.fixture(scope="module")
@@ -70,8 +70,14 @@ def make(folder: Path, survey: Survey) -> Callable[..., str]:
 
 
 @pytest.fixture(scope="module")
-def alone(make: Callable[..., str]) -> str:
-    return make(1)
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a cache that has the joints once `alone` has found them."""
+    return tmp_path_factory.mktemp("joints")
+
+
+@pytest.fixture(scope="module")
+def alone(make: Callable[..., str], filled: Path) -> str:
+    return make(1, JointCache(filled))
 
 
 @pytest.fixture
@@ -88,28 +94,25 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[subprocess.Popen[str]]:
     return processes
 
 
-def test_two_workers_find_what_one_finds(make: Callable[..., str], alone: str) -> None:
+def test_two_workers_find_what_one_finds_and_the_cache_gives_every_bit_back(
+    make: Callable[..., str], alone: str, tmp_path: Path
+) -> None:
     assert alone.count('"envelope": {') == 2
     told: list[tuple[str, float]] = []
-    assert make(2, progress=lambda doing, share: told.append((doing, share))) == alone
+    first, second = JointCache(tmp_path), JointCache(tmp_path)
+    assert make(2, first, lambda doing, share: told.append((doing, share))) == alone
     assert any("9 joints, 2 at once" in doing for doing, _ in told)
     shares = [share for _, share in told]
     assert shares == sorted(shares)
     assert 0 <= shares[0] <= shares[-1] <= 1
-
-
-def test_the_cache_gives_every_bit_back_and_is_told(make: Callable[..., str], alone: str, tmp_path: Path) -> None:
-    first, second = JointCache(tmp_path), JointCache(tmp_path)
-    assert make(2, first) == alone
     assert (first.kept, first.searched) == (0, COUNT - 1)
     assert make(2, second) == alone
     assert (second.kept, second.searched) == (COUNT - 1, 0)
 
 
-def test_other_settings_are_searched_for(make: Callable[..., str], alone: str, tmp_path: Path) -> None:
-    make(1, JointCache(tmp_path))
-    other = JointCache(tmp_path)
-    assert make(1, other, settings=replace(QUICK, search_rad=0.11)) != alone
+def test_other_settings_are_searched_for(make: Callable[..., str], alone: str, filled: Path) -> None:
+    other = JointCache(filled)
+    assert make(1, other, settings=replace(QUICK, search_rad=0.06)) != alone
     assert (other.kept, other.searched) == (0, COUNT - 1)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import trimesh
 
+from core_calcs.mesh.records import Survey
 from core_calcs.spatial.errors import MeshFileError
 from core_calcs.spatial.progress import Progress
 from core_calcs.studies.survey import survey_folder
@@ -132,14 +133,13 @@ def test_folders_that_cannot_be_surveyed(tmp_path: Path) -> None:
 
 
 @pytest.mark.dog
-def test_dog(dog_folder: Path) -> None:
+def test_dog(dog_survey: Survey) -> None:
     """172 files, the rib cage 74 bodies of which one repeats the xiphoid cartilage; all closed after repair."""
-    survey = survey_folder(dog_folder, "m")
-    assert len(survey.files) == 172
-    assert all(file.state == "read" for file in survey.files)
-    cage = next(file for file in survey.files if "Ribcage" in file.file)
+    assert len(dog_survey.files) == 172
+    assert all(file.state == "read" for file in dog_survey.files)
+    cage = next(file for file in dog_survey.files if "Ribcage" in file.file)
     assert len(cage.bodies) == 74
     assert sum("doubled surface" in body.solid.states for body in cage.bodies) == 11
-    copies = [body for file in survey.files for body in file.bodies if body.duplicate_of]
+    copies = [body for file in dog_survey.files for body in file.bodies if body.duplicate_of]
     assert [body.duplicate_of for body in copies] == [("BONEXiphoid_cartilage.stl", None)]
-    assert all("open" not in body.solid.states for file in survey.files for body in file.bodies)
+    assert all("open" not in body.solid.states for file in dog_survey.files for body in file.bodies)
