@@ -16,6 +16,7 @@ from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import Cancelled, MeshFileError, TableError
 from core_calcs.studies.articulate import articulate, describe_joints
 from core_calcs.studies.survey import survey_folder
+from tests import found_joints
 
 QUICK = LimitSettings(search_rad=0.1)
 
@@ -62,7 +63,7 @@ def survey(folder):
 
 @pytest.fixture(scope="module")
 def skeleton(folder, survey):
-    return articulate(ROWS, survey, folder, "made up", QUICK)
+    return found_joints.articulate(ROWS, survey, folder, "made up", QUICK)
 
 
 def test_one_tree_with_every_element(skeleton):
@@ -108,7 +109,7 @@ def test_other_rows_are_fixed_with_the_tables_reason(skeleton):
 
 def test_a_fixed_element_follows_the_second_that_its_row_names(folder, survey):
     rows = [replace(r, also="L1") if r.element == "Leg.L" else r for r in ROWS]
-    skeleton = articulate(rows, survey, folder, "made up", QUICK)
+    skeleton = found_joints.articulate(rows, survey, folder, "made up", QUICK)
     assert {joint.child: joint.also for joint in skeleton.joints if joint.also} == {"Leg.L": "L1"}
     bent = Pose("bent", {"L1": np.array([0.08, 0.0, 0.0])})
     turned = place_elements(skeleton, bent)[skeleton.index("Leg.L")]
@@ -125,7 +126,7 @@ def test_it_stands_on_its_two_legs(skeleton):
 
 def test_without_legs_the_notes_say_that_nothing_stands(folder, survey):
     rows = [replace(r, attachment="left out", parent="", reason="lost") if r.series == "limb" else r for r in ROWS]
-    skeleton = articulate(rows, survey, folder, "made up", QUICK)
+    skeleton = found_joints.articulate(rows, survey, folder, "made up", QUICK)
     assert skeleton.feet == ()
     assert any("No limb reaches the ground" in note for note in describe_joints(skeleton))
 

@@ -22,11 +22,11 @@ from core_calcs.skeleton.joint import FacetMark, LimitSettings
 from core_calcs.skeleton.pose import Pose
 from core_calcs.skeleton.table import TableRow
 from core_calcs.spatial.errors import DocumentError, SkeletonError
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.joint_cache import JointCache
-from core_calcs.studies.marked_joints import mark_document_joint, transfer_mark
+from core_calcs.studies.marked_joints import transfer_mark
 from core_calcs.studies.searched_joints import place_document_joint, search_document_joint
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate, mark_document_joint
 
 QUICK = LimitSettings(search_rad=0.1)
 
