@@ -9,13 +9,15 @@ import pytest
 import trimesh
 
 from core_calcs.build.materials import default_build
+from core_calcs.cli import auditing, correcting
 from core_calcs.document.document import SkeletonDocument
-from core_calcs.document.reading import read_document, write_document
+from core_calcs.document.reading import document_to_text, read_document, write_document
 from core_calcs.site.site import Site
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.skeleton.table import TableRow
-from core_calcs.studies.articulate import articulate
+from core_calcs.studies.audit import audit_document
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate
 from tests.unit.cli.driving import run
 
 
@@ -39,10 +41,30 @@ def mounted(shapes, tmp_path_factory):
         middle = np.array([0, 0, 0.4])
         vertices = middle + (surface.vertices - middle) * (1, -1, -1) if k == 2 else surface.vertices
         trimesh.Trimesh(vertices, surface.faces, process=False).export(folder / f"T{k + 1}.stl")
-    skeleton = articulate(ROWS, survey_folder(folder, "m"), folder, "column", LimitSettings(search_rad=0.05), workers=1)
+    skeleton = articulate(ROWS, survey_folder(folder, "m"), folder, "column", LimitSettings(search_rad=0.05))
     path = folder / "animal.json"
     write_document(path, SkeletonDocument(skeleton, (), default_build(), Site(), "."))
     return path
+
+
+@pytest.fixture(scope="module")
+def audits():
+    """By the document's text, and whether all or some are asked about: here some are always vertebrae."""
+    return {}
+
+
+@pytest.fixture(autouse=True)
+def audited_once(audits, monkeypatch):
+    """What has been audited as it stands is not audited again."""
+
+    def audit(document, folder, progress, among=()):
+        asked = document_to_text(document), bool(among)
+        if asked not in audits:
+            audits[asked] = audit_document(document, folder, progress, among)
+        return audits[asked]
+
+    for command in (auditing, correcting):
+        monkeypatch.setattr(command, "audit_document", audit)
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ from core_calcs.build.materials import default_build
 from core_calcs.document.document import SkeletonDocument
 from core_calcs.document.reading import document_from_text, document_to_text
 from core_calcs.mesh.element_surface import read_element
+from core_calcs.mesh.records import Survey
 from core_calcs.mesh.shape import compare_shapes, measure_shape
 from core_calcs.mesh.surface import Surface
 from core_calcs.mesh.survey import survey_body
@@ -30,21 +32,16 @@ from core_calcs.skeleton.tree import Skeleton
 from core_calcs.skeleton.verdict import Rating, Verdict
 from core_calcs.spatial.errors import Cancelled, DocumentError, OutputError, SkeletonError
 from core_calcs.spatial.transforms import invert, make_transform
-from core_calcs.studies import missing_bones
-from core_calcs.studies.articulate import articulate
 from core_calcs.studies.castings import cast_series
-from core_calcs.studies.corrections import correct
-from core_calcs.studies.disc_thickness import ToldThickness, set_discs_thickness
+from core_calcs.studies.disc_thickness import ToldThickness
 from core_calcs.studies.inventory import read_expected
-from core_calcs.studies.joint_cache import JointCache
 from core_calcs.studies.joints_by_hand import set_document_joint
 from core_calcs.studies.made_rows import take_made
 from core_calcs.studies.missing_list import list_missing
 from core_calcs.studies.new_bones import BoneOrder
-from core_calcs.studies.putting_right import put_right
 from core_calcs.studies.survey import survey_folder
+from tests.found_joints import articulate, correct, make_bone, put_right, set_discs_thickness
 
-KEPT: list[JointCache] = []
 SETTINGS = LimitSettings(search_rad=0.15)
 GROWTH = 1.03
 MIRROR = np.diag([1.0, -1.0, 1.0, 1.0])
@@ -100,16 +97,10 @@ def write(folder: Path, surfaces: dict[str, Surface]) -> Path:
     return folder
 
 
-@pytest.fixture(scope="module", autouse=True)
-def kept(tmp_path_factory) -> JointCache:
-    """Joints between the same two bones are looked for once."""
-    KEPT.append(JointCache(tmp_path_factory.mktemp("joints")))
-    yield KEPT[0]
-    KEPT.clear()
-
-
-def make_bone(*given) -> SkeletonDocument:
-    return missing_bones.make_bone(*given, cache=KEPT[0])
+@cache
+def survey(folder: Path) -> Survey:
+    """Of the scans as they were written: once, and before bones are made beside them."""
+    return survey_folder(folder, "mm")
 
 
 def make_document(folder: Path, without: tuple[str, ...] = ()) -> SkeletonDocument:
@@ -125,7 +116,7 @@ def make_document(folder: Path, without: tuple[str, ...] = ()) -> SkeletonDocume
         if lost != own.parent:
             own = replace(own, parent=lost, attachment="fixed", reason="what it hung on is missing")
         rows.append(own)
-    skeleton = articulate(rows, survey_folder(folder, "mm"), folder, "animal", SETTINGS, cache=KEPT[0])
+    skeleton = articulate(rows, survey(folder), folder, "animal", SETTINGS)
     return SkeletonDocument(skeleton, (Pose("as scanned"),), default_build(), Site(), ".")
 
 
@@ -346,9 +337,9 @@ def test_numbers_make_room_where_there_is_room(folder):
     numbered = replace(part, skeleton=replace(part.skeleton, elements=tuple(elements)))
     with pytest.raises(SkeletonError, match="does not say which number"):
         make_bone(numbered, folder, order("V2b", "scaled", "V2"))
-    made = make_bone(numbered, folder, order("V2b", "scaled", "V2", position=3))
+    made = make_bone(numbered, folder, order("V3", "scaled", "V2", position=3))
     assert [own.position for own in made.skeleton.elements if own.series == "dorsal"] == [5, 4, 3, 2, 1]
-    assert made.skeleton.joint_of("V2").parent == "V2b"
+    assert made.skeleton.joint_of("V2").parent == "V3"
     with pytest.raises(SkeletonError, match="no room"):
         make_bone(made, folder, order("V2c", "scaled", "V2", position=2))
 
