@@ -392,12 +392,19 @@ BAD = {
 }
 
 
+@pytest.fixture(scope="module")
+def lacking(surfaces, tmp_path_factory) -> tuple[SkeletonDocument, Path]:
+    """The animal without a forearm, in a folder where nothing has been made yet."""
+    own = write(tmp_path_factory.mktemp("lacking"), surfaces)
+    return make_document(own, ("Fore.L",)), own
+
+
 @pytest.mark.parametrize("case", BAD)
-def test_what_cannot_be_made_is_refused_and_leaves_nothing(case, own_folder):
-    part, (wrong, what) = make_document(own_folder, ("Fore.L",)), BAD[case]
+def test_what_cannot_be_made_is_refused_and_leaves_nothing(case, lacking):
+    (part, own), (wrong, what) = lacking, BAD[case]
     with pytest.raises(SkeletonError, match=what):
-        make_bone(part, own_folder, wrong)
-    assert not (own_folder / "made").exists()
+        make_bone(part, own, wrong)
+    assert not (own / "made").exists()
 
 
 def test_one_whose_parent_is_missing_too_is_refused(own_folder):
