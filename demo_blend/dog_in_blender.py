@@ -11,6 +11,7 @@ from pathlib import Path
 
 import bpy
 from bending import bend_series
+from leaving import run_and_leave
 from picture import render_picture
 
 POSES = {
@@ -44,4 +45,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    run_and_leave(main)

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import bpy
+from leaving import run_and_leave
 from quay import ANCHOR_KN, place_on_quay
 from strider_in_blender import install, let_touch, list_found, make_pose, set_joints, timed
 from strider_poses import ALLOY, LEFT_AT, POSES, TAIL, WALL_M
@@ -52,4 +53,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    run_and_leave(main)

@@ -18,6 +18,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 from bending import bend_series
+from leaving import run_and_leave
 from mathutils import Matrix
 from picture import render_picture
 from quay import place_on_quay
@@ -174,4 +175,4 @@ def turn_across(bone: bpy.types.PoseBone, angle_deg: float) -> Matrix:
 
 
 if __name__ == "__main__":
-    main()
+    run_and_leave(main)

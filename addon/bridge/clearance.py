@@ -13,14 +13,10 @@ KEPT_SKELETONS, KEPT_POSES = 2, 200
 
 
 class KnownClearance:
-    """What was made ready of a skeleton, and what was found in its poses.
-
-    last : the pose tried last, so that only what has moved since is tried again
-    """
+    """What was made ready of a skeleton, and what was found in its poses."""
 
     def __init__(self, prepared: PreparedClearance) -> None:
         self.prepared = prepared
-        self.last: Tried | None = None
         self._found: dict[Key, Clearance] = {}
         self._fits: dict[str, bool] = {}
 
@@ -39,7 +35,6 @@ class KnownClearance:
         while len(self._found) >= KEPT_POSES + len(kept.document.poses):
             del self._found[next(iter(self._found))]
         self._found[_key(kept, pose)] = list_hits(self.prepared, tried, kept.document.site)
-        self.last = tried
 
 
 _known: list[KnownClearance] = []

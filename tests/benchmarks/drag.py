@@ -24,7 +24,9 @@ import bpy
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "blender"))
+sys.path.insert(0, str(Path(__file__).parents[2] / "demo_blend"))
 
+from leaving import run_and_leave
 from posing_drive import SIZE, PosingDrive, look_from
 
 PACKAGE = "bl_ext.user_default.counterpoise"
@@ -217,4 +219,4 @@ def list_live() -> dict[str, list[str]]:
 
 
 if __name__ == "__main__":
-    main()
+    run_and_leave(main)

@@ -21,6 +21,10 @@ from typing import Any
 import bpy
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[2] / "demo_blend"))
+
+from leaving import run_and_leave
+
 PACKAGE = "bl_ext.user_default.counterpoise"
 BLENDER = "Blender's own update"
 WHOLE = "the panel's whole update"
@@ -226,4 +230,4 @@ def time_ranges(rig: Any, joints: list[str], refresh: Callable[[Any], bool], run
 
 
 if __name__ == "__main__":
-    main()
+    run_and_leave(main)

@@ -35,6 +35,23 @@ else:
     import bpy
     from scenes import PACKAGE
 
+    _ended = pytest.StashKey[int]()
+
+    def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+        """Keep how the run has ended."""
+        session.config.stash[_ended] = int(exitstatus)
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_unconfigure(config: pytest.Config) -> None:
+        """End without Blender's exit handlers, which in 4.5 can wait for ever: see demo_blend/leaving.py."""
+        if _ended not in config.stash:
+            return
+        config.get_terminal_writer().flush()
+        atexit._run_exitfuncs()  # Python's own: folders are cleared away
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(config.stash[_ended])
+
 
 @pytest.fixture(scope="session")
 def extension_zip() -> Path:
