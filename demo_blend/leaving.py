@@ -7,6 +7,7 @@ script's main has come back everything is written.
 
 from __future__ import annotations
 
+import ctypes
 import os
 import sys
 import traceback
@@ -28,4 +29,6 @@ def run_and_leave(main: Callable[[], object]) -> NoReturn:
         status = 1
     sys.stdout.flush()
     sys.stderr.flush()
+    if os.name == "posix":
+        ctypes.CDLL(None).fflush(None)  # what Blender itself has written
     os._exit(status)
