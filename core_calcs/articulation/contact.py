@@ -13,7 +13,7 @@ from scipy.optimize import nnls
 from scipy.spatial import cKDTree
 
 from ..mesh.distance_grid import DistanceGrid, NearNodes, mark_near
-from ..spatial.transforms import Array, invert
+from ..spatial.transforms import Array, invert, make_transform
 from .partner import Partner
 
 _MOST_POINTS = 8000
@@ -39,7 +39,9 @@ class _Probe:
     chords : (n,) ascending: a point meets the partner only where the child turns by a chord of the unit circle so long
     own : distance grid of the points' own bone; None where the two do not overlap at neutral
     moves : whether the points are the child's
-    columns : (3, n) the points, a co-ordinate a row; near : where of the grid a slide may bring them into contact
+    middle : (3,) of the points; columns : (3, n) the points from there on, a co-ordinate a row: in single precision a
+        scan far from the origin would lose its digits
+    near : where of the grid a slide may bring them into contact
     """
 
     points: Array
@@ -48,6 +50,7 @@ class _Probe:
     grid: DistanceGrid
     own: DistanceGrid | None
     moves: bool
+    middle: Array
     columns: NDArray[np.float32]
     near: NearNodes
 
@@ -138,11 +141,10 @@ def prepare_contact(
         chords = _find_chords(points, partner, centre, slide)
         order = np.argsort(chords, kind="stable")
         own = bone.grid if len(overlaps) else None
-        columns = np.ascontiguousarray(points[order].T, np.float32)
-        near = mark_near(partner.grid, slide)
-        probes.append(
-            _Probe(points[order], allowed[order], chords[order], partner.grid, own, bone is child, columns, near)
-        )
+        middle = points.mean(axis=0) if len(points) else centre
+        columns = np.ascontiguousarray((points[order] - middle).T, np.float32)
+        figures = (points[order], allowed[order], chords[order], partner.grid, own, bone is child)
+        probes.append(_Probe(*figures, middle, columns, mark_near(partner.grid, slide)))
     steps = int(np.floor(allowance / (_GOAL_STEP_S * size) + 1e-9))
     goals = tuple(k * _GOAL_STEP_S * size for k in range(steps, -1, -1))
     return Contact((probes[0], probes[1]), allowance, goals, slide)
@@ -308,7 +310,8 @@ def _find_near(contact: Contact, probe: _Probe, X: Array, chord: float) -> _Near
     count = int(np.searchsorted(probe.chords, chord, side="right"))
     points, allowed = probe.points[:count], probe.allowed[:count]
     if contact.slide + probe.grid.cell < probe.grid.band:
-        near = probe.near.find(probe.columns[:, :count], X)
+        from_middle = make_transform(X[:3, :3], X[:3, :3] @ probe.middle + X[:3, 3])
+        near = probe.near.find(probe.columns[:, :count], from_middle)
         points, allowed = points.take(near, axis=0), allowed.take(near)
     to_nodes = probe.grid.X_NW @ X
     return _Near(points, allowed, to_nodes[:3, :3] @ points.T + to_nodes[:3, 3:], X)

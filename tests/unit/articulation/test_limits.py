@@ -14,8 +14,10 @@ from core_calcs.articulation.contact import meet
 from core_calcs.articulation.facets import find_facets
 from core_calcs.articulation.frames import column_frame
 from core_calcs.articulation.limits import find_limits, prepare_trial
+from core_calcs.articulation.motions import move_rigidly
 from core_calcs.skeleton.joint import LimitSettings
 from core_calcs.spatial.rotations import joint_rotation
+from core_calcs.spatial.transforms import make_transform
 
 SENSES = (1, -1, 1)
 LOOSE = LimitSettings(overlap_share=0.0, contact_share_s=0.0, slide_share_s=0.0, gap_share_s=100.0)
@@ -232,6 +234,27 @@ def tighten(settings: LimitSettings, rng: np.random.Generator, alone: bool) -> L
 def test_a_mirrored_joint_bends_as_far_to_either_side(column_joint):
     sides = reach(column_joint, LimitSettings())[1:]
     assert np.degrees(np.abs(sides[:, 0] - sides[:, 1])).max() < 1.0
+
+
+def test_far_from_the_origin_the_same_is_met(plates):
+    """Scans kept in the co-ordinates of a survey, thousands of kilometres off: single precision alone loses them."""
+    parent, child = plates[0], plates[1]
+    far = make_transform(np.eye(3), (4.0e5, -5.0e6, 300.0))
+    away = move_rigidly(parent, far), move_rigidly(child, far)
+    frame, settings = headward_frame(), LimitSettings()
+    here = prepare_trial(parent, child, (), frame, SENSES, settings).contact
+    there = prepare_trial(*away, (), far @ frame, SENSES, settings).contact
+    met = 0
+    for angles in np.random.default_rng(8).uniform(-0.4, 0.4, (60, 3)):
+        turn = np.eye(4)
+        turn[:3, :3] = joint_rotation(angles, SENSES)
+        first = [
+            [depth.excess for depth in meet(contact, X @ turn @ np.linalg.inv(X)).first]
+            for contact, X in ((here, frame), (there, far @ frame))
+        ]
+        assert first[1] == pytest.approx(first[0], abs=1e-4)
+        met += max(first[0]) > 0.01
+    assert met > 10
 
 
 def test_points_left_aside_for_a_small_turn_meet_nothing(plates):
